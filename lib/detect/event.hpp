@@ -1,0 +1,73 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// Events: what was heard. The words describe sounds, never persons.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+namespace lull {
+
+enum class EventKind { tapping, voice_like, horn, other };
+
+[[nodiscard]] const char* name_of(EventKind kind); ///< "tapping", "voice-like", "horn", "other"
+
+/// A measured quantity that speaks for or against an event, as a reviewer can check it.
+struct Evidence {
+    std::string name; ///< standard term, e.g. "rise", "decay to -20 dB", "fundamental"
+    double value = 0.0;
+    std::string unit; ///< "ms", "Hz", "dB", "" for a plain ratio
+};
+
+/// One event on one channel. Powers are mean squares re full scale = 1, in the analysis band.
+struct Arrival {
+    int channel = 0;
+    double onset_s = 0.0;
+    double onset_sigma_s = 0.0;
+    double end_s = 0.0;
+    double peak = 0.0;         ///< largest absolute sample
+    double peak_energy = 0.0;  ///< largest mean power over any 50 ms (voice-like: see snr)
+    double energy = 0.0;       ///< integral of power over the event [s]
+    double floor_power = 0.0;  ///< noise floor at the onset; 0: silent channel
+    std::optional<double> snr_db; ///< design: 50 ms peak energy, or the louder half of a voice-like event, over the floor
+    EventKind kind = EventKind::other; ///< as this channel alone would say
+    double confidence = 0.0;           ///< 0..1, of that kind
+    std::vector<Evidence> evidence;
+    std::string why;                   ///< in words and figures
+};
+
+/// One thing that happened, on one or more channels.
+struct Event {
+    int number = 0; ///< from 1 in order of onset
+    EventKind kind = EventKind::other;
+    double onset_s = 0.0; ///< earliest arrival
+    double end_s = 0.0;
+    int strongest = 0;             ///< channel with the largest SNR
+    std::vector<Arrival> arrivals; ///< by channel index
+    double confidence = 0.0;       ///< 0..1
+    std::optional<int> series;
+    std::string why;
+};
+
+struct Series {
+    int number = 0; ///< from 1
+    int taps = 0;
+    double from_s = 0.0, to_s = 0.0;
+    double interval_s = 0.0; ///< median between taps of one group
+    double regularity = 0.0; ///< 0..1: 1 - spread of the intervals over their median
+    double confidence = 0.0;
+    int channel = 0;         ///< strongest
+    std::vector<int> events; ///< numbers
+};
+
+/// The team's own call or knock, and what was heard after it.
+struct Hail {
+    int number = 0; ///< from 1
+    double from_s = 0.0, to_s = 0.0;
+    int channel = 0;
+    std::vector<int> followed_by; ///< event numbers
+    std::optional<double> after_s; ///< from the hail's end to the first of them
+};
+
+} // namespace lull
