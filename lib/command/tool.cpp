@@ -1,0 +1,114 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "command/tool.hpp"
+
+#include "command/interrupt.hpp"
+#include "error.hpp"
+#include "review/progress.hpp"
+
+#include <cerrno>
+#include <cstdio>
+#include <cstring>
+#include <new>
+#include <utility>
+
+namespace lull {
+namespace {
+
+int status_of(ErrorKind kind) {
+    switch (kind) {
+    case ErrorKind::usage: return Status::usage_error;
+    case ErrorKind::input: return Status::no_input;
+    case ErrorKind::output: return Status::failed;
+    }
+    return Status::failed;
+}
+
+/// A message is one line, whatever a file's name or content put into it.
+std::string one_line(std::string text) {
+    for (char& c : text)
+        if (static_cast<unsigned char>(c) < 0x20 || c == 0x7f) c = ' ';
+    return text;
+}
+
+} // namespace
+
+Tool::Tool(std::string name, std::string purpose)
+    : name_(std::move(name)), app_(std::move(purpose), name_) {
+    app_.set_version_flag("--version", name_ + " " LULL_VERSION);
+    app_.set_help_flag("--help,-h", "Print this help and exit");
+    app_.add_flag("--quiet", quiet_, "Say nothing on standard error but errors");
+    app_.get_formatter()->column_width(34);
+}
+
+void Tool::add_input(InputOptions& options) {
+    app_.add_option("INPUT", options.input,
+                    "Audio file, session file (.json), or - for standard input")
+        ->required();
+    app_.add_option("--session", options.open.session_file,
+                    "Session file that describes a bare file's channels");
+    app_.add_option_function<std::string>(
+        "--channels", [&options](const std::string& text) { options.open.channels = split_names(text); },
+        "Names or numbers from 1, with commas: only these");
+    app_.add_flag("--allow-outside", options.open.allow_outside,
+                  "Let a session name files outside its own folder");
+    app_.add_option("--from", options.from,
+                    "Begin: seconds, +HH:MM:SS, or a clock time when the start is known");
+    app_.add_option("--to", options.to, "End, in the same forms");
+    app_.add_option("--band", options.band,
+                    "Analysis band LO-HI in Hz (60 to the lower of 2000 and 0.4 of the rate)");
+    app_.add_option("--jobs", options.jobs, "Threads in all (one for each processor)")
+        ->check(CLI::Range(1, 4096));
+}
+
+void Tool::add_table_output(TableOutput& output) {
+    app_.add_option("-o,--output", output.file, "Write to FILE (.csv or .json) in place of standard output");
+    app_.add_option("--format", output.format, "csv or json")->check(CLI::IsMember({"csv", "json"}));
+}
+
+void Tool::add_folder_output(std::string& folder) {
+    app_.add_option("-o,--output", folder, "Folder for the results")->required();
+}
+
+void Tool::say(const std::string& text) const {
+    const std::string line = name_ + ": " + one_line(text) + "\n";
+    std::fwrite(line.data(), 1, line.size(), stderr);
+}
+
+int Tool::run(int argc, char** argv, const std::function<int()>& body) {
+    try {
+        app_.parse(argc, argv);
+    } catch (const CLI::Success& asked) { // --help, --version
+        (void)app_.exit(asked);
+        return std::fflush(stdout) == 0 ? Status::done : Status::failed;
+    } catch (const CLI::ParseError& fault) {
+        say(std::string(fault.what()) + "; see " + name_ + " --help");
+        return Status::usage_error;
+    } catch (const Error& fault) {
+        say(fault.what());
+        return status_of(fault.kind);
+    }
+    return run_body(body);
+}
+
+int Tool::run_body(const std::function<int()>& body) const {
+    try {
+        watch_for_interrupts();
+        const int status = body();
+        if (std::fflush(stdout) != 0 || std::ferror(stdout) != 0)
+            throw_output("standard output", std::strerror(errno), "");
+        return status;
+    } catch (const Interrupted& asked) {
+        say("interrupted; nothing half-written was kept");
+        return 128 + asked.signal;
+    } catch (const Error& fault) {
+        say(fault.what());
+        return status_of(fault.kind);
+    } catch (const std::bad_alloc&) {
+        say("out of memory; give fewer --jobs or fewer --channels");
+    } catch (const std::exception& fault) {
+        say(std::string("internal failure: ") + fault.what());
+    }
+    return Status::failed;
+}
+
+} // namespace lull

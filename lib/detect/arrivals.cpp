@@ -1,0 +1,194 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "detect/arrivals.hpp"
+
+#include "detect/confidence.hpp"
+#include "detect/internal/candidates.hpp"
+#include "detect/internal/impulse.hpp"
+#include "detect/internal/looks.hpp"
+#include "detect/internal/overlap.hpp"
+#include "detect/internal/pitch.hpp"
+#include "detect/internal/sustained.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <tuple>
+
+namespace lull {
+
+namespace {
+
+constexpr double share_looked_at = 1.0 / 3.0; ///< of the unit, for each kind of waveform
+constexpr double longest_impulse_look_s = 4.0;
+constexpr double pitch_before_s = 0.5; ///< of noise before a lasting sound
+constexpr double pitch_within_s = 4.0; ///< of the sound itself: enough to tell what it is
+constexpr double least_confidence = 0.02; ///< fainter ones are not worth remembering
+constexpr double margin_s = 0.2; ///< an onset moves no further when it is looked at
+
+/// One channel's candidates as they become arrivals.
+struct ChannelArrivals {
+    std::vector<Arrival> impulses;  ///< in time order
+    std::vector<Arrival> sustained; ///< in time order
+};
+
+class UnitSearch {
+  public:
+    explicit UnitSearch(const UnitInput& unit) : unit_(unit), found_(unit.channels.size()) {}
+
+    std::vector<Arrival> run() {
+        for (std::size_t c = 0; c < unit_.channels.size(); ++c) gather(c);
+        look_at_impulses();
+        look_at_sustained();
+        std::vector<Arrival> all;
+        for (std::size_t c = 0; c < found_.size(); ++c) finish(c, all);
+        std::sort(all.begin(), all.end(), [](const Arrival& a, const Arrival& b) {
+            return std::tie(a.onset_s, a.channel) < std::tie(b.onset_s, b.channel);
+        });
+        return all;
+    }
+
+  private:
+    [[nodiscard]] Frame frame_of(double seconds) const {
+        return static_cast<Frame>(std::llround(seconds * unit_.rate_hz));
+    }
+
+    [[nodiscard]] bool may_begin_in_core(const Arrival& arrival) const {
+        const Frame margin = frame_of(margin_s);
+        const Frame onset = frame_of(arrival.onset_s);
+        return onset >= unit_.core_begin - margin && onset < unit_.core_end + margin;
+    }
+
+    void gather(std::size_t c) {
+        const ChannelTracks& tracks = unit_.channels[c];
+        if (tracks.spectrum.frames() == 0) return;
+        const Candidates candidates = find_candidates(tracks, unit_.rate_hz);
+        // Impulses outside the core are kept as well: they explain, or are explained by, what
+        // lasts across its borders.
+        for (const Instant& instant : candidates.instants) {
+            found_[c].impulses.push_back(impulse_from_tracks(tracks, instant, unit_.rate_hz));
+            found_[c].impulses.back().channel = static_cast<int>(c);
+        }
+        for (const Stretch& stretch : candidates.stretches) {
+            Arrival arrival = sustained_from_tracks(tracks, stretch, unit_.rate_hz);
+            const Frame margin = frame_of(margin_s);
+            if (frame_of(arrival.end_s) < unit_.core_begin - margin ||
+                frame_of(arrival.onset_s) >= unit_.core_end + margin)
+                continue;
+            arrival.channel = static_cast<int>(c);
+            found_[c].sustained.push_back(std::move(arrival));
+        }
+    }
+
+    [[nodiscard]] Frame most_frames() const {
+        const ChannelTracks& any = unit_.channels.front();
+        const auto frames = static_cast<Frame>(any.spectrum.frames()) * any.spectrum.hop;
+        return static_cast<Frame>(share_looked_at * static_cast<double>(frames));
+    }
+
+    /// Decodes what is granted and hands each look's waveform to `measure`.
+    template <class Measure>
+    void decode(std::vector<Look> looks, const StretchOf& stretch_of, double longest_s,
+                Measure measure) {
+        if (looks.empty() || !stretch_of) return;
+        for (const LookGroup& group :
+             plan_looks(std::move(looks), most_frames(), frame_of(longest_s), unit_.rate_hz)) {
+            const Block& block = stretch_of(group.from, group.to - group.from);
+            if (block.frames == 0) continue;
+            for (const Look& look : group.looks) measure(owners_[look.owner], block);
+        }
+    }
+
+    void look_at_impulses() {
+        std::vector<Look> looks;
+        owners_.clear();
+        for (std::size_t c = 0; c < found_.size(); ++c) {
+            for (std::size_t i = 0; i < found_[c].impulses.size(); ++i) {
+                const Arrival& arrival = found_[c].impulses[i];
+                if (!may_begin_in_core(arrival)) continue;
+                const Frame from = std::max<Frame>(0, frame_of(arrival.onset_s - impulse_before_s));
+                looks.push_back({from, frame_of(arrival.onset_s + impulse_after_s),
+                                 arrival.shape.score, owners_.size()});
+                owners_.emplace_back(c, i);
+            }
+        }
+        decode(std::move(looks), unit_.band_passed, longest_impulse_look_s,
+               [this](const Owner& owner, const Block& block) { measure_impulse_of(owner, block); });
+    }
+
+    using Owner = std::pair<std::size_t, std::size_t>; ///< channel, index
+
+    void measure_impulse_of(const Owner& owner, const Block& block) {
+        std::vector<Arrival>& impulses = found_[owner.first].impulses;
+        const double next_s = owner.second + 1 < impulses.size()
+                                  ? impulses[owner.second + 1].onset_s - 0.01
+                                  : std::numeric_limits<double>::max();
+        const double look_end_s =
+            impulses[owner.second].onset_s + impulse_after_s;
+        measure_on_waveform(impulses[owner.second], block.channel(static_cast<int>(owner.first)),
+                            block.first, std::min(next_s, look_end_s), unit_.rate_hz, unit_.band);
+    }
+
+    void look_at_sustained() {
+        std::vector<Look> looks;
+        owners_.clear();
+        for (std::size_t c = 0; c < found_.size(); ++c) {
+            for (std::size_t i = 0; i < found_[c].sustained.size(); ++i) {
+                const Arrival& arrival = found_[c].sustained[i];
+                const double until_s = std::min(arrival.end_s, arrival.onset_s + pitch_within_s);
+                looks.push_back({std::max<Frame>(0, frame_of(arrival.onset_s - pitch_before_s)),
+                                 frame_of(until_s), arrival.shape.score, owners_.size()});
+                owners_.emplace_back(c, i);
+            }
+        }
+        decode(std::move(looks), unit_.band_passed, pitch_before_s + pitch_within_s,
+               [this](const Owner& owner, const Block& block) { measure_pitch_of(owner, block); });
+    }
+
+    void measure_pitch_of(const Owner& owner, const Block& block) {
+        Arrival& arrival = found_[owner.first].sustained[owner.second];
+        const std::span<const float> all = block.channel(static_cast<int>(owner.first));
+        const auto index = [&](double seconds) {
+            return static_cast<std::size_t>(
+                std::clamp<Frame>(frame_of(seconds) - block.first, 0, block.frames));
+        };
+        const std::size_t before = index(arrival.onset_s - pitch_before_s);
+        const std::size_t begin = index(arrival.onset_s);
+        const std::size_t end = index(std::min(arrival.end_s, arrival.onset_s + pitch_within_s));
+        if (end <= begin) return;
+        take_pitch(arrival, measure_pitch(all.subspan(begin, end - begin),
+                                          all.subspan(before, begin - before), unit_.rate_hz));
+    }
+
+    void finish(std::size_t c, std::vector<Arrival>& all) {
+        const ChannelTracks& tracks = unit_.channels[c];
+        const ChannelKind kind = tracks.channel ? tracks.channel->kind : ChannelKind::unknown;
+        for (Arrival& arrival : found_[c].impulses) {
+            arrival.kind = EventKind::tapping;
+            arrival.confidence = impulse_confidence(arrival);
+            explain_impulse(arrival, tracks.spectrum.edges_hz);
+        }
+        measure_impulsive(found_[c].impulses, found_[c].sustained);
+        for (Arrival& arrival : found_[c].sustained) judge_sustained(arrival, kind);
+        settle_overlaps(found_[c].impulses, found_[c].sustained);
+        for (std::vector<Arrival>* kinds : {&found_[c].impulses, &found_[c].sustained}) {
+            for (Arrival& arrival : *kinds) {
+                const Frame onset = frame_of(arrival.onset_s);
+                if (onset < unit_.core_begin || onset >= unit_.core_end) continue;
+                if (arrival.confidence >= least_confidence) all.push_back(std::move(arrival));
+            }
+        }
+    }
+
+    const UnitInput& unit_;
+    std::vector<ChannelArrivals> found_;
+    std::vector<Owner> owners_; ///< of the looks being planned
+};
+
+} // namespace
+
+std::vector<Arrival> find_arrivals(const UnitInput& unit) {
+    if (unit.channels.empty()) return {};
+    return UnitSearch(unit).run();
+}
+
+} // namespace lull

@@ -1,0 +1,32 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// Confidence: a probability from measured features by a logistic model. The weights
+// (detect/weights.hpp) are made from synthetic scenes by scripts/train/detect_weights.py: they
+// are calibrated there, under the prior stated with them, and not on any particular site.
+#pragma once
+
+#include "detect/event.hpp"
+#include "recording/channel.hpp"
+
+#include <array>
+
+namespace lull {
+
+/// The features of an impulse that the model weighs, in the order of impulse_features_named.
+[[nodiscard]] std::array<double, 6> impulse_features(const Arrival& arrival);
+/// The features of a lasting sound that the model weighs.
+[[nodiscard]] std::array<double, 12> voice_features(const Arrival& arrival);
+
+/// Probability that an impulse alone, without companions, is a knock: below 0.5 whatever it looks
+/// like, since an isolated impulse can be physically the same as a knock.
+[[nodiscard]] double impulse_confidence(const Arrival& arrival);
+
+/// Probability that a lasting sound is voice-like. Lower on seismic channels, where only the low
+/// harmonics arrive.
+[[nodiscard]] double voice_confidence(const Arrival& arrival, ChannelKind kind);
+
+/// How much more likely the evidence is under the kind than not: the odds of the confidence over
+/// the odds of the prior that the weights were made under. \param confidence in 0..1
+[[nodiscard]] double likelihood_ratio(double confidence, EventKind kind);
+
+} // namespace lull

@@ -1,0 +1,41 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// Hails: the team's own calls and knocks, and what was heard after them.
+#pragma once
+
+#include "detect/event.hpp"
+
+#include <span>
+#include <string>
+#include <vector>
+
+namespace lull {
+
+/// A row of the operators' log, its time placed on the time line.
+struct LogRow {
+    double time_s = 0.0;
+    std::string person;
+    std::string action; ///< "call-out" marks a hail; other actions are passed over
+    std::vector<int> channels;
+    std::string text;
+};
+
+struct HailRules {
+    double written_within_s = 5.0;  ///< a log's time is written by hand: the call is this near it
+    double answer_within_s = 15.0;  ///< what begins this long after a hail has followed it
+    double least_confidence = 0.1;  ///< of an event that counts as having followed
+};
+
+/// Hails from the log's call-outs. Each is placed at the strongest event within written_within_s
+/// of its row (on the row's channels, when it names some), else at the row's own time. What
+/// followed: events that begin after its end, within answer_within_s or before the next hail,
+/// and are not part of it.
+///
+/// \param log    in any order
+/// \param events in order of onset, as find_series left them
+/// \return in time order, numbered from 1
+[[nodiscard]] std::vector<Hail> find_hails(std::span<const LogRow> log,
+                                           const std::vector<Event>& events,
+                                           const HailRules& rules = {});
+
+} // namespace lull

@@ -1,0 +1,68 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "detect/internal/overlap.hpp"
+
+#include "conventions.hpp"
+
+#include <algorithm>
+
+namespace lull {
+
+namespace {
+
+constexpr double mostly = 0.5;      ///< share of a stretch's energy over the floor
+constexpr double stands_out = 4.0;  ///< 6 dB: a knock during a voice that is still heard as one
+constexpr double sure = 0.5;
+constexpr double smear_s = 0.09;    ///< a stretch begins this much before its first impulse
+
+bool inside(const Arrival& impulse, const Arrival& sound) {
+    return impulse.onset_s >= sound.onset_s - smear_s && impulse.onset_s < sound.end_s;
+}
+
+double energy_over_floor(const Arrival& arrival) {
+    return std::max(0.0,
+                    arrival.energy - arrival.floor_power * (arrival.end_s - arrival.onset_s));
+}
+
+/// Power of a lasting sound in its louder half, or at its loudest: what an impulse must stand out of.
+double loudness(const Arrival& sound) {
+    return sound.snr_db ? sound.floor_power * db_to_power(*sound.snr_db) : sound.peak_energy;
+}
+
+/// Share of a lasting sound's energy that its impulses account for.
+double explained(const std::vector<Arrival>& impulses, const Arrival& sound) {
+    double sum = 0.0;
+    for (const Arrival& impulse : impulses)
+        if (inside(impulse, sound)) sum += energy_over_floor(impulse);
+    const double all = energy_over_floor(sound);
+    return all > 0.0 ? std::min(1.0, sum / all) : 1.0;
+}
+
+} // namespace
+
+void measure_impulsive(const std::vector<Arrival>& impulses, std::vector<Arrival>& sustained) {
+    for (Arrival& sound : sustained) sound.shape.impulsive = explained(impulses, sound);
+}
+
+void settle_overlaps(std::vector<Arrival>& impulses, std::vector<Arrival>& sustained) {
+    std::vector<char> drop_impulse(impulses.size(), 0);
+    std::vector<Arrival> kept;
+    for (Arrival& sound : sustained) {
+        const double share = sound.shape.impulsive;
+        const bool known = sound.kind != EventKind::other && sound.confidence >= sure;
+        const bool any = std::any_of(impulses.begin(), impulses.end(),
+                                     [&](const Arrival& i) { return inside(i, sound); });
+        if (any && share >= mostly && !known) continue; // the knocks are all there is
+        if (known) {
+            for (std::size_t i = 0; i < impulses.size(); ++i)
+                if (inside(impulses[i], sound) &&
+                    impulses[i].peak_energy < stands_out * loudness(sound))
+                    drop_impulse[i] = 1;
+        }
+        kept.push_back(std::move(sound));
+    }
+    std::size_t number = 0;
+    std::erase_if(impulses, [&](const Arrival&) { return drop_impulse[number++] != 0; });
+    sustained = std::move(kept);
+}
+
+} // namespace lull

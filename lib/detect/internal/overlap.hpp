@@ -1,0 +1,20 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// Impulses and lasting sounds of one channel that claim the same moments.
+#pragma once
+
+#include "detect/event.hpp"
+
+#include <vector>
+
+namespace lull {
+
+/// Sets Shape::impulsive of every lasting sound: the share of its energy over the floor that the
+/// impulses in it account for.
+void measure_impulsive(const std::vector<Arrival>& impulses, std::vector<Arrival>& sustained);
+
+/// A run of knocks smears into a stretch, and a voice begins with impulses: of each such pair the
+/// one that explains the energy stays. Both lists are in time order and stay so.
+void settle_overlaps(std::vector<Arrival>& impulses, std::vector<Arrival>& sustained);
+
+} // namespace lull

@@ -1,0 +1,188 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "detect/internal/pitch.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+namespace lull {
+
+namespace {
+
+constexpr double least_rate_hz = 8000.0; ///< of the samples correlated: lags fine enough for 1 kHz
+constexpr double window_s = 0.064;       ///< four periods at 70 Hz
+constexpr double hop_s = 0.02;
+constexpr double loud = 1.6;            ///< 2 dB over the noise: below, a frame says nothing
+constexpr double loud_share = 0.02;     ///< of the loudest frame: 17 dB
+constexpr double voiced = 0.45;         ///< periodicity; noise alone seldom passes 0.35
+constexpr double octave_cost = 0.03;    ///< per octave of lag: the shorter of two like peaks
+constexpr double as_high = 0.85;        ///< a peak at a fraction of the lag this high is the period
+constexpr double follow_semitones = 1.5; ///< between neighbouring frames
+
+using Lags = std::vector<double>;
+
+/// Mean over `factor` samples: enough of a low-pass for what the analysis band left.
+std::vector<float> thin_out(std::span<const float> x, std::size_t factor) {
+    std::vector<float> y(x.size() / factor);
+    for (std::size_t i = 0; i < y.size(); ++i) {
+        float sum = 0.0F;
+        for (std::size_t k = 0; k < factor; ++k) sum += x[i * factor + k];
+        y[i] = sum / static_cast<float>(factor);
+    }
+    return y;
+}
+
+class Correlator {
+  public:
+    explicit Correlator(double rate_hz)
+        : rate_(rate_hz), size_(static_cast<std::size_t>(window_s * rate_hz)),
+          hop_(static_cast<std::size_t>(hop_s * rate_hz)),
+          shortest(static_cast<std::size_t>(rate_hz / highest_pitch_hz)),
+          longest(static_cast<std::size_t>(rate_hz / lowest_pitch_hz) + 1), window_(size_) {
+        for (std::size_t i = 0; i < size_; ++i)
+            window_[i] = static_cast<float>(
+                0.5 - 0.5 * std::cos(2.0 * std::numbers::pi * (static_cast<double>(i) + 0.5) /
+                                     static_cast<double>(size_)));
+        of_window_ = correlate(window_);
+    }
+
+    [[nodiscard]] std::vector<Lags> frames_of(const std::vector<float>& x) const {
+        std::vector<Lags> frames;
+        std::vector<float> windowed(size_);
+        for (std::size_t at = 0; at + size_ <= x.size(); at += hop_) {
+            for (std::size_t i = 0; i < size_; ++i) windowed[i] = x[at + i] * window_[i];
+            frames.push_back(correlate(windowed));
+        }
+        return frames;
+    }
+
+    /// Highest peak: {pitch [Hz], periodicity}.
+    [[nodiscard]] std::pair<double, double> peak_of(const Lags& frame, const Lags& noise) const {
+        const double power = std::max(frame[0] - noise[0], 0.3 * frame[0]);
+        Lags r(longest + 2);
+        for (std::size_t k = 0; k < r.size(); ++k)
+            r[k] = (frame[k] - noise[k]) / power * of_window_[0] / of_window_[k];
+        double best = 0.0;
+        Peak peak;
+        std::vector<Peak> peaks;
+        for (std::size_t k = shortest; k <= longest; ++k) {
+            if (r[k] < r[k - 1] || r[k] < r[k + 1]) continue;
+            const double curve = r[k - 1] - 2.0 * r[k] + r[k + 1];
+            const double off = curve < 0.0 ? 0.5 * (r[k - 1] - r[k + 1]) / curve : 0.0;
+            peaks.push_back({static_cast<double>(k) + off,
+                             r[k] - 0.25 * (r[k - 1] - r[k + 1]) * off});
+            const double worth = peaks.back().height -
+                                 octave_cost * std::log2(peaks.back().lag / static_cast<double>(shortest));
+            if (worth <= best) continue;
+            best = worth;
+            peak = peaks.back();
+        }
+        if (peak.lag <= 0.0) return {0.0, 0.0};
+        // A steady tone peaks alike at every multiple of its period: take the first.
+        for (const Peak& shorter : peaks) {
+            const double times = peak.lag / shorter.lag;
+            if (times < 1.5 || std::abs(times - std::round(times)) > 0.06 * times) continue;
+            if (shorter.height < as_high * peak.height) continue;
+            peak = shorter;
+            break;
+        }
+        return {rate_ / peak.lag, std::min(peak.height, 1.0)};
+    }
+
+  private:
+    struct Peak {
+        double lag = 0.0, height = 0.0;
+    };
+
+    [[nodiscard]] Lags correlate(const std::vector<float>& x) const {
+        Lags r(longest + 2);
+        for (std::size_t k = 0; k < r.size(); ++k) {
+            // Eight running sums in a fixed order, so that the loop can be vectorised.
+            float sums[8] = {};
+            const std::size_t n = x.size() - k;
+            std::size_t i = 0;
+            for (; i + 8 <= n; i += 8)
+                for (std::size_t j = 0; j < 8; ++j) sums[j] += x[i + j] * x[i + j + k];
+            double sum = 0.0;
+            for (const float s : sums) sum += s;
+            for (; i < n; ++i) sum += static_cast<double>(x[i]) * x[i + k];
+            r[k] = sum;
+        }
+        return r;
+    }
+
+    double rate_;
+    std::size_t size_, hop_;
+
+  public:
+    std::size_t shortest, longest; ///< lags searched
+
+  private:
+    std::vector<float> window_;
+    Lags of_window_;
+};
+
+double quantile(std::vector<double> values, double share) {
+    std::sort(values.begin(), values.end());
+    return values[static_cast<std::size_t>(share * static_cast<double>(values.size() - 1) + 0.5)];
+}
+
+double semitones(double a_hz, double b_hz) { return 12.0 * std::abs(std::log2(a_hz / b_hz)); }
+
+/// Sums up the frames; a pitch of 0 stands for an unvoiced one.
+PitchMeasures sum_up(const std::vector<std::pair<double, double>>& peaks) {
+    PitchMeasures found;
+    found.frames = static_cast<int>(peaks.size());
+    std::vector<double> pitch;
+    std::vector<double> height;
+    int follow = 0;
+    int pairs = 0;
+    int run = 0;
+    int longest = 0;
+    for (std::size_t i = 0; i < peaks.size(); ++i) {
+        const bool is_voiced = peaks[i].second >= voiced;
+        if (!is_voiced) {
+            run = 0;
+            continue;
+        }
+        pitch.push_back(peaks[i].first);
+        height.push_back(peaks[i].second);
+        const bool pair = i > 0 && peaks[i - 1].second >= voiced;
+        const bool follows = pair && semitones(peaks[i].first, peaks[i - 1].first) < follow_semitones;
+        pairs += pair ? 1 : 0;
+        follow += follows ? 1 : 0;
+        run = follows ? run + 1 : 1;
+        longest = std::max(longest, run);
+    }
+    if (pitch.empty()) return found;
+    found.voiced_share = static_cast<double>(pitch.size()) / static_cast<double>(peaks.size());
+    found.fundamental_hz = quantile(pitch, 0.5);
+    found.harmonicity = quantile(height, 0.5);
+    found.spread = semitones(quantile(pitch, 0.9), quantile(pitch, 0.1));
+    found.jumps = pairs ? 1.0 - static_cast<double>(follow) / pairs : 1.0;
+    found.longest_run_s = longest * hop_s;
+    return found;
+}
+
+} // namespace
+
+PitchMeasures measure_pitch(std::span<const float> sound, std::span<const float> noise,
+                            double rate_hz) {
+    const auto factor = static_cast<std::size_t>(std::max(1.0, std::floor(rate_hz / least_rate_hz)));
+    const Correlator correlator(rate_hz / static_cast<double>(factor));
+    const std::vector<Lags> frames = correlator.frames_of(thin_out(sound, factor));
+    const std::vector<Lags> before = correlator.frames_of(thin_out(noise, factor));
+    Lags mean(correlator.longest + 2, 0.0);
+    for (const Lags& frame : before)
+        for (std::size_t k = 0; k < mean.size(); ++k)
+            mean[k] += frame[k] / static_cast<double>(before.size());
+    double loudest = 0.0;
+    for (const Lags& frame : frames) loudest = std::max(loudest, frame[0]);
+    std::vector<std::pair<double, double>> peaks;
+    for (const Lags& frame : frames)
+        if (frame[0] > loud * mean[0] && frame[0] > loud_share * loudest && frame[0] > 0.0)
+            peaks.push_back(correlator.peak_of(frame, mean));
+    return sum_up(peaks);
+}
+
+} // namespace lull

@@ -1,0 +1,211 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "detect/internal/sustained.hpp"
+
+#include "detect/arrivals.hpp"
+#include "detect/confidence.hpp"
+#include "detect/internal/impulse.hpp"
+#include "detect/internal/measures.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <fmt/format.h>
+#include <numbers>
+
+namespace lull {
+
+namespace {
+
+constexpr float started = 5.0F;        ///< log likelihood ratio of a frame that belongs to the sound
+constexpr std::size_t in_a_row = 3;    ///< frames
+constexpr double envelope_top_hz = 4000.0;
+
+float frame_score(const ChannelTracks& tracks, const std::vector<double>& degrees, std::size_t i) {
+    const SpectrumTrack& spectrum = tracks.spectrum;
+    const Frame at = spectrum.first + static_cast<Frame>(i) * spectrum.hop;
+    float score = 0.0F;
+    for (std::size_t b = 0; b < spectrum.bands(); ++b) {
+        const FloorTrack& floor = tracks.band_floor[b];
+        const float noise = floor.power.empty() ? 0.0F : floor.power[floor.step_of(at)];
+        score += excess_likelihood(spectrum.frame(i)[b] / std::max(noise * 1.26F, 1e-14F),
+                                   static_cast<float>(degrees[b]));
+    }
+    return score;
+}
+
+/// First and one past the last frame that stand over the floor by themselves, several in a row.
+std::pair<std::size_t, std::size_t> exact_ends(const ChannelTracks& tracks, const Stretch& stretch,
+                                               double rate_hz) {
+    const std::vector<double> degrees = degrees_of_freedom(tracks.spectrum, rate_hz);
+    const std::size_t frames = tracks.spectrum.frames();
+    const std::size_t first = stretch.begin > 8 ? stretch.begin - 8 : 0;
+    const std::size_t last = std::min(frames, stretch.end + 8);
+    std::size_t begin = last;
+    std::size_t end = first;
+    std::size_t row = 0;
+    for (std::size_t i = first; i < last; ++i) {
+        row = frame_score(tracks, degrees, i) >= started ? row + 1 : 0;
+        if (row < in_a_row) continue;
+        begin = std::min(begin, i + 1 - in_a_row);
+        end = i + 1;
+    }
+    if (begin >= end) return {stretch.begin, stretch.end};
+    return {begin, end};
+}
+
+/// Amplitude over the floor between 60 Hz and 4 kHz, frame by frame.
+std::vector<float> envelope_of(const ChannelTracks& tracks, std::size_t begin, std::size_t end) {
+    const SpectrumTrack& spectrum = tracks.spectrum;
+    std::vector<float> envelope;
+    envelope.reserve(end - begin);
+    for (std::size_t i = begin; i < end; ++i) {
+        const Frame at = spectrum.first + static_cast<Frame>(i) * spectrum.hop;
+        float over = 0.0F;
+        for (std::size_t b = 0; b < spectrum.bands() && spectrum.edges_hz[b] < envelope_top_hz; ++b) {
+            const FloorTrack& floor = tracks.band_floor[b];
+            const float noise = floor.power.empty() ? 0.0F : floor.power[floor.step_of(at)];
+            over += std::max(0.0F, spectrum.frame(i)[b] - noise);
+        }
+        envelope.push_back(std::sqrt(over));
+    }
+    return envelope;
+}
+
+/// Share of the frames within 12 dB of the loudest, over means of three frames.
+double fullness_of(const std::vector<float>& envelope) {
+    std::vector<float> smooth;
+    for (std::size_t i = 1; i + 1 < envelope.size(); ++i)
+        smooth.push_back(envelope[i - 1] + envelope[i] + envelope[i + 1]);
+    if (smooth.empty()) return 1.0;
+    const float limit = 0.25F * *std::max_element(smooth.begin(), smooth.end());
+    const auto above = std::count_if(smooth.begin(), smooth.end(), [&](float v) { return v >= limit; });
+    return static_cast<double>(above) / static_cast<double>(smooth.size());
+}
+
+/// 0..1: steady pitch, steady level, periodic throughout, long enough.
+double horn_likeness(const Shape& shape, double duration_s) {
+    if (duration_s < 0.3 || shape.fundamental_hz <= 0.0) return 0.0;
+    const double steady = 1.0 / (1.0 + std::exp(6.0 * (shape.pitch_spread - 0.7)));
+    const double voiced = 1.0 / (1.0 + std::exp(-14.0 * (shape.voiced_share - 0.75)));
+    const double periodic = 1.0 / (1.0 + std::exp(-14.0 * (shape.harmonicity - 0.7)));
+    const double level = 1.0 / (1.0 + std::exp(1.0 * (shape.level_spread_db - 9.0)));
+    return steady * voiced * periodic * level;
+}
+
+void explain(Arrival& arrival) {
+    const Shape& shape = arrival.shape;
+    const double duration_s = arrival.end_s - arrival.onset_s;
+    arrival.evidence = {{"duration", duration_s, "s"},
+                        {"log likelihood ratio of loudest 128 ms", shape.score, ""},
+                        {"harmonicity", shape.harmonicity, ""},
+                        {"voiced share", shape.voiced_share, ""},
+                        {"pitch spread", shape.pitch_spread, "semitones"},
+                        {"modulation at 2-8 Hz", shape.syllabic, ""},
+                        {"level spread", shape.level_spread_db, "dB"},
+                        {"time within 12 dB of loudest", shape.fullness, ""},
+                        {"energy in impulses", shape.impulsive, ""},
+                        {"spectral centroid", shape.centroid_hz, "Hz"}};
+    std::string pitch = "no steady pitch";
+    if (shape.fundamental_hz > 0.0) {
+        arrival.evidence.push_back({"fundamental", shape.fundamental_hz, "Hz"});
+        pitch = fmt::format("fundamental {:.0f} Hz over {:.1f} semitones, voiced {:.0f} %, harmonicity {:.2f}",
+                            shape.fundamental_hz, shape.pitch_spread, 100.0 * shape.voiced_share,
+                            shape.harmonicity);
+    }
+    arrival.why = fmt::format("lasts {:.1f} s, {}", duration_s, pitch);
+    if (shape.syllabic > 0.0)
+        arrival.why += fmt::format(", {:.0f} % of its modulation at 2-8 Hz", 100.0 * shape.syllabic);
+    if (shape.from_tracks) arrival.why += "; pitch not measured, candidates too dense";
+    if (shape.cut) arrival.why += fmt::format("; goes on, followed for {:.0f} s only", duration_s);
+}
+
+} // namespace
+
+double syllabic_share(std::span<const float> envelope, double envelope_rate_hz) {
+    const auto n = static_cast<double>(envelope.size());
+    if (n < 0.5 * envelope_rate_hz) return 0.0;
+    double mean = 0.0;
+    for (const float v : envelope) mean += v;
+    mean /= n;
+    double inside = 0.0;
+    double all = 0.0;
+    for (double f = 1.0; f <= 20.0; f += 0.5) {
+        const double step = 2.0 * std::numbers::pi * f / envelope_rate_hz;
+        double re = 0.0;
+        double im = 0.0;
+        for (std::size_t i = 0; i < envelope.size(); ++i) {
+            const auto t = static_cast<double>(i);
+            const double taper = 0.5 - 0.5 * std::cos(2.0 * std::numbers::pi * (t + 0.5) / n);
+            re += taper * (envelope[i] - mean) * std::cos(step * t);
+            im += taper * (envelope[i] - mean) * std::sin(step * t);
+        }
+        all += re * re + im * im;
+        if (f >= 2.0 && f <= 8.0) inside += re * re + im * im;
+    }
+    return all > 0.0 ? inside / all : 0.0;
+}
+
+Arrival sustained_from_tracks(const ChannelTracks& tracks, const Stretch& stretch, double rate_hz) {
+    const auto [begin, end] = exact_ends(tracks, stretch, rate_hz);
+    const SpectrumTrack& spectrum = tracks.spectrum;
+    const auto time_s = [&](std::size_t i) {
+        return static_cast<double>(spectrum.first + static_cast<Frame>(i) * spectrum.hop) / rate_hz;
+    };
+    Arrival arrival;
+    Shape& shape = arrival.shape;
+    arrival.onset_s = time_s(begin);
+    arrival.end_s = std::max(time_s(end), arrival.onset_s + spectrum_hop_s);
+    shape.cut = stretch.cut || arrival.end_s > arrival.onset_s + longest_sound_s;
+    arrival.end_s = std::min(arrival.end_s, arrival.onset_s + longest_sound_s);
+    // The raster, and how soon a sound that swells is over the floor.
+    arrival.onset_sigma_s = 0.05;
+    const auto from = static_cast<Frame>(std::llround(arrival.onset_s * rate_hz));
+    const auto to = static_cast<Frame>(std::llround(arrival.end_s * rate_hz));
+    const LevelMeasures level = measure_level(tracks.level, from, to, rate_hz);
+    arrival.peak = level.peak;
+    arrival.peak_energy = level.peak_energy;
+    arrival.energy = level.energy;
+    arrival.floor_power =
+        tracks.floor.power.empty() ? 0.0 : static_cast<double>(tracks.floor.power[tracks.floor.step_of(from)]);
+    if (arrival.floor_power > 0.0) arrival.snr_db = power_db(level.louder_half / arrival.floor_power);
+    shape.sustained = true;
+    shape.from_tracks = true;
+    shape.score = stretch.score;
+    shape.level_spread_db = level.spread_db;
+    shape.band_db = band_excess_db(tracks, begin, end);
+    shape.centroid_hz = excess_centroid_hz(tracks, begin, end);
+    const std::vector<float> envelope = envelope_of(tracks, begin, end);
+    shape.syllabic = syllabic_share(envelope, rate_hz / static_cast<double>(spectrum.hop));
+    shape.fullness = fullness_of(envelope);
+    return arrival;
+}
+
+void take_pitch(Arrival& arrival, const PitchMeasures& pitch) {
+    Shape& shape = arrival.shape;
+    shape.from_tracks = pitch.frames == 0;
+    shape.fundamental_hz = pitch.fundamental_hz;
+    shape.harmonicity = pitch.harmonicity;
+    shape.voiced_share = pitch.voiced_share;
+    shape.pitch_spread = pitch.spread;
+    shape.pitch_jumps = pitch.jumps;
+    shape.voiced_run_s = pitch.longest_run_s;
+}
+
+void judge_sustained(Arrival& arrival, ChannelKind kind) {
+    const double voice = voice_confidence(arrival, kind);
+    const double horn = horn_likeness(arrival.shape, arrival.end_s - arrival.onset_s);
+    explain(arrival);
+    if (horn > voice && horn >= 0.3) {
+        arrival.kind = EventKind::horn;
+        arrival.confidence = 0.95 * horn;
+        if (arrival.snr_db) arrival.snr_db = power_db(arrival.peak_energy / arrival.floor_power);
+    } else if (voice >= 0.2) {
+        arrival.kind = EventKind::voice_like;
+        arrival.confidence = voice;
+    } else {
+        arrival.kind = EventKind::other;
+        arrival.confidence = std::clamp(0.05 + (arrival.shape.score - 30.0) / 400.0, 0.05, 0.6);
+        if (arrival.snr_db) arrival.snr_db = power_db(arrival.peak_energy / arrival.floor_power);
+    }
+}
+
+} // namespace lull

@@ -1,0 +1,29 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// Sounds that last: from a candidate stretch to a measured and judged arrival.
+#pragma once
+
+#include "detect/event.hpp"
+#include "detect/internal/candidates.hpp"
+#include "detect/internal/pitch.hpp"
+#include "detect/unit_input.hpp"
+
+#include <span>
+
+namespace lull {
+
+/// Everything the tracks say of a lasting sound: onset, end, levels, bands, modulation.
+[[nodiscard]] Arrival sustained_from_tracks(const ChannelTracks& tracks, const Stretch& stretch,
+                                            double rate_hz);
+
+/// Takes over what the pitch of its frames says.
+void take_pitch(Arrival& arrival, const PitchMeasures& pitch);
+
+/// Kind, confidence, evidence and words of a lasting sound.
+void judge_sustained(Arrival& arrival, ChannelKind kind);
+
+/// Share, 0..1, of the modulation of an envelope between 1 and 20 Hz that lies at 2 to 8 Hz, the
+/// syllable rates of speech [Houtgast & Steeneken 1985]; 0 when shorter than half a second.
+[[nodiscard]] double syllabic_share(std::span<const float> envelope, double envelope_rate_hz);
+
+} // namespace lull

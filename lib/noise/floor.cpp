@@ -1,0 +1,141 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "noise/floor.hpp"
+
+#include "noise/internal/cells.hpp"
+#include "noise/internal/gamma_fit.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace lull {
+namespace {
+
+/// Powers under this are digital silence: no recorder's own noise is 200 dB under full scale.
+constexpr float silence = 1e-20F;
+constexpr double longest_cell_s = 0.5;
+constexpr double least_cells = 10.0; // fewer quiet cells than this are no measurement
+constexpr double steady_shape = 1.5; // half the degrees of freedom that steady noise has at least
+
+/// The cells of a window, kept in order of power while the window moves.
+class SlidingWindow {
+  public:
+    void insert(float power) {
+        if (power <= silence) return void(++silent_);
+        sorted_.insert(std::upper_bound(sorted_.begin(), sorted_.end(), power), power);
+    }
+    void erase(float power) {
+        if (power <= silence) return void(--silent_);
+        sorted_.erase(std::lower_bound(sorted_.begin(), sorted_.end(), power));
+    }
+
+    /// Floor and confidence; `full` is the number of cells of a window with nothing missing.
+    [[nodiscard]] GammaFit fit(double full) {
+        // Mostly digital silence: the channel has no sound. A few silent cells are a dropout.
+        if (sorted_.empty() || silent_ > 9 * sorted_.size()) return {};
+        sum_.resize(sorted_.size() + 1);
+        sum_of_log_.resize(sorted_.size() + 1);
+        double sum = 0.0, sum_of_log = 0.0;
+        for (std::size_t i = 0; i < sorted_.size(); ++i) {
+            sum_[i + 1] = sum += sorted_[i];
+            sum_of_log_[i + 1] = sum_of_log += static_cast<double>(std::log(sorted_[i]));
+        }
+        GammaFit fit = fit_lowest_mode({sorted_, sum_, sum_of_log_});
+        const double quiet = fit.share * static_cast<double>(sorted_.size());
+        fit.share = quiet < least_cells ? 0.0 : std::min(1.0, quiet / full);
+        fit.share *= std::min(1.0, fit.shape / steady_shape);
+        return fit;
+    }
+
+  private:
+    std::vector<float> sorted_;
+    std::vector<double> sum_, sum_of_log_;
+    std::size_t silent_ = 0;
+};
+
+/// The fit of every window that begins with a step; those that would reach past the last cell are
+/// left out, but there is at least one.
+std::vector<GammaFit> fit_windows(const Cells& cells, std::span<const float> power) {
+    const std::size_t steps = cells.steps(), window = std::min(cells.steps_a_window(), steps);
+    std::vector<GammaFit> fits;
+    SlidingWindow sliding;
+    const auto over = [&](std::size_t step, auto&& act) {
+        for (std::size_t i = cells.begin_of(step); i < cells.end_of(step); ++i)
+            if (std::isfinite(power[i]) && power[i] >= 0.0F) act(power[i]);
+    };
+    const double full = static_cast<double>(window * cells.cells_a_step());
+    for (std::size_t step = 0; step < steps; ++step) {
+        over(step, [&](float p) { sliding.insert(p); });
+        if (step + 1 < window) continue;
+        fits.push_back(sliding.fit(full));
+        over(step + 1 - window, [&](float p) { sliding.erase(p); });
+    }
+    return fits;
+}
+
+/// What the window before and the window after a step say together.
+GammaFit combine(const GammaFit& before, const GammaFit& after) {
+    if (before.share <= 0.0 || before.mean <= 0.0) return after;
+    if (after.share <= 0.0 || after.mean <= 0.0) return before;
+    const double weight = before.share + after.share;
+    const double mean = (before.share * before.mean + after.share * after.mean) / weight;
+    const GammaFit& higher = before.mean > after.mean ? before : after;
+    const GammaFit& lower = before.mean > after.mean ? after : before;
+    // Under 1.5 dB apart they are two measurements of one floor; over 3 dB apart there was a
+    // lasting change, if the higher one saw as much quiet as a window with a change in it could not
+    // have.
+    const double apart_db = 10.0 * std::log10(higher.mean / lower.mean);
+    const double changed = std::clamp((apart_db - 1.5) / 1.5, 0.0, 1.0);
+    const bool steady = higher.share > 0.5 && higher.shape > 0.4 * lower.shape;
+    const GammaFit& chosen = steady ? higher : lower;
+    GammaFit both;
+    both.mean = mean + changed * (chosen.mean - mean);
+    both.share = 0.5 * weight + changed * (chosen.share - 0.5 * weight);
+    return both;
+}
+
+FloorTrack floor_of(const Cells& cells, std::span<const float> power) {
+    FloorTrack track;
+    track.first = cells.first();
+    track.hop = cells.step_frames();
+    const std::vector<GammaFit> fits = fit_windows(cells, power);
+    const std::size_t steps = cells.steps();
+    if (fits.empty()) return track;
+    const std::size_t reach = steps - fits.size();
+    for (std::size_t step = 0; step < steps; ++step) {
+        const GammaFit& before = fits[step < reach ? 0 : step - reach];
+        const GammaFit both = combine(before, fits[std::min(step, fits.size() - 1)]);
+        track.power.push_back(static_cast<float>(both.mean));
+        track.confidence.push_back(static_cast<float>(both.share));
+    }
+    return track;
+}
+
+} // namespace
+
+FloorTrack noise_floor(std::span<const float> power, Frame first, Frame hop, double rate_hz,
+                       std::span<const Run> missing, double bandwidth_hz) {
+    const double cell_s = std::clamp(4.0 / bandwidth_hz, floor_cell_s, longest_cell_s);
+    const Cells cells({first, first + hop, hop, power.size()}, rate_hz, cell_s);
+    return floor_of(cells, cells.gather(power, 1, missing));
+}
+
+FloorTrack noise_floor(const LevelTrack& level, double rate_hz, std::span<const Run> missing) {
+    return noise_floor(level.power, level.first, level.hop, rate_hz, missing);
+}
+
+std::vector<FloorTrack> band_floors(const SpectrumTrack& spectrum, double rate_hz,
+                                    std::span<const Run> missing) {
+    // The window of a spectrum is two hops long and centred.
+    const Frame first = spectrum.first - spectrum.hop;
+    const Cells cells({first, first + 2 * spectrum.hop, spectrum.hop, spectrum.frames()}, rate_hz,
+                      floor_cell_s);
+    const std::size_t bands = spectrum.bands();
+    const std::vector<float> power = cells.gather(spectrum.power, bands, missing);
+    std::vector<FloorTrack> floors;
+    for (std::size_t band = 0; band < bands; ++band)
+        floors.push_back(
+            floor_of(cells, std::span(power).subspan(band * cells.count(), cells.count())));
+    return floors;
+}
+
+} // namespace lull

@@ -1,0 +1,53 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// Powers gathered into cells, cells into steps, on rasters counted from frame 0 of the time line.
+#pragma once
+
+#include "conventions.hpp"
+#include "recording/recording.hpp"
+
+#include <span>
+#include <vector>
+
+namespace lull {
+
+/// Where the values of a track lie on the time line: value i covers
+/// [first_begin + i*hop, first_end + i*hop).
+struct TrackRaster {
+    Frame first_begin = 0;
+    Frame first_end = 1;
+    Frame hop = 1;
+    std::size_t values = 0;
+};
+
+class Cells {
+  public:
+    Cells(const TrackRaster& track, double rate_hz, double cell_s);
+
+    [[nodiscard]] Frame first() const { return first_step_ * step_frames(); }
+    [[nodiscard]] Frame step_frames() const {
+        return cell_frames_ * static_cast<Frame>(cells_a_step_);
+    }
+    [[nodiscard]] std::size_t cells_a_step() const { return cells_a_step_; }
+    [[nodiscard]] std::size_t steps() const { return steps_; }
+    [[nodiscard]] std::size_t steps_a_window() const { return steps_a_window_; }
+    [[nodiscard]] std::size_t count() const { return steps_ * cells_a_step_; }
+    [[nodiscard]] std::size_t begin_of(std::size_t step) const { return step * cells_a_step_; }
+    [[nodiscard]] std::size_t end_of(std::size_t step) const { return (step + 1) * cells_a_step_; }
+
+    /// Mean power of each cell, [band * count() + cell], from power[value * bands + band]. Cells
+    /// that the track does not fill, or that meet a missing stretch, are -1.
+    [[nodiscard]] std::vector<float> gather(std::span<const float> power, std::size_t bands,
+                                            std::span<const Run> missing) const;
+
+  private:
+    [[nodiscard]] std::vector<char> present(std::span<const Run> missing) const;
+
+    TrackRaster track_;
+    Frame hops_a_cell_ = 1;
+    Frame cell_frames_ = 1;
+    std::size_t cells_a_step_ = 1, steps_a_window_ = 1, steps_ = 0;
+    Frame first_step_ = 0;
+};
+
+} // namespace lull

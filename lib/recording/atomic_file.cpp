@@ -1,0 +1,104 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "recording/atomic_file.hpp"
+
+#include "error.hpp"
+
+#include <fmt/format.h>
+
+#include <cerrno>
+#include <charconv>
+#include <csignal>
+#include <cstring>
+#include <fcntl.h>
+#include <filesystem>
+#include <unistd.h>
+#include <utility>
+
+namespace lull {
+namespace {
+
+namespace fs = std::filesystem;
+
+fs::path folder_of(const std::string& path) {
+    const fs::path parent = fs::path(path).parent_path();
+    return parent.empty() ? fs::path(".") : parent;
+}
+
+std::string part_stem(const std::string& path) { return "." + fs::path(path).filename().string() + ".part-"; }
+
+} // namespace
+
+std::string part_name(const std::string& path) {
+    return (folder_of(path) / fmt::format("{}{}", part_stem(path), ::getpid())).string();
+}
+
+void remove_stale_parts(const std::string& path) {
+    std::error_code fault;
+    const std::string stem = part_stem(path);
+    for (const auto& entry : fs::directory_iterator(folder_of(path), fault)) {
+        const std::string name = entry.path().filename().string();
+        if (!name.starts_with(stem)) continue;
+        int process = 0;
+        const char* digits = name.data() + stem.size();
+        const auto [end, bad] = std::from_chars(digits, name.data() + name.size(), process);
+        if (bad != std::errc{} || end != name.data() + name.size() || process <= 0) continue;
+        const bool gone = ::kill(process, 0) != 0 && errno == ESRCH;
+        std::error_code ignored;
+        if (gone) fs::remove_all(entry.path(), ignored);
+    }
+}
+
+void publish_part(const std::string& part, const std::string& path) {
+    const int descriptor = ::open(part.c_str(), O_RDONLY | O_CLOEXEC);
+    const bool safe = descriptor >= 0 && ::fsync(descriptor) == 0;
+    const int reason = errno;
+    if (descriptor >= 0) ::close(descriptor);
+    if (!safe) throw_output(path, std::strerror(reason), "");
+    if (::rename(part.c_str(), path.c_str()) != 0) throw_output(path, std::strerror(errno), "");
+}
+
+AtomicFile::AtomicFile(std::string path) : path_(std::move(path)) {
+    // A device or a pipe has no final name to wait for.
+    std::error_code fault;
+    const fs::file_status status = fs::status(path_, fault);
+    if (fs::is_directory(status)) throw_output(path_, "is a folder", "give a file");
+    const bool special = fs::exists(status) && !fs::is_regular_file(status);
+    part_ = special ? std::string() : part_name(path_);
+    if (!special) remove_stale_parts(path_);
+    descriptor_ = special ? ::open(path_.c_str(), O_WRONLY | O_CLOEXEC)
+                          : ::open(part_.c_str(), O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0666);
+    if (descriptor_ < 0) throw_output(path_, std::strerror(errno), "");
+}
+
+AtomicFile::~AtomicFile() {
+    if (descriptor_ < 0) return;
+    ::close(descriptor_);
+    if (!part_.empty()) ::unlink(part_.c_str());
+}
+
+void AtomicFile::write(std::string_view bytes) {
+    while (!bytes.empty()) {
+        const ssize_t put = ::write(descriptor_, bytes.data(), bytes.size());
+        if (put < 0 && errno == EINTR) continue;
+        if (put < 0) throw_output(path_, std::strerror(errno), "");
+        bytes.remove_prefix(static_cast<std::size_t>(put));
+    }
+}
+
+void AtomicFile::commit() {
+    const int closed = ::close(std::exchange(descriptor_, -1));
+    const int reason = errno;
+    if (closed != 0) {
+        if (!part_.empty()) ::unlink(part_.c_str());
+        throw_output(path_, std::strerror(reason), "");
+    }
+    if (!part_.empty()) publish_part(part_, path_);
+}
+
+void write_file(const std::string& path, std::string_view bytes) {
+    AtomicFile file(path);
+    file.write(bytes);
+    file.commit();
+}
+
+} // namespace lull

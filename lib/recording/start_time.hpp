@@ -1,0 +1,48 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// The start of the time line, and the way between clock times and seconds.
+#pragma once
+
+#include "recording/recording.hpp"
+
+#include <optional>
+#include <string>
+#include <string_view>
+
+namespace lull {
+
+/// A moment as it was written: civil seconds since 1970-01-01T00:00:00, and the zone if one was.
+struct CivilTime {
+    double seconds = 0.0;
+    std::optional<int> utc_offset_s;
+};
+
+/// Reads ISO 8601: 2026-03-14T02:10:00, with fraction and with Z or +HH:MM if given; a blank may
+/// stand for T. Strict: no trailing rubbish, real dates only. Nothing when it is not that.
+[[nodiscard]] std::optional<CivilTime> parse_iso8601(std::string_view text);
+
+/// A date and time in a file's name (20260314T000000Z, 2026-03-14_00-00-00 and the like: year first,
+/// year-month-day, then hour-minute-second). Only a trailing Z gives a zone. `ambiguous` is set when
+/// the name holds a date whose day and month cannot be told apart, and nothing is returned.
+[[nodiscard]] std::optional<CivilTime> time_in_name(std::string_view name, bool& ambiguous);
+
+/// The start that a session states, with its zone. \throws Error(input) for a start or zone that
+/// cannot be read
+[[nodiscard]] StartTime session_start(const Session& session);
+
+/// A start from a time that was found in `source`.
+[[nodiscard]] StartTime start_of(const CivilTime& time, std::string source);
+
+/// Clock time of a moment on the time line: ISO 8601 with milliseconds, with the zone only where it
+/// is known; empty when the start is not. Honours clock changes of an IANA zone.
+[[nodiscard]] std::string clock_text(const StartTime& start, double time_s);
+
+/// Seconds on the time line from what a person wrote: seconds, +HH:MM:SS[.f] from the start, a clock
+/// time HH:MM:SS[.f] (the first at or after the start), or ISO 8601.
+/// \throws Error(usage) for anything else, and for clock times when the start is not known
+[[nodiscard]] double parse_time(const std::string& text, const StartTime& start);
+
+/// Offset of an IANA zone from UTC at a moment. \throws Error(input) when the zone is not known
+[[nodiscard]] int zone_offset_s(const std::string& zone_name, double utc_s);
+
+} // namespace lull

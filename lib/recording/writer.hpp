@@ -1,0 +1,59 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// Writing audio files.
+#pragma once
+
+#include "recording/recording.hpp"
+
+#include <cstdint>
+#include <memory>
+#include <optional>
+#include <span>
+#include <string>
+
+namespace lull {
+
+enum class SampleFormat { pcm_16, pcm_24, float_32 };
+
+struct AudioFormat {
+    double rate_hz = 16000.0;
+    int tracks = 1;
+    SampleFormat samples = SampleFormat::pcm_24;
+    std::optional<Frame> expected_frames; ///< decides RF64 before opening; none: RF64, turned back
+                                          ///< into WAV when it stayed small
+    StartTime start;                      ///< goes into the bext chunk of WAV and RF64
+    std::string description;              ///< likewise; an exercise's begins with exercise_mark
+};
+
+/// Writes one audio file, its kind by the name's ending (.wav, .rf64, .w64, .flac, .aiff, .caf).
+/// It appears under its name only after close(). The same samples give the same bytes: no time of
+/// writing, no PEAK chunk.
+class AudioWriter {
+  public:
+    /// \throws Error(usage) for an ending that is not known or cannot hold what is asked,
+    ///         Error(output) when the file cannot be created
+    AudioWriter(std::string path, const AudioFormat& format);
+    ~AudioWriter(); ///< without close() nothing stays
+    AudioWriter(const AudioWriter&) = delete;
+    AudioWriter& operator=(const AudioWriter&) = delete;
+
+    /// Planar samples, full scale = 1; beyond it they are held at it and counted (not for float).
+    /// \throws Error(output) with the system's reason
+    void write(const Block& block);
+    /// Interleaved samples, tracks * frames.
+    void write(std::span<const float> interleaved);
+    /// \throws Error(output)
+    void close();
+    [[nodiscard]] Frame clipped() const { return clipped_; } ///< samples so far
+
+  private:
+    struct Sink;
+    std::string path_;
+    std::unique_ptr<Sink> sink_;
+    int tracks_;
+    bool holds_beyond_full_scale_;
+    Frame clipped_ = 0;
+    std::vector<float> buffer_;
+};
+
+} // namespace lull

@@ -1,0 +1,37 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// Everything that one pass over a recording finds.
+#pragma once
+
+#include "detect/event.hpp"
+#include "health/health.hpp"
+#include "noise/levels.hpp"
+#include "noise/quiet.hpp"
+#include "recording/recording.hpp"
+#include "review/course.hpp"
+#include "review/progress.hpp"
+#include "review/settings.hpp"
+
+#include <vector>
+
+namespace lull {
+
+/// What was found; times in seconds of the time line, channels by index. Empty where not wanted.
+struct Analysis {
+    Settings settings;
+    std::vector<Course> courses;         ///< a channel each: level and floor second by second
+    std::vector<ChannelHealth> health;   ///< a channel each
+    std::vector<Finding> findings;
+    std::vector<NoiseLevel> noise;       ///< rows of the noise table
+    std::vector<QuietPeriod> quiet;
+    std::vector<Event> events;           ///< every event of settings.list_from and more
+    std::vector<Series> series;
+    std::vector<Hail> hails;
+};
+
+/// Runs the pass on `jobs` threads. The result depends on recording and settings alone.
+/// \throws Error(input) when an input can no longer be read, and whatever `progress` throws
+[[nodiscard]] Analysis analyse(const Recording& recording, const Settings& settings,
+                               const Wanted& wanted, int jobs, const ProgressSink& progress);
+
+} // namespace lull

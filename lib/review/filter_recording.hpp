@@ -1,0 +1,34 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// A conditioned copy of a recording.
+#pragma once
+
+#include "review/progress.hpp"
+#include "review/settings.hpp"
+
+#include <optional>
+#include <string>
+
+namespace lull {
+
+struct FilterRequest {
+    std::optional<Band> band; ///< none: no band-pass
+    bool remove_hum = false;  ///< mains hum and its harmonics
+    double gain_db = 0.0;
+    bool zero_phase = false;  ///< forward and backward: no delay, twice the attenuation
+    std::string format;       ///< "", "wav", "flac", ...: empty means by the output's ending
+};
+
+struct FilterOutcome {
+    Frame frames = 0;
+    Frame clipped = 0; ///< samples that would have gone beyond full scale and were held at it
+};
+
+/// Writes [from, to) of the recording to `file`: its start time, channels, and an exercise's mark
+/// are kept. The file appears under its name only when whole.
+/// \throws Error(output) when it cannot be written, Error(input), and whatever `progress` throws
+FilterOutcome filter_recording(const Recording& recording, const Settings& settings,
+                               const FilterRequest& request, const std::string& file,
+                               const ProgressSink& progress);
+
+} // namespace lull

@@ -1,0 +1,30 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// How a long pass tells its caller where it is, and how the caller stops it.
+#pragma once
+
+#include <functional>
+#include <stdexcept>
+#include <string>
+
+namespace lull {
+
+struct ProgressState {
+    std::string doing;      ///< "analysing", "digesting", "writing excerpts"
+    double done_s = 0.0;    ///< seconds of recording finished
+    double total_s = 0.0;   ///< seconds of recording in all; 0: not known
+};
+
+/// Called on the thread that started the pass, several times a second. May throw Interrupted (or
+/// anything else): the pass then stops its workers and lets the exception through.
+using ProgressSink = std::function<void(const ProgressState&)>;
+
+/// Thrown out of a pass when the process was asked to end.
+class Interrupted : public std::runtime_error {
+  public:
+    explicit Interrupted(int signal_number)
+        : std::runtime_error("interrupted"), signal(signal_number) {}
+    int signal; ///< SIGINT or SIGTERM
+};
+
+} // namespace lull

@@ -1,0 +1,100 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "review/unit_pass.hpp"
+
+#include "detect/arrivals.hpp"
+#include "noise/floor.hpp"
+#include "review/stretch.hpp"
+#include "signal/butterworth.hpp"
+#include "signal/level_tracker.hpp"
+#include "signal/section_filter.hpp"
+#include "signal/spectrum_tracker.hpp"
+#include "signal/third_octave.hpp"
+
+#include <algorithm>
+#include <optional>
+
+namespace lull {
+namespace {
+
+constexpr int band_pass_order = 4;     ///< per edge
+constexpr Frame block_frames = 8192;   ///< six channels of it stay in a core's own cache
+
+} // namespace
+
+/// The consumers of the one pass, fed block by block.
+struct UnitPass::Meters {
+    Meters(const Sections& band_pass, int channels, double rate_hz, Frame first, const Wanted& wanted)
+        : filter(band_pass, channels), level(channels, rate_hz, first) {
+        if (wanted.events) spectrum.emplace(channels, rate_hz, first);
+        if (wanted.health) health.emplace(channels, rate_hz);
+        if (wanted.noise) third_octaves.emplace(channels, rate_hz, first);
+    }
+    SectionFilter filter;
+    LevelTracker level;
+    std::optional<SpectrumTracker> spectrum;
+    std::optional<HealthMeter> health;
+    std::optional<ThirdOctaveBank> third_octaves;
+    std::vector<LevelTrack> levels; ///< once the stream has ended
+    std::vector<Run> missing;
+};
+
+UnitPass::UnitPass(const Recording& recording, const Settings& settings, const Wanted& wanted)
+    : recording_(&recording), settings_(settings), wanted_(wanted),
+      band_pass_(butterworth_bandpass(band_pass_order, settings.band, recording.rate_hz)),
+      stream_(recording.open()) {}
+
+void UnitPass::stream_unit(const Unit& unit, Meters& meters, const std::atomic<bool>& stop) {
+    for (Frame at = unit.read_begin; at < unit.read_end && !stop;) {
+        stream_->read(at, std::min(block_frames, unit.read_end - at), block_);
+        if (block_.frames == 0) break;
+        if (meters.health) meters.health->push(block_, unit.core_begin, unit.core_end);
+        if (meters.third_octaves) meters.third_octaves->push(block_);
+        if (meters.spectrum) meters.spectrum->push(block_);
+        if (at == unit.read_begin) meters.filter.prime(block_);
+        meters.filter.push(block_);
+        meters.level.push(block_);
+        meters.missing.insert(meters.missing.end(), block_.missing.begin(), block_.missing.end());
+        at += block_.frames;
+    }
+    meters.levels = meters.level.take();
+}
+
+UnitResult UnitPass::run(const Unit& unit, const std::atomic<bool>& stop) {
+    const int channels = static_cast<int>(recording_->channels.size());
+    Meters meters(band_pass_, channels, recording_->rate_hz, unit.read_begin, wanted_);
+    stream_unit(unit, meters, stop);
+
+    UnitResult result;
+    std::vector<FloorTrack> floors;
+    for (int c = 0; c < channels; ++c) {
+        const LevelTrack& level = meters.levels[static_cast<std::size_t>(c)];
+        floors.push_back(noise_floor(level, recording_->rate_hz));
+        result.courses.push_back(make_course(level, floors.back(), unit.core_begin, unit.core_end));
+    }
+    if (meters.health) result.health = meters.health->take();
+    if (meters.third_octaves)
+        result.levels = band_levels(meters.third_octaves->take(), unit.core_begin, unit.core_end);
+    if (wanted_.events && !stop) result.arrivals = hear(unit, meters, floors);
+    return result;
+}
+
+std::vector<Arrival> UnitPass::hear(const Unit& unit, Meters& meters,
+                                    const std::vector<FloorTrack>& floors) {
+    std::vector<SpectrumTrack> spectra = meters.spectrum->take();
+    std::vector<ChannelTracks> tracks;
+    for (std::size_t c = 0; c < spectra.size(); ++c) {
+        ChannelTracks channel;
+        channel.channel = &recording_->channels[c];
+        channel.level = std::move(meters.levels[c]);
+        channel.floor = floors[c];
+        channel.band_floor = band_floors(spectra[c], recording_->rate_hz);
+        channel.spectrum = std::move(spectra[c]);
+        tracks.push_back(std::move(channel));
+    }
+    StretchReader banded(*stream_, band_pass_, recording_->rate_hz);
+    StretchReader raw(*stream_, {}, recording_->rate_hz);
+    return find_arrivals({recording_->rate_hz, settings_.band, unit.core_begin, unit.core_end, tracks,
+                          banded.as_function(), raw.as_function()});
+}
+
+} // namespace lull

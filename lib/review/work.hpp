@@ -1,0 +1,129 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// Independent pieces of work on several threads, their results taken in order.
+#pragma once
+
+#include <algorithm>
+#include <atomic>
+#include <chrono>
+#include <condition_variable>
+#include <cstddef>
+#include <exception>
+#include <functional>
+#include <map>
+#include <mutex>
+#include <thread>
+#include <vector>
+
+namespace lull {
+
+/// Runs pieces 0..count-1 on `threads` threads and hands each result to `consume` in order, on the
+/// calling thread. At most twice `threads` results wait, so memory does not grow with count.
+///
+/// \param make_worker  called once on each thread; gives the function that does a piece. It gets
+///                     the number of the piece and a flag that tells it to give up early.
+/// \param consume      (number, result), in order
+/// \param poll         called on the calling thread several times a second; may throw
+/// The fault of the lowest-numbered piece that failed is rethrown when all threads have ended.
+template <class Result>
+class OrderedWork {
+  public:
+    using Piece = std::function<Result(std::size_t, const std::atomic<bool>& stop)>;
+
+    static void run(std::size_t count, int threads, const std::function<Piece()>& make_worker,
+                    const std::function<void(std::size_t, Result&&)>& consume,
+                    const std::function<void()>& poll) {
+        OrderedWork work(count, static_cast<std::size_t>(threads > 0 ? threads : 1));
+        work.start(make_worker);
+        try {
+            work.drain(consume, poll);
+        } catch (...) {
+            work.finish();
+            throw;
+        }
+        work.finish();
+    }
+
+  private:
+    OrderedWork(std::size_t count, std::size_t threads)
+        : count_(count), thread_count_(std::min(threads, count)), waiting_limit_(2 * threads) {}
+
+    void start(const std::function<Piece()>& make_worker) {
+        for (std::size_t i = 0; i < thread_count_; ++i)
+            threads_.emplace_back([this, &make_worker] { work_until_done(make_worker); });
+    }
+
+    void work_until_done(const std::function<Piece()>& make_worker) {
+        Piece piece;
+        for (;;) {
+            std::size_t number = 0;
+            {
+                std::unique_lock lock(mutex_);
+                changed_.wait(lock, [this] {
+                    return stop_ || next_ >= count_ || next_ < consumed_ + waiting_limit_;
+                });
+                if (stop_ || next_ >= count_) return;
+                number = next_++;
+            }
+            Outcome outcome;
+            try {
+                if (!piece) piece = make_worker();
+                outcome.result = piece(number, stop_);
+            } catch (...) {
+                outcome.fault = std::current_exception();
+            }
+            const std::scoped_lock lock(mutex_);
+            outcomes_.emplace(number, std::move(outcome));
+            changed_.notify_all();
+        }
+    }
+
+    void drain(const std::function<void(std::size_t, Result&&)>& consume,
+               const std::function<void()>& poll) {
+        poll();
+        for (std::size_t number = 0; number < count_; ++number) {
+            Outcome outcome = take(number, poll);
+            if (outcome.fault) std::rethrow_exception(outcome.fault);
+            consume(number, std::move(outcome.result));
+            const std::scoped_lock lock(mutex_);
+            consumed_ = number + 1;
+            changed_.notify_all();
+        }
+        poll();
+    }
+
+    struct Outcome {
+        Result result{};
+        std::exception_ptr fault;
+    };
+
+    Outcome take(std::size_t number, const std::function<void()>& poll) {
+        std::unique_lock lock(mutex_);
+        while (!outcomes_.contains(number)) {
+            changed_.wait_for(lock, std::chrono::milliseconds(100));
+            lock.unlock();
+            poll();
+            lock.lock();
+        }
+        return std::move(outcomes_.extract(number).mapped());
+    }
+
+    void finish() {
+        {
+            const std::scoped_lock lock(mutex_);
+            stop_ = true;
+            changed_.notify_all();
+        }
+        for (std::thread& thread : threads_) thread.join();
+    }
+
+    std::size_t count_, thread_count_, waiting_limit_;
+    std::size_t next_ = 0, consumed_ = 0;
+    std::atomic<bool> stop_ = false;
+    std::map<std::size_t, Outcome> outcomes_;
+    std::vector<std::thread> threads_;
+    std::mutex mutex_;
+    std::condition_variable changed_;
+};
+
+} // namespace lull

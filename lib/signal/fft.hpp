@@ -1,0 +1,44 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// The discrete Fourier transform of real signals, and the one owner of FFTW's plans.
+#pragma once
+
+#include <complex>
+#include <cstddef>
+#include <span>
+#include <vector>
+
+struct fftwf_plan_s;
+
+namespace lull {
+
+/// The smallest n >= least that is even and has no prime factor above 7: transforms of such sizes
+/// are fast. least >= 1.
+[[nodiscard]] std::size_t fast_size(std::size_t least);
+
+/// Transforms of one size, single precision. Plans are made once a size for the whole process
+/// (FFTW's planner is not thread-safe), by estimate, so that results repeat. Any number of threads
+/// may use one object, or objects of one size, at the same time.
+class RealFft {
+  public:
+    /// \param size  >= 1 samples of a real signal
+    /// \param batch >= 1 signals that lie one after another and are transformed in one call
+    explicit RealFft(std::size_t size, std::size_t batch = 1);
+
+    [[nodiscard]] std::size_t size() const { return size_; }
+    [[nodiscard]] std::size_t bins() const { return size_ / 2 + 1; }
+
+    /// X[k] = sum x[n] exp(-2*pi*i*k*n/size), k = 0..size/2. \param in batch*size samples, changed
+    /// by nothing; \param out batch*bins() values
+    void forward(std::span<const float> in, std::span<std::complex<float>> out) const;
+    /// x[n] = sum X[k] exp(2*pi*i*k*n/size) over all bins, not divided by size.
+    /// \param in is overwritten
+    void inverse(std::span<std::complex<float>> in, std::span<float> out) const;
+
+  private:
+    std::size_t size_, batch_;
+    fftwf_plan_s* forward_;
+    fftwf_plan_s* inverse_;
+};
+
+} // namespace lull

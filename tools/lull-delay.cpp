@@ -1,0 +1,26 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// Measures how much later one channel heard an event than another.
+#include "command/job.hpp"
+#include "report/tables.hpp"
+#include "review/comparison.hpp"
+
+int main(int argc, char** argv) {
+    lull::Tool tool("lull-delay",
+                    "Measures arrival-time differences of events between channels of one kind.");
+    lull::InputOptions input;
+    lull::TableOutput output;
+    std::string events, clocks;
+    tool.add_input(input);
+    tool.add_table_output(output);
+    tool.app().add_option("--events", events, "Events table, as lull-detect writes it")->required();
+    tool.app().add_option("--clocks", clocks, "Also write offsets and drifts of the recorders to FILE");
+
+    return tool.run(argc, argv, [&] {
+        lull::Job job(tool, input);
+        const lull::Comparison found = job.compare(events, {.delays = true});
+        job.write(lull::delays_table(found.delays, job.recording()), output);
+        job.write_further(lull::clocks_table(found.clocks, job.recording()), clocks);
+        return job.status();
+    });
+}

@@ -1,0 +1,34 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// Lists the events of a recording.
+#include "command/job.hpp"
+#include "report/tables.hpp"
+
+int main(int argc, char** argv) {
+    lull::Tool tool("lull-detect",
+                    "Lists what stood out in a recording: tapping, voice-like sounds, horns, others.");
+    lull::InputOptions input;
+    lull::TableOutput output;
+    std::string arrivals, series, hails, log;
+    double list_from = 0.1;
+    tool.add_input(input);
+    tool.add_table_output(output);
+    tool.add_list_from(list_from);
+    tool.app().add_option("--arrivals", arrivals, "Also write each event on each channel to FILE");
+    tool.app().add_option("--series", series, "Also write the series of tapping to FILE");
+    tool.app().add_option("--hails", hails, "Also write hails and what followed to FILE");
+    tool.app().add_option("--log", log, "The operators' log: hails are taken from it");
+
+    return tool.run(argc, argv, [&] {
+        lull::Job job(tool, input);
+        job.settings().list_from = list_from;
+        job.read_log(log);
+        const lull::Analysis found = job.analyse({.events = true});
+        job.write(lull::events_table(found.events, job.recording()), output);
+        job.write_further(lull::arrivals_table(found.events, job.recording()), arrivals);
+        job.write_further(lull::series_table(found.series, job.recording()), series);
+        job.write_further(lull::hails_table(found.hails, job.recording()), hails);
+        if (found.events.empty()) tool.say("No event listed.");
+        return job.status();
+    });
+}

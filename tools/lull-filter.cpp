@@ -1,0 +1,34 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// Writes a conditioned copy of a recording.
+#include "command/job.hpp"
+#include "review/filter_recording.hpp"
+
+#include <fmt/format.h>
+
+int main(int argc, char** argv) {
+    lull::Tool tool("lull-filter", "Writes a conditioned copy of a recording: band-passed, without "
+                                   "hum, louder; its start time and marks are kept.");
+    lull::InputOptions input;
+    lull::FilterRequest request;
+    std::string file;
+    tool.add_input(input);
+    tool.app().add_option("-o,--output", file, "The recording to write (.wav, .flac, ...)")->required();
+    tool.app().add_flag("--remove-hum", request.remove_hum, "Take out mains hum and its harmonics");
+    tool.app().add_option("--gain", request.gain_db, "Gain in dB")->check(CLI::Range(-120.0, 120.0));
+    tool.app().add_flag("--zero-phase", request.zero_phase,
+                        "Filter forward and backward: no delay, twice the attenuation");
+
+    return tool.run(argc, argv, [&] {
+        lull::Job job(tool, input);
+        job.refuse_input_as_output(file);
+        if (!input.band.empty()) request.band = job.settings().band;
+        const lull::FilterOutcome outcome =
+            lull::filter_recording(job.recording(), job.settings(), request, file, job.progress());
+        if (outcome.clipped > 0)
+            tool.say(fmt::format("{}: {} samples would have gone beyond full scale and were held at "
+                                 "it; give a lower --gain",
+                                 file, outcome.clipped));
+        return job.status();
+    });
+}

@@ -1,0 +1,28 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// Noise floor, median and level of each channel in third octaves; quiet periods.
+#include "command/job.hpp"
+#include "report/tables.hpp"
+
+int main(int argc, char** argv) {
+    lull::Tool tool("lull-noise",
+                    "Noise floor, median and level of each channel in third octaves; quiet periods.");
+    lull::InputOptions input;
+    lull::TableOutput output;
+    std::string quiet;
+    double every_s = 0.0;
+    tool.add_input(input);
+    tool.add_table_output(output);
+    tool.app().add_option("--every", every_s, "Interval of the table in seconds (the whole recording)")
+        ->check(CLI::Range(1.0, 86400.0));
+    tool.app().add_option("--quiet-periods", quiet, "Also write the quiet periods to FILE");
+
+    return tool.run(argc, argv, [&] {
+        lull::Job job(tool, input);
+        if (every_s > 0.0) job.settings().every_s = every_s;
+        const lull::Analysis found = job.analyse({.noise = true});
+        job.write(lull::noise_table(found.noise, job.recording()), output);
+        job.write_further(lull::quiet_table(found.quiet), quiet);
+        return job.status();
+    });
+}

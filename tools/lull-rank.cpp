@@ -1,0 +1,23 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// Ranks the channels by how strongly each heard an event.
+#include "command/job.hpp"
+#include "report/tables.hpp"
+#include "review/comparison.hpp"
+
+int main(int argc, char** argv) {
+    lull::Tool tool("lull-rank", "Ranks the channels of one kind by how strongly each heard an event.");
+    lull::InputOptions input;
+    lull::TableOutput output;
+    std::string events;
+    tool.add_input(input);
+    tool.add_table_output(output);
+    tool.app().add_option("--events", events, "Events table, as lull-detect writes it")->required();
+
+    return tool.run(argc, argv, [&] {
+        lull::Job job(tool, input);
+        job.write(lull::ranking_table(job.compare(events, {.ranking = true}).ranking, job.recording()),
+                  output);
+        return job.status();
+    });
+}
