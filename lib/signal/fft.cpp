@@ -5,6 +5,7 @@
 
 #include <fftw3.h>
 
+#include <algorithm>
 #include <map>
 #include <mutex>
 #include <utility>
@@ -16,19 +17,20 @@ struct Plans {
     fftwf_plan forward = nullptr, inverse = nullptr;
 };
 
-/// FFTW_UNALIGNED lets one plan serve any buffers: the choice of code, and so the last bits of the
-/// result, then does not depend on where a vector happened to be allocated.
+/// Plans are made for buffers on FFTW's own alignment, since only these run on vector instructions;
+/// execution sees to it that every buffer is so (fft.hpp).
 Plans make_plans(std::size_t size, std::size_t batch) {
     const int n = static_cast<int>(size), many = static_cast<int>(batch), bins = n / 2 + 1;
-    std::vector<float> real(size * batch);
-    std::vector<std::complex<float>> spectrum(static_cast<std::size_t>(bins) * batch);
-    auto* complex = reinterpret_cast<fftwf_complex*>(spectrum.data());
+    float* real = fftwf_alloc_real(size * batch);
+    fftwf_complex* complex = fftwf_alloc_complex(static_cast<std::size_t>(bins) * batch);
     Plans plans;
     plans.forward =
-        fftwf_plan_many_dft_r2c(1, &n, many, real.data(), nullptr, 1, n, complex, nullptr, 1, bins,
-                                FFTW_ESTIMATE | FFTW_UNALIGNED | FFTW_PRESERVE_INPUT);
-    plans.inverse = fftwf_plan_many_dft_c2r(1, &n, many, complex, nullptr, 1, bins, real.data(), nullptr,
-                                            1, n, FFTW_ESTIMATE | FFTW_UNALIGNED);
+        fftwf_plan_many_dft_r2c(1, &n, many, real, nullptr, 1, n, complex, nullptr, 1, bins,
+                                FFTW_ESTIMATE | FFTW_PRESERVE_INPUT);
+    plans.inverse = fftwf_plan_many_dft_c2r(1, &n, many, complex, nullptr, 1, bins, real, nullptr, 1, n,
+                                            FFTW_ESTIMATE);
+    fftwf_free(real);
+    fftwf_free(complex);
     if (plans.forward == nullptr || plans.inverse == nullptr)
         throw_output("", "no plan for a transform of this size could be made", "");
     return plans;
@@ -60,13 +62,39 @@ RealFft::RealFft(std::size_t size, std::size_t batch) : size_(size), batch_(batc
     inverse_ = plans.inverse;
 }
 
+namespace {
+
+bool aligned(const void* buffer) {
+    return fftwf_alignment_of(static_cast<float*>(const_cast<void*>(buffer))) == 0;
+}
+
+} // namespace
+
 void RealFft::forward(std::span<const float> in, std::span<std::complex<float>> out) const {
-    fftwf_execute_dft_r2c(forward_, const_cast<float*>(in.data()),
-                          reinterpret_cast<fftwf_complex*>(out.data()));
+    std::vector<float> real; // vectors are aligned; spans into them need not be
+    if (!aligned(in.data())) {
+        real.assign(in.begin(), in.end());
+        in = real;
+    }
+    std::vector<std::complex<float>> spectrum;
+    const bool direct = aligned(out.data());
+    if (!direct) spectrum.resize(batch_ * bins());
+    auto* target = reinterpret_cast<fftwf_complex*>(direct ? out.data() : spectrum.data());
+    fftwf_execute_dft_r2c(forward_, const_cast<float*>(in.data()), target);
+    if (!direct) std::ranges::copy(spectrum, out.begin());
 }
 
 void RealFft::inverse(std::span<std::complex<float>> in, std::span<float> out) const {
-    fftwf_execute_dft_c2r(inverse_, reinterpret_cast<fftwf_complex*>(in.data()), out.data());
+    std::vector<std::complex<float>> spectrum;
+    if (!aligned(in.data())) {
+        spectrum.assign(in.begin(), in.end());
+        in = spectrum;
+    }
+    std::vector<float> real;
+    const bool direct = aligned(out.data());
+    if (!direct) real.resize(batch_ * size_);
+    fftwf_execute_dft_c2r(inverse_, reinterpret_cast<fftwf_complex*>(in.data()), direct ? out.data() : real.data());
+    if (!direct) std::ranges::copy(real, out.begin());
 }
 
 } // namespace lull

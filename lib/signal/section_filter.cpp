@@ -1,43 +1,54 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "signal/section_filter.hpp"
 
+#include "signal/internal/clones.hpp"
+
 #include <algorithm>
+#include <cmath>
 #include <utility>
 
 namespace lull {
 namespace {
 
-#if defined(__x86_64__) && defined(__GNUC__) && !defined(__SANITIZE_ADDRESS__) && !defined(__SANITIZE_THREAD__)
-#define LULL_CLONES __attribute__((target_clones("default", "avx2", "avx512f")))
-#else
-#define LULL_CLONES
-#endif
-
 constexpr int tile_frames = 64;
 constexpr int lane_count = 8;
 
-/// One section over a tile of frames, all lanes: transposed direct form II.
-LULL_CLONES void run_section(const Section& s, double* __restrict tile, int frames,
-                             double* __restrict one, double* __restrict two) {
-    double z1[lane_count], z2[lane_count];
-    for (int l = 0; l < lane_count; ++l) {
-        z1[l] = one[l];
-        z2[l] = two[l];
+using Lanes = double __attribute__((vector_size(lane_count * sizeof(double))));
+
+/// `count` sections over a tile of frames, all lanes, in transposed direct form II. Sections run
+/// together, since the chain of one waits for its own last result.
+template <int count>
+inline __attribute__((always_inline)) void run_together(const Section* sections, double* tile, int frames,
+                                                        double* states) {
+    Lanes z1[count], z2[count];
+    auto* state = reinterpret_cast<Lanes*>(states);
+    for (int s = 0; s < count; ++s) {
+        z1[s] = state[2 * s];
+        z2[s] = state[2 * s + 1];
     }
+    auto* values = reinterpret_cast<Lanes*>(tile);
     for (int n = 0; n < frames; ++n) {
-        double* x = tile + n * lane_count;
-        for (int l = 0; l < lane_count; ++l) {
-            const double in = x[l];
-            const double out = s.b0 * in + z1[l];
-            z1[l] = s.b1 * in - s.a1 * out + z2[l];
-            z2[l] = s.b2 * in - s.a2 * out;
-            x[l] = out;
+        Lanes x = values[n];
+        for (int s = 0; s < count; ++s) {
+            const Section& q = sections[s];
+            const Lanes y = q.b0 * x + z1[s];
+            z1[s] = q.b1 * x - q.a1 * y + z2[s];
+            z2[s] = q.b2 * x - q.a2 * y;
+            x = y;
         }
+        values[n] = x;
     }
-    for (int l = 0; l < lane_count; ++l) {
-        one[l] = z1[l];
-        two[l] = z2[l];
+    for (int s = 0; s < count; ++s) {
+        state[2 * s] = z1[s];
+        state[2 * s + 1] = z2[s];
     }
+}
+
+LULL_CLONES void run_four(const Section* sections, double* tile, int frames, double* states) {
+    run_together<4>(sections, tile, frames, states);
+}
+LULL_CLONES void run_one(const Section* sections, double* tile, int frames, double* states) {
+    run_together<1>(sections, tile, frames, states);
 }
 
 /// Below this a state is silence: kept exactly zero, since denormal arithmetic is slow.
@@ -50,18 +61,19 @@ SectionFilter::SectionFilter(Sections sections, int channels)
       states_(static_cast<std::size_t>((channels + lanes - 1) / lanes) * sections_.size()) {}
 
 void SectionFilter::push_lanes(std::span<float* const> channels, Frame frames, State* states) {
-    double tile[tile_frames * lanes] = {};
+    alignas(sizeof(Lanes)) double tile[tile_frames * lanes] = {};
     const int used = static_cast<int>(channels.size());
     for (Frame at = 0; at < frames; at += tile_frames) {
         const int count = static_cast<int>(std::min<Frame>(tile_frames, frames - at));
         for (int l = 0; l < used; ++l)
             for (int n = 0; n < count; ++n) tile[n * lanes + l] = channels[static_cast<std::size_t>(l)][at + n];
-        for (std::size_t s = 0; s < sections_.size(); ++s)
-            run_section(sections_[s], tile, count, states[s].one.data(), states[s].two.data());
+        std::size_t s = 0;
+        for (; s + 4 <= sections_.size(); s += 4) run_four(&sections_[s], tile, count, states[s].one.data());
+        for (; s < sections_.size(); ++s) run_one(&sections_[s], tile, count, states[s].one.data());
         for (int l = 0; l < used; ++l)
             for (int n = 0; n < count; ++n)
                 channels[static_cast<std::size_t>(l)][at + n] = static_cast<float>(tile[n * lanes + l]);
-        for (std::size_t s = 0; s < sections_.size(); ++s)
+        for (s = 0; s < sections_.size(); ++s)
             for (int l = 0; l < lanes; ++l) {
                 double& one = states[s].one[static_cast<std::size_t>(l)];
                 double& two = states[s].two[static_cast<std::size_t>(l)];

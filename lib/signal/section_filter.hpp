@@ -30,7 +30,7 @@ class SectionFilter {
 
   private:
     static constexpr int lanes = 8; ///< channels that are filtered side by side
-    struct State {
+    struct alignas(lanes * sizeof(double)) State { ///< `two` follows `one` without a gap
         std::array<double, lanes> one{}, two{};
     };
     void push_lanes(std::span<float* const> channels, Frame frames, State* states);

@@ -1,0 +1,58 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// Which channel heard an event most strongly. Only channels of one kind and one level unit are set
+// against each other.
+#pragma once
+
+#include "recording/recording.hpp"
+
+#include <functional>
+#include <optional>
+#include <span>
+#include <string>
+#include <vector>
+
+namespace lull {
+
+/// An event as a table of events gives it.
+struct EventSpan {
+    int event = 0; ///< number
+    double onset_s = 0.0, end_s = 0.0;
+    std::vector<int> channels; ///< that heard it, by index
+};
+
+struct RankRow {
+    int event = 0; ///< 0: all events together
+    ChannelKind kind = ChannelKind::unknown;
+    std::optional<int> rank; ///< from 1; none: not above the noise, so not ranked
+    int channel = 0;
+    std::optional<double> peak_energy_db, snr_db, below_strongest_db;
+    std::string comparable; ///< "yes", "no", "assumed"
+    std::string level_unit;
+    std::optional<double> sigma_db; ///< one sigma of peak_energy_db from the noise alone
+};
+
+/// What a channel measured of an event, mean squares re full scale.
+struct PeakEnergy {
+    double power = 0.0; ///< largest mean power over any 50 ms
+    double floor = 0.0; ///< noise floor there
+};
+
+/// Largest mean power over any 50 ms of band-passed samples; of all of them when there are fewer.
+[[nodiscard]] double peak_energy(std::span<const float> samples, double rate_hz);
+
+/// The stretch in which an event's peak energy is looked for: from 50 ms before its onset to its
+/// end and 50 ms, cut to the recording.
+[[nodiscard]] std::pair<Frame, Frame> ranking_stretch(const EventSpan& event, double rate_hz, Frame frames);
+
+/// Ranks one event. \param measured one for each channel of the recording
+[[nodiscard]] std::vector<RankRow> rank_event(const EventSpan& event, std::span<const PeakEnergy> measured,
+                                              const Recording& recording);
+
+/// Ranks all events together by the mean of their peak energies over the floor.
+/// \param measured [event][channel]; empty in, empty out
+[[nodiscard]] std::vector<RankRow> rank_all(std::span<const EventSpan> events,
+                                            const std::vector<std::vector<PeakEnergy>>& measured,
+                                            const Recording& recording);
+
+} // namespace lull
