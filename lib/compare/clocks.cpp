@@ -30,7 +30,8 @@ ClockRow from_checks(int number, const std::vector<ClockCheck>& checks) {
     if (checks.size() < 3 || !(tt > 0.0)) return row;
     double squares = 0.0;
     for (const ClockCheck& check : checks) {
-        const double rest = check.reference_s - check.recorder_s - *row.offset_s - slope * check.recorder_s;
+        const double rest =
+            check.reference_s - check.recorder_s - *row.offset_s - slope * check.recorder_s;
         squares += rest * rest;
     }
     row.sigma_s = std::sqrt(squares / (n - 2.0));

@@ -12,8 +12,9 @@
 namespace lull {
 
 struct ClockRow {
-    int recording = 0;               ///< from 1, as in the session
-    std::optional<double> offset_s;  ///< recorder time + offset = reference time, at the recording's start
+    int recording = 0; ///< from 1, as in the session
+    std::optional<double>
+        offset_s; ///< recorder time + offset = reference time, at the recording's start
     std::optional<double> drift_ppm; ///< by which the offset grows
     std::optional<double> sigma_s;   ///< residual of the checks; none with fewer than three
     std::string from;                ///< "3 clock checks", "session", "not tied"

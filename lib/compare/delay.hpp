@@ -22,7 +22,7 @@ struct DelayEstimate {
     double sigma_s = 0.0;     ///< of the first maximum, given that it is the right one
     double correlation = 0.0; ///< -1..1, in the band, at the delay
     bool usable = false;
-    std::string reason;       ///< why not; empty when usable
+    std::string reason; ///< why not; empty when usable
 };
 
 /// What the delay between two stretches of one event is measured from.
@@ -30,25 +30,26 @@ struct DelayInput {
     std::span<const float> a, b;             ///< of equal length, the event in both
     std::span<const float> noise_a, noise_b; ///< of equal length, before the event; may be empty
     double rate_hz = 0.0;
-    Band band;                               ///< to which the samples are band-passed
-    double longest_delay_s = 0.0;            ///< > 0
+    Band band;                    ///< to which the samples are band-passed
+    double longest_delay_s = 0.0; ///< > 0
 };
 
 /// The delay that maximises the likelihood, given the spectra: cross-spectrum weighted by
 /// g/|S| with g = r_a r_b / (1 + r_a + r_b) from the channels' SNR spectra; its maximum over
 /// [-longest, longest] found between samples. sigma from the general bound
-/// 1/var = 2 sum (2 pi f)^2 g. Not usable: too little above the noise, a maximum at the edge, or a
+/// 1/var = 2 sum (2 pi f)^2 g. Not usable: too little above the noise, a better one beyond, or a
 /// second maximum that is nearly as likely (a ringing knock matches itself a period away).
 [[nodiscard]] DelayEstimate delay_between(const DelayInput& input);
 
 /// All pairs of the channels that heard the event, within one kind. \param stretch band-passed
-[[nodiscard]] std::vector<DelayEstimate> delays_of(const EventSpan& event, const Recording& recording,
-                                                   Band band, const StretchOf& stretch);
+[[nodiscard]] std::vector<DelayEstimate>
+delays_of(const EventSpan& event, const Recording& recording, Band band, const StretchOf& stretch);
 
 /// Sum of the delays round three channels and its sigma: zero within its sigma when all are right.
 struct Closure {
     double sum_s = 0.0, sigma_s = 0.0;
 };
-[[nodiscard]] Closure closure(const DelayEstimate& ab, const DelayEstimate& bc, const DelayEstimate& ac);
+[[nodiscard]] Closure closure(const DelayEstimate& ab, const DelayEstimate& bc,
+                              const DelayEstimate& ac);
 
 } // namespace lull

@@ -30,31 +30,46 @@ double site_extent_m(const std::vector<Channel>& channels) {
 std::vector<DelayEstimate> delays_of(const EventSpan& event, const Recording& recording, Band band,
                                      const StretchOf& stretch) {
     const double rate_hz = recording.rate_hz;
-    const auto frames_of = [rate_hz](double seconds) { return static_cast<Frame>(std::llround(seconds * rate_hz)); };
+    const auto frames_of = [rate_hz](double seconds) {
+        return static_cast<Frame>(std::llround(seconds * rate_hz));
+    };
     std::vector<Channel> now;
-    for (const Channel& channel : recording.channels) now.push_back(channel_at(recording.session, channel, event.onset_s));
+    for (const Channel& channel : recording.channels)
+        now.push_back(channel_at(recording.session, channel, event.onset_s));
     const double extent_m = site_extent_m(now);
     double longest_s = 0.0;
     for (const int a : event.channels)
         for (const int b : event.channels)
-            if (a < b && now[static_cast<std::size_t>(a)].kind == now[static_cast<std::size_t>(b)].kind)
-                longest_s = std::max(longest_s, largest_delay_s(now[static_cast<std::size_t>(a)], now[static_cast<std::size_t>(b)],
-                                                                recording.session.propagation, extent_m));
+            if (a < b &&
+                now[static_cast<std::size_t>(a)].kind == now[static_cast<std::size_t>(b)].kind)
+                longest_s =
+                    std::max(longest_s, largest_delay_s(now[static_cast<std::size_t>(a)],
+                                                        now[static_cast<std::size_t>(b)],
+                                                        recording.session.propagation, extent_m));
     if (longest_s == 0.0) return {};
     const Frame onset = frames_of(event.onset_s);
     const Frame begin = std::max<Frame>(0, onset - frames_of(lead_s));
-    const Frame length = frames_of(lead_s + longest_s + std::clamp(event.end_s - event.onset_s, 0.05, longest_event_s));
+    const Frame length = frames_of(lead_s + longest_s +
+                                   std::clamp(event.end_s - event.onset_s, 0.05, longest_event_s));
     const Frame noise_begin = std::max<Frame>(0, begin - frames_of(noise_s));
     const Block& block = stretch(noise_begin, begin + length - noise_begin);
-    const auto split = static_cast<std::size_t>(std::clamp<Frame>(begin - block.first, 0, block.frames));
+    const auto split =
+        static_cast<std::size_t>(std::clamp<Frame>(begin - block.first, 0, block.frames));
     std::vector<DelayEstimate> estimates;
     for (const int a : event.channels)
         for (const int b : event.channels) {
-            const Channel &first = now[static_cast<std::size_t>(a)], &second = now[static_cast<std::size_t>(b)];
+            const Channel &first = now[static_cast<std::size_t>(a)],
+                          &second = now[static_cast<std::size_t>(b)];
             if (a >= b || first.kind != second.kind) continue;
             const auto of_a = block.channel(a), of_b = block.channel(b);
-            DelayInput input{of_a.subspan(split), of_b.subspan(split), of_a.first(split), of_b.first(split), rate_hz, band,
-                             largest_delay_s(first, second, recording.session.propagation, extent_m)};
+            DelayInput input{
+                of_a.subspan(split),
+                of_b.subspan(split),
+                of_a.first(split),
+                of_b.first(split),
+                rate_hz,
+                band,
+                largest_delay_s(first, second, recording.session.propagation, extent_m)};
             DelayEstimate estimate = delay_between(input);
             estimate.event = event.event;
             estimate.channel_a = a;

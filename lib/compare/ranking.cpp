@@ -22,17 +22,27 @@ struct Entry {
 };
 
 Entry entry_of(const Recording& recording, int index, double time_s, PeakEnergy measured) {
-    const Channel now = channel_at(recording.session, recording.channels[static_cast<std::size_t>(index)], time_s);
+    const Channel now =
+        channel_at(recording.session, recording.channels[static_cast<std::size_t>(index)], time_s);
     const LevelScale scale = level_scale(now);
-    return {index, now.kind, now.axis, scale.unit, now.sensitivity && now.full_scale_v, scale.offset_db,
-            measured.power, measured.floor};
+    return {index,
+            now.kind,
+            now.axis,
+            scale.unit,
+            now.sensitivity && now.full_scale_v,
+            scale.offset_db,
+            measured.power,
+            measured.floor};
 }
 
 bool heard(const Entry& entry) {
-    return entry.power > 0.0 && (entry.floor <= 0.0 || entry.power >= entry.floor * db_to_power(least_snr_db));
+    return entry.power > 0.0 &&
+           (entry.floor <= 0.0 || entry.power >= entry.floor * db_to_power(least_snr_db));
 }
 
-double level_db(const Entry& entry) { return power_db(entry.power).value_or(-1000.0) + entry.offset_db; }
+double level_db(const Entry& entry) {
+    return power_db(entry.power).value_or(-1000.0) + entry.offset_db;
+}
 
 /// Sensors that point in different directions cannot be set against each other; those of which
 /// nobody wrote down the direction or the sensitivity are assumed alike, and the row says so.
@@ -40,7 +50,8 @@ std::string comparable(const Entry& entry, std::span<const Entry> group) {
     bool assumed = false;
     for (const Entry& other : group) {
         if (!entry.axis.empty() && !other.axis.empty() && entry.axis != other.axis) return "no";
-        assumed = assumed || !other.calibrated || (other.kind == ChannelKind::seismic && other.axis.empty());
+        assumed = assumed || !other.calibrated ||
+                  (other.kind == ChannelKind::seismic && other.axis.empty());
     }
     return assumed ? "assumed" : "yes";
 }
@@ -85,7 +96,8 @@ std::vector<RankRow> rank_entries(int event, const std::vector<Entry>& entries) 
         if (done[i]) continue;
         std::vector<Entry> group;
         for (std::size_t j = i; j < entries.size(); ++j)
-            if (!done[j] && entries[j].kind == entries[i].kind && entries[j].unit == entries[i].unit) {
+            if (!done[j] && entries[j].kind == entries[i].kind &&
+                entries[j].unit == entries[i].unit) {
                 group.push_back(entries[j]);
                 done[j] = true;
             }
@@ -98,7 +110,8 @@ std::vector<RankRow> rank_entries(int event, const std::vector<Entry>& entries) 
 } // namespace
 
 double peak_energy(std::span<const float> samples, double rate_hz) {
-    const auto window = std::min(samples.size(), static_cast<std::size_t>(std::llround(window_s * rate_hz)));
+    const auto window =
+        std::min(samples.size(), static_cast<std::size_t>(std::llround(window_s * rate_hz)));
     if (window == 0) return 0.0;
     double sum = 0.0, largest = 0.0;
     for (std::size_t n = 0; n < samples.size(); ++n) {
@@ -135,7 +148,8 @@ std::vector<RankRow> rank_all(std::span<const EventSpan> events,
         const Entry now = entry_of(recording, static_cast<int>(c), events.front().onset_s, {});
         PeakEnergy mean;
         for (std::size_t e = 0; e < events.size(); ++e) {
-            const Entry then = entry_of(recording, static_cast<int>(c), events[e].onset_s, measured[e][c]);
+            const Entry then =
+                entry_of(recording, static_cast<int>(c), events[e].onset_s, measured[e][c]);
             const double gain = db_to_power(then.offset_db - now.offset_db);
             mean.power += gain * then.power / static_cast<double>(events.size());
             mean.floor += gain * then.floor / static_cast<double>(events.size());

@@ -43,10 +43,12 @@ struct PeakEnergy {
 
 /// The stretch in which an event's peak energy is looked for: from 50 ms before its onset to its
 /// end and 50 ms, cut to the recording.
-[[nodiscard]] std::pair<Frame, Frame> ranking_stretch(const EventSpan& event, double rate_hz, Frame frames);
+[[nodiscard]] std::pair<Frame, Frame> ranking_stretch(const EventSpan& event, double rate_hz,
+                                                      Frame frames);
 
 /// Ranks one event. \param measured one for each channel of the recording
-[[nodiscard]] std::vector<RankRow> rank_event(const EventSpan& event, std::span<const PeakEnergy> measured,
+[[nodiscard]] std::vector<RankRow> rank_event(const EventSpan& event,
+                                              std::span<const PeakEnergy> measured,
                                               const Recording& recording);
 
 /// Ranks all events together by the mean of their peak energies over the floor.

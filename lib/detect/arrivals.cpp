@@ -20,10 +20,10 @@ namespace {
 
 constexpr double share_looked_at = 1.0 / 3.0; ///< of the unit, for each kind of waveform
 constexpr double longest_impulse_look_s = 4.0;
-constexpr double pitch_before_s = 0.5; ///< of noise before a lasting sound
-constexpr double pitch_within_s = 4.0; ///< of the sound itself: enough to tell what it is
+constexpr double pitch_before_s = 0.5;    ///< of noise before a lasting sound
+constexpr double pitch_within_s = 4.0;    ///< of the sound itself: enough to tell what it is
 constexpr double least_confidence = 0.02; ///< fainter ones are not worth remembering
-constexpr double margin_s = 0.2; ///< an onset moves no further when it is looked at
+constexpr double margin_s = 0.2;          ///< an onset moves no further when it is looked at
 
 /// One channel's candidates as they become arrivals.
 struct ChannelArrivals {
@@ -36,11 +36,13 @@ class UnitSearch {
     explicit UnitSearch(const UnitInput& unit) : unit_(unit), found_(unit.channels.size()) {}
 
     std::vector<Arrival> run() {
-        for (std::size_t c = 0; c < unit_.channels.size(); ++c) gather(c);
+        for (std::size_t c = 0; c < unit_.channels.size(); ++c)
+            gather(c);
         look_at_impulses();
         look_at_sustained();
         std::vector<Arrival> all;
-        for (std::size_t c = 0; c < found_.size(); ++c) finish(c, all);
+        for (std::size_t c = 0; c < found_.size(); ++c)
+            finish(c, all);
         std::sort(all.begin(), all.end(), [](const Arrival& a, const Arrival& b) {
             return std::tie(a.onset_s, a.channel) < std::tie(b.onset_s, b.channel);
         });
@@ -94,7 +96,8 @@ class UnitSearch {
              plan_looks(std::move(looks), most_frames(), frame_of(longest_s), unit_.rate_hz)) {
             const Block& block = stretch_of(group.from, group.to - group.from);
             if (block.frames == 0) continue;
-            for (const Look& look : group.looks) measure(owners_[look.owner], block);
+            for (const Look& look : group.looks)
+                measure(owners_[look.owner], block);
         }
     }
 
@@ -111,8 +114,9 @@ class UnitSearch {
                 owners_.emplace_back(c, i);
             }
         }
-        decode(std::move(looks), unit_.band_passed, longest_impulse_look_s,
-               [this](const Owner& owner, const Block& block) { measure_impulse_of(owner, block); });
+        decode(
+            std::move(looks), unit_.band_passed, longest_impulse_look_s,
+            [this](const Owner& owner, const Block& block) { measure_impulse_of(owner, block); });
     }
 
     using Owner = std::pair<std::size_t, std::size_t>; ///< channel, index
@@ -122,8 +126,7 @@ class UnitSearch {
         const double next_s = owner.second + 1 < impulses.size()
                                   ? impulses[owner.second + 1].onset_s - 0.01
                                   : std::numeric_limits<double>::max();
-        const double look_end_s =
-            impulses[owner.second].onset_s + impulse_after_s;
+        const double look_end_s = impulses[owner.second].onset_s + impulse_after_s;
         measure_on_waveform(impulses[owner.second], block.channel(static_cast<int>(owner.first)),
                             block.first, std::min(next_s, look_end_s), unit_.rate_hz, unit_.band);
     }
@@ -168,7 +171,8 @@ class UnitSearch {
             explain_impulse(arrival, tracks.spectrum.edges_hz);
         }
         measure_impulsive(found_[c].impulses, found_[c].sustained);
-        for (Arrival& arrival : found_[c].sustained) judge_sustained(arrival, kind);
+        for (Arrival& arrival : found_[c].sustained)
+            judge_sustained(arrival, kind);
         settle_overlaps(found_[c].impulses, found_[c].sustained);
         for (std::vector<Arrival>* kinds : {&found_[c].impulses, &found_[c].sustained}) {
             for (Arrival& arrival : *kinds) {

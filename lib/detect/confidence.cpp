@@ -10,12 +10,12 @@ namespace lull {
 
 namespace {
 
-constexpr double most_alone = 0.45;      ///< an isolated impulse stays under 0.5
-constexpr double clear_snr_db = 8.0;     ///< an impulse this clear is listed, whatever else it is
+constexpr double most_alone = 0.45;  ///< an isolated impulse stays under 0.5
+constexpr double clear_snr_db = 8.0; ///< an impulse this clear is listed, whatever else it is
 constexpr double clear_contrast_db = 10.0;
 constexpr double clear_score = 60.0;
 constexpr double least_clear = 0.1;
-constexpr double seismic_doubt = 0.7;    ///< taken off the log odds: fewer harmonics to judge by
+constexpr double seismic_doubt = 0.7; ///< taken off the log odds: fewer harmonics to judge by
 
 } // namespace
 
@@ -29,7 +29,7 @@ std::array<double, 6> impulse_features(const Arrival& arrival) {
             shape.from_tracks ? 1.0 : 0.0};
 }
 
-std::array<double, 12> voice_features(const Arrival& arrival) {
+std::array<double, 13> voice_features(const Arrival& arrival) {
     const Shape& shape = arrival.shape;
     const double duration_s = arrival.end_s - arrival.onset_s;
     return {shape.voiced_share,
@@ -43,7 +43,8 @@ std::array<double, 12> voice_features(const Arrival& arrival) {
             shape.impulsive,
             shape.fullness,
             shape.fundamental_hz > 0.0 ? std::exp(-shape.pitch_spread / 0.5) : 0.0,
-            std::log2(std::max(shape.centroid_hz, 60.0) / 500.0)};
+            std::log2(std::max(shape.centroid_hz, 60.0) / 500.0),
+            shape.fundamental_hz > 0.0 ? std::log2(shape.fundamental_hz / 200.0) : 0.0};
 }
 
 double impulse_confidence(const Arrival& arrival) {

@@ -5,10 +5,14 @@ namespace lull {
 
 const char* name_of(EventKind kind) {
     switch (kind) {
-    case EventKind::tapping: return "tapping";
-    case EventKind::voice_like: return "voice-like";
-    case EventKind::horn: return "horn";
-    case EventKind::other: break;
+    case EventKind::tapping:
+        return "tapping";
+    case EventKind::voice_like:
+        return "voice-like";
+    case EventKind::horn:
+        return "horn";
+    case EventKind::other:
+        break;
     }
     return "other";
 }

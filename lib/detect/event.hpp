@@ -22,26 +22,26 @@ struct Evidence {
 
 /// How an arrival sounds: what its kind is judged by, and what arrivals are compared by.
 struct Shape {
-    bool sustained = false;     ///< followed as a sound that lasts, not as an impulse
-    bool from_tracks = false;   ///< measured on the tracks alone: too many candidates to look at each
-    bool cut = false;           ///< goes on past the stretch that was followed
-    double score = 0.0;         ///< log likelihood ratio of its loudest instant against the floor
-    double contrast_db = 0.0;   ///< loudest 8 ms over the 100 ms before the onset
-    double rise_s = 0.0;        ///< onset to the largest sample
-    double decay_s = 0.0;       ///< largest sample to 20 dB less, or to the floor
-    bool decay_to_floor = false;///< the floor came before the 20 dB
-    double centroid_hz = 0.0;   ///< of the power over the floor
-    double fundamental_hz = 0.0;///< 0: none found
-    double harmonicity = 0.0;   ///< 0..1: median periodicity of the voiced frames
-    double voiced_share = 0.0;  ///< 0..1 of the loud frames
-    double pitch_spread = 0.0;  ///< semitones, between the 10th and 90th percentile
-    double pitch_jumps = 0.0;   ///< 0..1: share of voiced frames whose pitch does not follow on
-    double voiced_run_s = 0.0;  ///< longest run of frames whose pitch follows on
-    double syllabic = 0.0;      ///< 0..1: share of the envelope's modulation that is at 2-8 Hz
-    double fullness = 0.0;      ///< 0..1: share of its time within 12 dB of its loudest 24 ms
-    double impulsive = 0.0;     ///< 0..1: share of its energy that impulses in it account for
+    bool sustained = false;   ///< followed as a sound that lasts, not as an impulse
+    bool from_tracks = false; ///< measured on the tracks alone: too many candidates to look at each
+    bool cut = false;         ///< goes on past the stretch that was followed
+    double score = 0.0;       ///< log likelihood ratio of its loudest instant against the floor
+    double contrast_db = 0.0; ///< loudest 8 ms over the 100 ms before the onset
+    double rise_s = 0.0;      ///< onset to the largest sample
+    double decay_s = 0.0;     ///< largest sample to 20 dB less, or to the floor
+    bool decay_to_floor = false;  ///< the floor came before the 20 dB
+    double centroid_hz = 0.0;     ///< of the power over the floor
+    double fundamental_hz = 0.0;  ///< 0: none found
+    double harmonicity = 0.0;     ///< 0..1: median periodicity of the voiced frames
+    double voiced_share = 0.0;    ///< 0..1 of the loud frames
+    double pitch_spread = 0.0;    ///< semitones, between the 10th and 90th percentile
+    double pitch_jumps = 0.0;     ///< 0..1: share of voiced frames whose pitch does not follow on
+    double voiced_run_s = 0.0;    ///< longest run of frames whose pitch follows on
+    double syllabic = 0.0;        ///< 0..1: share of the envelope's modulation that is at 2-8 Hz
+    double fullness = 0.0;        ///< 0..1: share of its time within 12 dB of its loudest 24 ms
+    double impulsive = 0.0;       ///< 0..1: share of its energy that impulses in it account for
     double level_spread_db = 0.0; ///< between the 10th and 90th percentile of its level
-    std::vector<float> band_db; ///< excess over the floor in each spectrum band [dB], >= 0
+    std::vector<float> band_db;   ///< excess over the floor in each spectrum band [dB], >= 0
 };
 
 /// One event on one channel. Powers are mean squares re full scale = 1, in the analysis band.
@@ -50,15 +50,16 @@ struct Arrival {
     double onset_s = 0.0;
     double onset_sigma_s = 0.0;
     double end_s = 0.0;
-    double peak = 0.0;         ///< largest absolute sample
-    double peak_energy = 0.0;  ///< largest mean power over any 50 ms (voice-like: see snr)
-    double energy = 0.0;       ///< integral of power over the event [s]
-    double floor_power = 0.0;  ///< noise floor at the onset; 0: silent channel
-    std::optional<double> snr_db; ///< design: 50 ms peak energy, or the louder half of a voice-like event, over the floor
+    double peak = 0.0;            ///< largest absolute sample
+    double peak_energy = 0.0;     ///< largest mean power over any 50 ms (voice-like: see snr)
+    double energy = 0.0;          ///< integral of power over the event [s]
+    double floor_power = 0.0;     ///< noise floor at the onset; 0: silent channel
+    std::optional<double> snr_db; ///< design: 50 ms peak energy, or the louder half of a voice-like
+                                  ///< event, over the floor
     EventKind kind = EventKind::other; ///< as this channel alone would say
     double confidence = 0.0;           ///< 0..1, of that kind
     std::vector<Evidence> evidence;
-    std::string why;                   ///< in words and figures
+    std::string why; ///< in words and figures
     Shape shape;
 };
 
@@ -91,7 +92,7 @@ struct Hail {
     int number = 0; ///< from 1
     double from_s = 0.0, to_s = 0.0;
     int channel = 0;
-    std::vector<int> followed_by; ///< event numbers
+    std::vector<int> followed_by;  ///< event numbers
     std::optional<double> after_s; ///< from the hail's end to the first of them
 };
 

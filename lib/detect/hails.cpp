@@ -15,9 +15,9 @@ const Event* call_of(const LogRow& row, const std::vector<Event>& events, const 
     for (const Event& event : events) {
         if (std::abs(event.onset_s - row.time_s) > rules.written_within_s) continue;
         for (const Arrival& arrival : event.arrivals) {
-            const bool asked = row.channels.empty() ||
-                               std::find(row.channels.begin(), row.channels.end(),
-                                         arrival.channel) != row.channels.end();
+            const bool asked =
+                row.channels.empty() || std::find(row.channels.begin(), row.channels.end(),
+                                                  arrival.channel) != row.channels.end();
             if (!asked || arrival.peak_energy <= strongest) continue;
             strongest = arrival.peak_energy;
             best = &event;

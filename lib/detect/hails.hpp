@@ -21,9 +21,9 @@ struct LogRow {
 };
 
 struct HailRules {
-    double written_within_s = 5.0;  ///< a log's time is written by hand: the call is this near it
-    double answer_within_s = 15.0;  ///< what begins this long after a hail has followed it
-    double least_confidence = 0.1;  ///< of an event that counts as having followed
+    double written_within_s = 5.0; ///< a log's time is written by hand: the call is this near it
+    double answer_within_s = 15.0; ///< what begins this long after a hail has followed it
+    double least_confidence = 0.1; ///< of an event that counts as having followed
 };
 
 /// Hails from the log's call-outs. Each is placed at the strongest event within written_within_s

@@ -13,10 +13,10 @@ namespace lull {
 
 namespace {
 
-constexpr double timing_s = 0.004;       ///< of any onset, beyond its own sigma
-constexpr double most_sigma_s = 0.03;    ///< an onset worse than this does not widen the bound more
-constexpr double same_arrival_s = 0.02;  ///< on one channel: the same impulse seen from two units
-constexpr double most_alone = 0.45;      ///< of tapping that no series supports
+constexpr double timing_s = 0.004;      ///< of any onset, beyond its own sigma
+constexpr double most_sigma_s = 0.03;   ///< an onset worse than this does not widen the bound more
+constexpr double same_arrival_s = 0.02; ///< on one channel: the same impulse seen from two units
+constexpr double most_alone = 0.45;     ///< of tapping that no series supports
 constexpr double one_channel_snr_db = 25.0; ///< this strong, and on no other channel: a local hit
 
 double lowest_speed_m_s(const Channel& channel, const Propagation& propagation) {
@@ -48,12 +48,14 @@ class Bounds {
     [[nodiscard]] double between(int a, int b, double time_s) const {
         const auto after = std::upper_bound(from_s_.begin(), from_s_.end(), time_s);
         const auto k = static_cast<std::size_t>(after - from_s_.begin()) - 1;
-        return bound_s_[(k * count_ + static_cast<std::size_t>(a)) * count_ + static_cast<std::size_t>(b)];
+        return bound_s_[(k * count_ + static_cast<std::size_t>(a)) * count_ +
+                        static_cast<std::size_t>(b)];
     }
 
     [[nodiscard]] double largest() const {
         double most = 0.0;
-        for (const double bound : bound_s_) most = std::max(most, bound);
+        for (const double bound : bound_s_)
+            most = std::max(most, bound);
         return most;
     }
 
@@ -95,7 +97,8 @@ std::optional<double> misfit(const Group& group, const Arrival& arrival, const B
         if (arrival.shape.sustained) bound += join_swell_s;
         const double delay = std::abs(arrival.onset_s - member.onset_s);
         if (delay > bound) return std::nullopt;
-        sum += delay / bound + 0.5 * (1.0 - band_likeness(member.shape.band_db, arrival.shape.band_db));
+        sum += delay / bound +
+               0.5 * (1.0 - band_likeness(member.shape.band_db, arrival.shape.band_db));
     }
     return sum / static_cast<double>(group.arrivals.size());
 }
@@ -136,7 +139,8 @@ Event make_event(Group&& group, std::size_t channels) {
     if (event.arrivals.size() > 1) {
         event.why += fmt::format("; on {} channels within {:.0f} ms", event.arrivals.size(), [&] {
             double last = event.onset_s;
-            for (const Arrival& arrival : event.arrivals) last = std::max(last, arrival.onset_s);
+            for (const Arrival& arrival : event.arrivals)
+                last = std::max(last, arrival.onset_s);
             return 1e3 * (last - event.onset_s);
         }());
     } else if (event.kind == EventKind::tapping && channels >= 3 &&
@@ -180,7 +184,8 @@ std::vector<Event> join_events(std::vector<Arrival> arrivals, const Session& ses
             if (arrival.onset_s - last < same_arrival_s) continue;
             last = arrival.onset_s;
         }
-        while (oldest_open < groups.size() && groups[oldest_open].first_s < arrival.onset_s - open_s)
+        while (oldest_open < groups.size() &&
+               groups[oldest_open].first_s < arrival.onset_s - open_s)
             ++oldest_open;
         std::optional<std::size_t> best;
         double least = std::numeric_limits<double>::max();

@@ -15,7 +15,8 @@ namespace lull {
 /// Window for two arrivals of one event where no positions are known [s]: 30 m at the lowest speed
 /// assumed for a structure, 300 m/s.
 inline constexpr double join_window_s = 0.1;
-/// Added for lasting sounds: where the noise differs, a sound that swells is over it at other times.
+/// Added for lasting sounds: where the noise differs, a sound that swells is over it at other
+/// times.
 inline constexpr double join_swell_s = 0.35;
 
 /// Largest arrival-time difference that one source can give two channels: distance over the lowest

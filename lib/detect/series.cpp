@@ -13,16 +13,19 @@ namespace lull {
 
 namespace {
 
-constexpr std::size_t endless = 12;      ///< taps without a pause: more than a person answers with
-constexpr double strict = 0.93;          ///< regularity of a drip, a clock or a machine
+constexpr std::size_t endless = 12; ///< taps without a pause: more than a person answers with
+constexpr double strict = 0.93;     ///< regularity of a drip, a clock or a machine
 constexpr double most_endless = 0.3;
+constexpr double threshold_score = 10.0; ///< log likelihood ratio just under the candidates'
+constexpr double fading_score = 10.0;    ///< and how fast chance fades above it
 
 /// What the rhythm of a long run is called.
 std::string run_words(const TapGroup& group) {
     if (group.regularity >= strict)
-        return fmt::format("one of {} without a pause at {:.2f} s, spread {:.0f} %: as regular as a "
-                           "drip, a clock or a machine",
-                           group.count, group.interval_s, 100.0 * (1.0 - group.regularity));
+        return fmt::format(
+            "one of {} without a pause at {:.2f} s, spread {:.0f} %: as regular as a "
+            "drip, a clock or a machine",
+            group.count, group.interval_s, 100.0 * (1.0 - group.regularity));
     return fmt::format("one of {} without a pause: footsteps, hammering, rain or debris rather "
                        "than knocks that wait for an answer",
                        group.count);
@@ -41,7 +44,8 @@ void settle_group(std::vector<Event>& events, const Chain& chain, const TapGroup
         }
         // A tap of a good group may be faint itself: it shares the group's confidence.
         event.confidence = std::max(event.confidence, confidence);
-        event.why += fmt::format("; one of {} at {:.2f} s intervals", group.count, group.interval_s);
+        event.why +=
+            fmt::format("; one of {} at {:.2f} s intervals", group.count, group.interval_s);
     }
 }
 
@@ -57,8 +61,8 @@ void settle_chain(std::vector<Event>& events, const Chain& chain,
     std::vector<std::pair<std::size_t, double>> settled;
     for (std::size_t g = 0; g < groups.size(); ++g) {
         if (groups[g].count < 2) continue;
-        double p = probability(
-            log_odds(series_weights, series_features(group_features(events, chain, groups, g, impulses))));
+        double p = probability(log_odds(
+            series_weights, series_features(group_features(events, chain, groups, g, impulses))));
         if (groups[g].count >= endless) p = std::min(p, most_endless);
         settled.emplace_back(g, p);
         const auto taps = static_cast<double>(groups[g].count);
@@ -90,6 +94,18 @@ void settle_chain(std::vector<Event>& events, const Chain& chain,
     found.push_back(std::move(series));
 }
 
+/// Noise alone passes the candidates' threshold now and then, just: what no companion supports
+/// must stand further over it.
+void doubt_the_faint(std::vector<Event>& events) {
+    for (Event& event : events) {
+        if (event.kind != EventKind::tapping || event.series) continue;
+        double score = 0.0;
+        for (const Arrival& arrival : event.arrivals)
+            score = std::max(score, arrival.shape.score);
+        event.confidence *= 1.0 - std::exp(-std::max(0.0, score - threshold_score) / fading_score);
+    }
+}
+
 } // namespace
 
 std::vector<Series> find_series(std::vector<Event>& events) {
@@ -97,7 +113,9 @@ std::vector<Series> find_series(std::vector<Event>& events) {
     for (std::size_t e = 0; e < events.size(); ++e)
         if (events[e].kind == EventKind::tapping) impulses.push_back(e);
     std::vector<Series> found;
-    for (const Chain& chain : chain_alike(events)) settle_chain(events, chain, impulses, found);
+    for (const Chain& chain : chain_alike(events))
+        settle_chain(events, chain, impulses, found);
+    doubt_the_faint(events);
     return found;
 }
 

@@ -14,18 +14,22 @@ namespace {
 constexpr float silence = 1e-20F;
 constexpr double longest_cell_s = 0.5;
 constexpr double least_cells = 10.0; // fewer quiet cells than this are no measurement
-constexpr double steady_shape = 1.5; // half the degrees of freedom that steady noise has at least
+constexpr double steady_shape = 2.5; // half the degrees of freedom that steady noise has at least
 
 /// The cells of a window, kept in order of power while the window moves.
 class SlidingWindow {
   public:
     void insert(float power) {
         if (power <= silence) return void(++silent_);
-        sorted_.insert(std::upper_bound(sorted_.begin(), sorted_.end(), power), power);
+        const auto at = std::upper_bound(sorted_.begin(), sorted_.end(), power) - sorted_.begin();
+        sorted_.insert(sorted_.begin() + at, power);
+        logs_.insert(logs_.begin() + at, std::log(power));
     }
     void erase(float power) {
         if (power <= silence) return void(--silent_);
-        sorted_.erase(std::lower_bound(sorted_.begin(), sorted_.end(), power));
+        const auto at = std::lower_bound(sorted_.begin(), sorted_.end(), power) - sorted_.begin();
+        sorted_.erase(sorted_.begin() + at);
+        logs_.erase(logs_.begin() + at);
     }
 
     /// Floor and confidence; `full` is the number of cells of a window with nothing missing.
@@ -37,7 +41,7 @@ class SlidingWindow {
         double sum = 0.0, sum_of_log = 0.0;
         for (std::size_t i = 0; i < sorted_.size(); ++i) {
             sum_[i + 1] = sum += sorted_[i];
-            sum_of_log_[i + 1] = sum_of_log += static_cast<double>(std::log(sorted_[i]));
+            sum_of_log_[i + 1] = sum_of_log += static_cast<double>(logs_[i]);
         }
         GammaFit fit = fit_lowest_mode({sorted_, sum_, sum_of_log_});
         const double quiet = fit.share * static_cast<double>(sorted_.size());
@@ -47,7 +51,7 @@ class SlidingWindow {
     }
 
   private:
-    std::vector<float> sorted_;
+    std::vector<float> sorted_, logs_;
     std::vector<double> sum_, sum_of_log_;
     std::size_t silent_ = 0;
 };
@@ -85,7 +89,8 @@ GammaFit combine(const GammaFit& before, const GammaFit& after) {
     // have.
     const double apart_db = 10.0 * std::log10(higher.mean / lower.mean);
     const double changed = std::clamp((apart_db - 1.5) / 1.5, 0.0, 1.0);
-    const bool steady = higher.share > 0.5 && higher.shape > 0.4 * lower.shape;
+    const bool alike = higher.shape > 0.4 * lower.shape || higher.share > 3.0 * lower.share;
+    const bool steady = higher.share > 0.5 && alike;
     const GammaFit& chosen = steady ? higher : lower;
     GammaFit both;
     both.mean = mean + changed * (chosen.mean - mean);

@@ -11,7 +11,10 @@ namespace lull {
 namespace {
 
 constexpr double side_s = 10.0; // of an edge that its two levels are taken from
-constexpr double edge_db = 4.0; // medians on the two sides of an edge differ by this at least
+constexpr double edge_db = 4.0; // levels on the two sides of an edge differ by this at least
+constexpr double event_over_db = 3.0;
+constexpr double context_s = 60.0; // of what lies outside a quiet period
+constexpr double usual_s = 20.0;   // what lasts less is not the site's usual state
 constexpr double no_level = std::numeric_limits<double>::quiet_NaN();
 
 /// p in 0..1 of the values that are levels; no_level when there are none. Reorders its argument.
@@ -23,9 +26,10 @@ double quantile(std::vector<double>& values, double p) {
     return values[static_cast<std::size_t>(at)];
 }
 
-double median(std::span<const double> values) {
+/// The level of a stretch. Events only ever add to it, so less than the median is robust.
+double level_of(std::span<const double> values) {
     std::vector<double> copy(values.begin(), values.end());
-    return quantile(copy, 0.5);
+    return quantile(copy, 0.3);
 }
 
 double level_of(float power) {
@@ -96,27 +100,27 @@ class EdgeFinder {
         return site_.subspan(at, std::min(side_, site_.size() - at));
     }
 
-    /// Median of the side before each step less the median of the side after it.
+    /// Level of the side before each step less that of the side after it.
     [[nodiscard]] std::vector<double> drops() const {
         std::vector<double> drop(site_.size(), 0.0);
         const std::size_t least = std::max<std::size_t>(1, side_ / 2);
         for (std::size_t i = least; i + least <= site_.size(); ++i)
-            drop[i] = median(before(i)) - median(after(i));
+            drop[i] = level_of(before(i)) - level_of(after(i));
         return drop;
     }
 
     /// Two levels fitted round `at` in least absolute deviation.
     [[nodiscard]] Edge place(std::size_t at) const {
-        Edge edge{at, median(before(at)), median(after(at))};
+        Edge edge{at, level_of(before(at)), level_of(after(at))};
         const std::size_t begin = at - std::min(side_, at),
                           end = std::min(site_.size(), at + side_);
-        double cost = 0.0;
-        for (std::size_t i = begin; i < end; ++i)
-            cost += deviation(i, edge.after_db);
-        double least = cost;
+        // Steps well over both levels are events and speak for neither.
+        const double event_db = std::max(edge.before_db, edge.after_db) + event_over_db;
+        double cost = 0.0, least = 0.0;
         edge.step = begin;
         for (std::size_t i = begin; i < end; ++i) {
-            cost += deviation(i, edge.before_db) - deviation(i, edge.after_db);
+            if (std::isnan(site_[i]) || site_[i] > event_db) continue;
+            cost += std::fabs(site_[i] - edge.before_db) - std::fabs(site_[i] - edge.after_db);
             if (cost >= least) continue;
             least = cost;
             edge.step = i + 1;
@@ -124,32 +128,46 @@ class EdgeFinder {
         return edge;
     }
 
-    [[nodiscard]] double deviation(std::size_t i, double level) const {
-        return std::isnan(site_[i]) ? 0.0 : std::fabs(site_[i] - level);
-    }
-
     std::span<const double> site_;
     std::size_t side_;
 };
 
-/// A stretch between a fall (or the start) and the rise that ends it (or the end).
+/// Edges without those of bumps too short to be the site's usual state: runs of events.
+std::vector<Edge> without_bumps(std::span<const Edge> edges, std::size_t shortest) {
+    std::vector<Edge> kept;
+    for (const Edge& edge : edges) {
+        const bool fall = edge.drop_db() > 0.0;
+        const bool after_rise = !kept.empty() && kept.back().drop_db() < 0.0;
+        if (fall && after_rise && edge.step - kept.back().step < shortest) {
+            kept.pop_back();
+            continue;
+        }
+        if (fall && kept.empty() && edge.step < shortest) continue;
+        kept.push_back(edge);
+    }
+    return kept;
+}
+
+/// A stretch between a fall (or the start) and the rise that ends it (or the end), with what lies
+/// on either side up to the next edge there.
 struct Stretch {
     std::size_t begin = 0, end = 0;
-    double before_db = no_level, after_db = no_level; ///< levels outside, where there is an outside
+    std::size_t before_begin = 0, after_end = 0;
 };
 
 /// Pairs falls with rises. A second fall within a quiet period only deepens it.
 std::vector<Stretch> pair_edges(std::span<const Edge> edges, std::size_t steps) {
     std::vector<Stretch> stretches;
-    Stretch open;
+    Stretch open{0, steps, 0, steps};
     bool quiet = !edges.empty() && edges.front().drop_db() < 0.0;
-    for (const Edge& edge : edges) {
+    for (std::size_t i = 0; i < edges.size(); ++i) {
+        const Edge& edge = edges[i];
         if (edge.drop_db() > 0.0 && !quiet) {
-            open = {edge.step, steps, edge.before_db, no_level};
+            open = {edge.step, steps, i > 0 ? edges[i - 1].step : 0, steps};
             quiet = true;
         } else if (edge.drop_db() < 0.0 && quiet) {
             open.end = edge.step;
-            open.after_db = edge.after_db;
+            open.after_end = i + 1 < edges.size() ? edges[i + 1].step : steps;
             stretches.push_back(open);
             quiet = false;
         }
@@ -158,23 +176,42 @@ std::vector<Stretch> pair_edges(std::span<const Edge> edges, std::size_t steps) 
     return stretches;
 }
 
+/// The level outside a stretch: mean of the sides that there are; no_level without any. A side
+/// between two edges that is too short to be the site's usual state is widened past its edge.
+double outside_level(std::span<const double> site, const Stretch& stretch, double step_s) {
+    const auto in_steps = [step_s](double seconds) {
+        return static_cast<std::size_t>(seconds / step_s);
+    };
+    const auto length = [&](std::size_t to_edge, std::size_t to_end) {
+        return std::min(to_end, to_edge < in_steps(usual_s)
+                                    ? in_steps(context_s)
+                                    : std::min(to_edge, in_steps(context_s)));
+    };
+    const std::size_t before = length(stretch.begin - stretch.before_begin, stretch.begin);
+    const std::size_t after = length(stretch.after_end - stretch.end, site.size() - stretch.end);
+    const auto side = [&](std::size_t from, std::size_t count) {
+        return count < in_steps(usual_s) ? no_level : level_of(site.subspan(from, count));
+    };
+    const double left = side(stretch.begin - before, before), right = side(stretch.end, after);
+    if (std::isnan(left)) return right;
+    return std::isnan(right) ? left : 0.5 * (left + right);
+}
+
 } // namespace
 
 std::vector<QuietPeriod> quiet_periods(std::span<const std::vector<float>> power, double first_s,
                                        double step_s) {
     const std::vector<double> site = site_level(power);
     const auto side = static_cast<std::size_t>(std::max(4.0, std::round(side_s / step_s)));
-    const std::vector<Edge> edges = EdgeFinder(site, side).find();
+    const std::vector<Edge> edges =
+        without_bumps(EdgeFinder(site, side).find(), static_cast<std::size_t>(usual_s / step_s));
     std::vector<QuietPeriod> periods;
     for (const Stretch& stretch : pair_edges(edges, site.size())) {
         const auto inside = std::span(site).subspan(stretch.begin, stretch.end - stretch.begin);
         std::vector<double> levels(inside.begin(), inside.end());
-        const double level = quantile(levels, 0.5);
+        const double level = level_of(inside);
         const double spread = quantile(levels, 0.9) - quantile(levels, 0.1);
-        const bool two = !std::isnan(stretch.before_db) && !std::isnan(stretch.after_db);
-        const double outside = two ? 0.5 * (stretch.before_db + stretch.after_db)
-                               : std::isnan(stretch.before_db) ? stretch.after_db
-                                                               : stretch.before_db;
+        const double outside = outside_level(site, stretch, step_s);
         const double length_s = static_cast<double>(inside.size()) * step_s;
         if (!(outside - level >= quiet_least_drop_db) || length_s < quiet_least_s) continue;
         periods.push_back({first_s + static_cast<double>(stretch.begin) * step_s,

@@ -24,7 +24,9 @@ fs::path folder_of(const std::string& path) {
     return parent.empty() ? fs::path(".") : parent;
 }
 
-std::string part_stem(const std::string& path) { return "." + fs::path(path).filename().string() + ".part-"; }
+std::string part_stem(const std::string& path) {
+    return "." + fs::path(path).filename().string() + ".part-";
+}
 
 } // namespace
 
@@ -55,18 +57,26 @@ void publish_part(const std::string& part, const std::string& path) {
     if (descriptor >= 0) ::close(descriptor);
     if (!safe) throw_output(path, std::strerror(reason), "");
     if (::rename(part.c_str(), path.c_str()) != 0) throw_output(path, std::strerror(errno), "");
+    // The new name itself reaches the disk with the folder; some file systems cannot do that.
+    const int folder = ::open(folder_of(path).c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+    if (folder < 0) return;
+    static_cast<void>(::fsync(folder));
+    ::close(folder);
 }
 
-AtomicFile::AtomicFile(std::string path) : path_(std::move(path)) {
-    // A device or a pipe has no final name to wait for.
+AtomicFile::AtomicFile(std::string path) : path_(std::move(path)), target_(path_) {
     std::error_code fault;
-    const fs::file_status status = fs::status(path_, fault);
+    if (fs::is_symlink(path_, fault)) target_ = fs::weakly_canonical(path_, fault).string();
+    const fs::file_status status = fs::status(target_, fault);
     if (fs::is_directory(status)) throw_output(path_, "is a folder", "give a file");
     const bool special = fs::exists(status) && !fs::is_regular_file(status);
-    part_ = special ? std::string() : part_name(path_);
-    if (!special) remove_stale_parts(path_);
-    descriptor_ = special ? ::open(path_.c_str(), O_WRONLY | O_CLOEXEC)
-                          : ::open(part_.c_str(), O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0666);
+    if (special) {
+        descriptor_ = ::open(target_.c_str(), O_WRONLY | O_CLOEXEC);
+    } else {
+        remove_stale_parts(target_);
+        part_ = part_name(target_);
+        descriptor_ = ::open(part_.c_str(), O_RDWR | O_CREAT | O_TRUNC | O_CLOEXEC, 0666);
+    }
     if (descriptor_ < 0) throw_output(path_, std::strerror(errno), "");
 }
 
@@ -88,11 +98,13 @@ void AtomicFile::write(std::string_view bytes) {
 void AtomicFile::commit() {
     const int closed = ::close(std::exchange(descriptor_, -1));
     const int reason = errno;
-    if (closed != 0) {
+    try {
+        if (closed != 0) throw_output(path_, std::strerror(reason), "");
+        if (!part_.empty()) publish_part(part_, target_);
+    } catch (...) {
         if (!part_.empty()) ::unlink(part_.c_str());
-        throw_output(path_, std::strerror(reason), "");
+        throw;
     }
-    if (!part_.empty()) publish_part(part_, path_);
 }
 
 void write_file(const std::string& path, std::string_view bytes) {

@@ -21,7 +21,8 @@ void publish_part(const std::string& part, const std::string& path);
 /// A file written piece by piece. Without commit() nothing of it stays.
 class AtomicFile {
   public:
-    /// \throws Error(output) when it cannot be created
+    /// A link is followed; a device or a pipe, which has no final name to wait for, is written
+    /// directly. \throws Error(output) when it cannot be created
     explicit AtomicFile(std::string path);
     ~AtomicFile();
     AtomicFile(const AtomicFile&) = delete;
@@ -29,11 +30,15 @@ class AtomicFile {
 
     /// \throws Error(output) with the system's reason (no space left, ...)
     void write(std::string_view bytes);
+    /// For writers that go to and fro in the file. Stays owned by this object.
+    [[nodiscard]] int descriptor() const { return descriptor_; }
     /// Puts the file under its name. \throws Error(output)
     void commit();
 
   private:
-    std::string path_, part_;
+    std::string path_;   ///< as given, for messages
+    std::string target_; ///< links followed
+    std::string part_;   ///< empty: written directly
     int descriptor_ = -1;
 };
 

@@ -4,11 +4,14 @@
 #pragma once
 
 #include "conventions.hpp"
+#include "recording/plain_pcm.hpp"
 
+#include <cstdint>
 #include <memory>
 #include <optional>
 #include <span>
 #include <string>
+#include <vector>
 
 namespace lull {
 
@@ -18,21 +21,8 @@ inline constexpr double lowest_rate_hz = 4000.0, highest_rate_hz = 192000.0;
 /// The parts of a broadcast-wave chunk that lull reads.
 struct BroadcastChunk {
     std::string description;
-    std::string date, time;              ///< "2026-03-14", "02:10:00", as written
+    std::string date, time; ///< "2026-03-14", "02:10:00", as written
     std::uint64_t samples_since_midnight = 0;
-};
-
-struct AudioInfo {
-    double rate_hz = 0.0;
-    int tracks = 0;
-    std::string format;                   ///< "WAV (Microsoft), signed 24 bit PCM", by libsndfile
-    int format_code = 0;                  ///< SF_INFO::format
-    std::int64_t bytes = 0;
-    std::optional<Frame> frames_promised; ///< by the header
-    bool open_ended = false;              ///< the header's size was 0 or all ones
-    Frame frames = 0;                     ///< that can be read
-    bool cut_short = false;               ///< fewer than promised, or cut in mid-frame
-    std::optional<BroadcastChunk> broadcast;
 };
 
 /// A descriptor that closes itself; shared, so that each thread can open its own view of a file
@@ -49,32 +39,61 @@ class FileHandle {
     int descriptor_;
 };
 
-/// Not thread-safe: each thread opens its own.
+struct AudioInfo {
+    double rate_hz = 0.0;
+    int tracks = 0;
+    std::string format;  ///< "WAV, signed 24-bit PCM": libsndfile's names
+    int format_code = 0; ///< SF_INFO::format
+    std::int64_t bytes = 0;
+    std::optional<Frame> frames_promised; ///< by the header
+    bool open_ended = false;              ///< the header's size was 0 or all ones
+    Frame frames = 0;                     ///< that can be read
+    bool cut_short = false;               ///< fewer than promised, or cut in mid-frame
+    bool only_integers = false;           ///< no sample can be NaN or infinite
+    std::int64_t pcm_at = 0;              ///< plain samples begin at this byte
+    int pcm_bytes = 0;                    ///< of one such sample (decode_plain_pcm); 0: not plain
+    std::shared_ptr<FileHandle> decoded;  ///< the samples as plain floats, where the file itself
+                                         ///< cannot be read from any place with the same result
+    std::string comment; ///< of formats without a broadcast chunk; may be empty
+    std::optional<BroadcastChunk> broadcast;
+};
+
+/// What can be known of an audio file: opens it, reads its header, and finds how many frames are
+/// really there, by decoding the whole of it where nothing else tells.
+/// \param path    shown in messages, and opened unless `spooled` is given
+/// \throws Error(input): missing, a folder, not audio, no frames, more than 64 tracks, a rate
+///         outside 4-192 kHz
+[[nodiscard]] AudioInfo examine_audio(const std::string& path,
+                                      const std::shared_ptr<FileHandle>& spooled);
+
+/// Reads samples at any place. Not thread-safe: each thread opens its own.
 class AudioFile {
   public:
-    /// \param path   shown in messages, and opened unless `spooled` is given
-    /// \throws Error(input): missing, a folder, not audio, no frames, more than 64 tracks, a rate
-    ///         outside 4-192 kHz
-    explicit AudioFile(std::string path, std::shared_ptr<FileHandle> spooled = nullptr);
+    /// \param info  as examine_audio found it
+    /// \throws Error(input) when the file can no longer be opened
+    AudioFile(std::string path, std::shared_ptr<FileHandle> spooled, const AudioInfo& info);
     ~AudioFile();
     AudioFile(const AudioFile&) = delete;
     AudioFile& operator=(const AudioFile&) = delete;
 
-    /// Fills info().frames, frames_promised, cut_short and broadcast; costs a decode of the whole
-    /// file where the header does not tell. Once a file is enough.
-    void measure();
-    [[nodiscard]] const AudioInfo& info() const { return info_; }
+    /// Reads [first, first + count) of the tracks wanted.
+    /// \throws Error(input) when frames that were there can no longer be read
+    void read(Frame first, Frame count, std::span<const TrackTarget> targets);
 
-    /// Reads interleaved samples from frame `first` on; returns the frames read, fewer at the end
-    /// or where decoding fails. \param into tracks * wanted frames
-    [[nodiscard]] Frame read(Frame first, std::span<float> into);
+    struct Source; ///< the open file, private to audio_file.cpp
 
   private:
-    struct Source;
+    void read_plain(Frame first, Frame count, std::span<const TrackTarget> targets);
+    void read_decoded(Frame first, Frame count, std::span<const TrackTarget> targets);
+    bool go_to(Frame frame);
+    [[noreturn]] void fail_at(Frame frame) const;
+
     std::string path_;
     std::unique_ptr<Source> source_;
     AudioInfo info_;
-    Frame at_ = 0;
+    Frame at_ = 0; ///< where libsndfile stands; below 0: not known
+    std::vector<unsigned char> bytes_;
+    std::vector<float> floats_;
 };
 
 /// Copies standard input to a temporary file that has no name any more.

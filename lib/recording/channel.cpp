@@ -14,9 +14,12 @@ struct Reference {
 /// ISO 1683:2015
 Reference reference_of(SensitivityUnit unit) {
     switch (unit) {
-    case SensitivityUnit::volt_per_velocity: return {1e-9, "dB re 1 nm/s"};
-    case SensitivityUnit::volt_per_acceleration: return {1e-6, "dB re 1 µm/s²"};
-    case SensitivityUnit::volt_per_pressure: return {20e-6, "dB re 20 µPa"};
+    case SensitivityUnit::volt_per_velocity:
+        return {1e-9, "dB re 1 nm/s"};
+    case SensitivityUnit::volt_per_acceleration:
+        return {1e-6, "dB re 1 µm/s²"};
+    case SensitivityUnit::volt_per_pressure:
+        return {20e-6, "dB re 20 µPa"};
     }
     return {1.0, ""};
 }
@@ -25,9 +28,12 @@ Reference reference_of(SensitivityUnit unit) {
 
 const char* name_of(ChannelKind kind) {
     switch (kind) {
-    case ChannelKind::seismic: return "seismic";
-    case ChannelKind::air: return "air";
-    case ChannelKind::unknown: return "unknown";
+    case ChannelKind::seismic:
+        return "seismic";
+    case ChannelKind::air:
+        return "air";
+    case ChannelKind::unknown:
+        return "unknown";
     }
     return "unknown";
 }

@@ -26,7 +26,8 @@ struct Sensitivity {
     SensitivityUnit unit = SensitivityUnit::volt_per_velocity;
 };
 
-/// A channel as the session file describes it (design of the file: data/schema/session.schema.json).
+/// A channel as the session file describes it (design of the file:
+/// data/schema/session.schema.json).
 struct Channel {
     std::string name;
     ChannelKind kind = ChannelKind::unknown;
@@ -37,21 +38,22 @@ struct Channel {
     std::optional<Position> position_m;
     double position_sigma_m = 1.0;
     std::optional<Sensitivity> sensitivity;
-    std::optional<double> full_scale_v; ///< volts at the recorder's input that give full scale at 0 dB gain
-    double gain_db = 0.0;               ///< of the amplifier before the converter
-    double clock_offset_s = 0.0;        ///< recorder time + offset = reference time
+    std::optional<double>
+        full_scale_v;     ///< volts at the recorder's input that give full scale at 0 dB gain
+    double gain_db = 0.0; ///< of the amplifier before the converter
+    double clock_offset_s = 0.0; ///< recorder time + offset = reference time
     double clock_drift_ppm = 0.0;
 };
 
 /// How powers of samples (full scale = 1) become levels.
 struct LevelScale {
     double offset_db = 0.0; ///< added to 10*log10(power re full scale)
-    std::string unit;       ///< "dB re full scale", "dB re 1 nm/s", "dB re 1 µm/s²", "dB re 20 µPa"
+    std::string unit; ///< "dB re full scale", "dB re 1 nm/s", "dB re 1 µm/s²", "dB re 20 µPa"
 };
 
 /// The scale of a channel: calibrated when sensitivity and full scale are both known, else dB re
-/// full scale. Physical value = sample * full_scale_v / 10^(gain_db/20) / sensitivity; references of
-/// ISO 1683:2015.
+/// full scale. Physical value = sample * full_scale_v / 10^(gain_db/20) / sensitivity; references
+/// of ISO 1683:2015.
 [[nodiscard]] LevelScale level_scale(const Channel& channel);
 
 } // namespace lull

@@ -28,14 +28,18 @@ Sha256::~Sha256() = default;
 Sha256::Sha256(Sha256&&) noexcept = default;
 Sha256& Sha256::operator=(Sha256&&) noexcept = default;
 
-void Sha256::add(std::span<const char> bytes) { EVP_DigestUpdate(context_->evp, bytes.data(), bytes.size()); }
+void Sha256::add(std::span<const char> bytes) {
+    if (EVP_DigestUpdate(context_->evp, bytes.data(), bytes.size()) != 1)
+        throw_output("", "SHA-256 failed", "");
+}
 
 std::string Sha256::hex() {
     unsigned char digest[EVP_MAX_MD_SIZE] = {};
     unsigned size = 0;
     EVP_DigestFinal_ex(context_->evp, digest, &size);
     std::string text;
-    for (unsigned i = 0; i < size; ++i) text += fmt::format("{:02x}", digest[i]);
+    for (unsigned i = 0; i < size; ++i)
+        text += fmt::format("{:02x}", digest[i]);
     return text;
 }
 
@@ -73,8 +77,9 @@ void digest_inputs(Recording& recording) {
     for (std::size_t i = 0; i < recording.inputs.size(); ++i) {
         InputFile& input = recording.inputs[i];
         if (!input.sha256.empty()) continue;
-        const bool spooled = of_files != nullptr && of_files->files[i].spooled;
-        input.sha256 = spooled ? digest_of(*of_files->files[i].spooled, input.path) : sha256_of_file(input.path);
+        const bool spooled = of_files != nullptr && of_files->files[i].spooled != nullptr;
+        input.sha256 = spooled ? digest_of(*of_files->files[i].spooled, input.path)
+                               : sha256_of_file(input.path);
     }
 }
 

@@ -8,7 +8,8 @@
 namespace lull {
 
 /// Begins the description in the bext chunk of every exercise.
-inline constexpr std::string_view exercise_mark = "EXERCISE: made by lull for training, no real recording";
+inline constexpr std::string_view exercise_mark =
+    "EXERCISE: made by lull for training, no real recording";
 
 [[nodiscard]] inline bool is_exercise_description(std::string_view description) {
     return description.starts_with("EXERCISE:");

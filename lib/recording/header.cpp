@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "recording/header.hpp"
 
+#include <algorithm>
 #include <cstring>
 #include <string_view>
 
@@ -8,6 +9,7 @@ namespace lull {
 namespace {
 
 constexpr int most_chunks = 10000; ///< a file with more is hostile
+constexpr std::uint64_t most_frame_bytes = 1024 * 8;
 
 struct Bytes {
     const ReadAt* read;
@@ -20,7 +22,8 @@ struct Bytes {
         unsigned char raw[8] = {};
         if (!get(at, {raw, count})) return std::nullopt;
         std::uint64_t value = 0;
-        for (std::size_t i = 0; i < count; ++i) value |= std::uint64_t{raw[big ? count - 1 - i : i]} << (8 * i);
+        for (std::size_t i = 0; i < count; ++i)
+            value |= std::uint64_t{raw[big ? count - 1 - i : i]} << (8 * i);
         return value;
     }
     bool is(std::int64_t at, std::string_view tag) const {
@@ -30,34 +33,76 @@ struct Bytes {
     }
 };
 
-HeaderPromise of_data(std::uint64_t data_bytes, std::uint64_t frame_bytes, bool unknown) {
-    if (unknown) return {std::nullopt, true};
-    if (frame_bytes == 0 || data_bytes / frame_bytes > std::uint64_t{1} << 62U) return {};
-    return {static_cast<Frame>(data_bytes / frame_bytes), false};
+/// The promise of a data chunk whose samples begin at `data_at`.
+/// \param field    where the size stands; field.right holds what it counts besides the samples
+HeaderPromise of_data(const Bytes& file, std::int64_t data_at, std::uint64_t data_bytes,
+                      std::uint64_t frame_bytes, bool unknown, SizeField field) {
+    HeaderPromise promise;
+    promise.open_ended = unknown;
+    if (frame_bytes == 0 || frame_bytes > most_frame_bytes) return promise;
+    promise.data_at = data_at;
+    promise.frame_bytes = static_cast<int>(frame_bytes);
+    const auto there = static_cast<std::uint64_t>(std::max<std::int64_t>(0, file.size - data_at));
+    if (unknown || data_bytes > there) {
+        promise.wrong_size = field;
+        promise.wrong_size.right += static_cast<std::int64_t>(there - there % frame_bytes);
+    }
+    promise.mid_frame = (unknown ? there : std::min(there, data_bytes)) % frame_bytes != 0;
+    if (!unknown && data_bytes / frame_bytes < std::uint64_t{1} << 62U)
+        promise.frames = static_cast<Frame>(data_bytes / frame_bytes);
+    return promise;
 }
 
-/// Only where every frame has the same size does a byte count mean a frame count.
-bool has_fixed_frames(std::uint64_t format) {
-    return format == 1 || format == 3 || format == 6 || format == 7 || format == 0xFFFE;
-}
+/// What a `fmt ` chunk says of its samples; the same in RIFF, RF64 and W64.
+struct WaveFormat {
+    std::uint64_t tag = 0, tracks = 0, align = 0, bits = 0;
+
+    WaveFormat() = default;
+    WaveFormat(const Bytes& file, std::int64_t at, bool big) {
+        tag = file.number(at, 2, big).value_or(0);
+        tracks = file.number(at + 2, 2, big).value_or(0);
+        align = file.number(at + 12, 2, big).value_or(0);
+        bits = file.number(at + 14, 2, big).value_or(0);
+        if (tag == 0xFFFE)
+            tag = file.number(at + 24, 2, big).value_or(0); // its GUID begins with the tag
+    }
+    /// Only where every frame has the same size does a byte count mean a frame count.
+    [[nodiscard]] bool has_fixed_frames() const {
+        return tag == 1 || tag == 3 || tag == 6 || tag == 7;
+    }
+    [[nodiscard]] int plain_pcm_bytes(bool big) const {
+        const bool plain =
+            tag == 1 && !big && (bits == 16 || bits == 24) && align == tracks * bits / 8;
+        return plain ? static_cast<int>(bits / 8) : 0;
+    }
+};
 
 HeaderPromise of_riff(const Bytes& file, bool big) {
-    std::uint64_t align = 0, format = 0;
+    WaveFormat format;
     std::optional<std::uint64_t> data64;
+    std::int64_t data64_at = 0;
     std::int64_t at = 12;
     for (int chunk = 0; chunk < most_chunks && at + 8 <= file.size; ++chunk) {
         const auto size = file.number(at + 4, 4, big);
         if (!size) break;
-        if (file.is(at, "ds64")) data64 = file.number(at + 16, 8, false);
-        if (file.is(at, "fmt ")) {
-            format = file.number(at + 8, 2, big).value_or(0);
-            align = file.number(at + 20, 2, big).value_or(0);
+        if (file.is(at, "ds64")) {
+            data64_at = at + 16;
+            data64 = file.number(data64_at, 8, false);
         }
+        if (file.is(at, "fmt ")) format = WaveFormat(file, at + 8, big);
         if (file.is(at, "data")) {
-            if (!has_fixed_frames(format)) return {};
-            const bool wide = *size == 0xFFFFFFFF && data64.value_or(0) != 0 && *data64 != ~std::uint64_t{0};
-            const bool unknown = !wide && (*size == 0xFFFFFFFF || (*size == 0 && at + 8 < file.size));
-            return of_data(wide ? *data64 : *size, align, unknown);
+            if (!format.has_fixed_frames()) return {};
+            const bool wide =
+                *size == 0xFFFFFFFF && data64.value_or(0) != 0 && *data64 != ~std::uint64_t{0};
+            const bool unknown =
+                !wide && (*size == 0xFFFFFFFF || (*size == 0 && at + 8 < file.size));
+            const bool far = data64_at != 0 && *size == 0xFFFFFFFF;
+            const SizeField field =
+                far ? SizeField{data64_at, 8, false, 0} : SizeField{at + 4, 4, big, 0};
+            HeaderPromise promise =
+                of_data(file, at + 8, wide ? *data64 : *size, format.align, unknown, field);
+            promise.plain_pcm_bytes = format.plain_pcm_bytes(big);
+            return promise;
         }
         at += 8 + static_cast<std::int64_t>(*size + (*size & 1U));
     }
@@ -65,26 +110,35 @@ HeaderPromise of_riff(const Bytes& file, bool big) {
 }
 
 HeaderPromise of_w64(const Bytes& file) {
-    std::uint64_t align = 0, format = 0;
+    WaveFormat format;
     std::int64_t at = 40;
     for (int chunk = 0; chunk < most_chunks && at + 24 <= file.size; ++chunk) {
         const auto size = file.number(at + 16, 8, false);
         if (!size || *size > std::uint64_t{1} << 62U) {
-            return file.is(at, "data") ? HeaderPromise{std::nullopt, true} : HeaderPromise{};
+            return file.is(at, "data")
+                       ? of_data(file, at + 24, 0, format.align, true, {at + 16, 8, false, 24})
+                       : HeaderPromise{};
         }
-        if (file.is(at, "fmt ")) {
-            format = file.number(at + 24, 2, false).value_or(0);
-            align = file.number(at + 36, 2, false).value_or(0);
-        }
+        if (file.is(at, "fmt ")) format = WaveFormat(file, at + 24, false);
         if (file.is(at, "data")) {
-            if (!has_fixed_frames(format)) return {};
+            if (!format.has_fixed_frames()) return {};
             const bool unknown = *size <= 24 && at + 24 < file.size;
-            return of_data(*size < 24 ? 0 : *size - 24, align, unknown);
+            HeaderPromise promise = of_data(file, at + 24, *size < 24 ? 0 : *size - 24,
+                                            format.align, unknown, {at + 16, 8, false, 24});
+            promise.plain_pcm_bytes = format.plain_pcm_bytes(false);
+            return promise;
         }
         if (*size < 24) break;
         at += static_cast<std::int64_t>((*size + 7) & ~std::uint64_t{7});
     }
     return {};
+}
+
+/// Whether an AIFC compression type keeps one frame of samples a frame.
+bool has_plain_samples(const Bytes& file, std::int64_t at) {
+    constexpr std::string_view types[] = {"NONE", "sowt", "twos", "raw ", "fl32", "FL32", "fl64",
+                                          "FL64", "in24", "in32", "ulaw", "ULAW", "alaw", "ALAW"};
+    return std::ranges::any_of(types, [&](std::string_view type) { return file.is(at, type); });
 }
 
 HeaderPromise of_aiff(const Bytes& file) {
@@ -95,8 +149,12 @@ HeaderPromise of_aiff(const Bytes& file) {
         if (file.is(at, "COMM")) {
             const auto frames = file.number(at + 10, 4, true);
             if (!frames) return {};
-            if (*frames == 0xFFFFFFFF || *frames == 0) return {std::nullopt, true};
-            return {static_cast<Frame>(*frames), false};
+            HeaderPromise promise;
+            promise.open_ended = *frames == 0xFFFFFFFF || *frames == 0;
+            const bool counts_packets = file.is(8, "AIFC") && !has_plain_samples(file, at + 26);
+            if (!promise.open_ended && !counts_packets)
+                promise.frames = static_cast<Frame>(*frames);
+            return promise;
         }
         at += 8 + static_cast<std::int64_t>(*size + (*size & 1U));
     }
@@ -109,24 +167,48 @@ HeaderPromise of_au(const Bytes& file, bool big) {
     if (!size || !encoding || !channels) return {};
     std::uint64_t bytes = 0;
     switch (*encoding) { // the sample sizes of the encodings that have one
-    case 1: case 2: case 27: bytes = 1; break;
-    case 3: bytes = 2; break;
-    case 4: bytes = 3; break;
-    case 5: case 6: bytes = 4; break;
-    case 7: bytes = 8; break;
-    default: return {};
+    case 1:
+    case 2:
+    case 27:
+        bytes = 1;
+        break;
+    case 3:
+        bytes = 2;
+        break;
+    case 4:
+        bytes = 3;
+        break;
+    case 5:
+    case 6:
+        bytes = 4;
+        break;
+    case 7:
+        bytes = 8;
+        break;
+    default:
+        return {};
     }
-    return of_data(*size, bytes * *channels, *size == 0xFFFFFFFF);
+    const std::int64_t data_at = static_cast<std::int64_t>(file.number(4, 4, big).value_or(0));
+    const bool unknown = *size == 0xFFFFFFFF || (*size == 0 && data_at < file.size);
+    return of_data(file, data_at, *size, bytes * *channels, unknown, {8, 4, big, 0});
 }
 
 HeaderPromise of_caf(const Bytes& file) {
-    std::uint64_t packet = 0;
+    std::uint64_t packet = 0, packet_frames = 0;
     std::int64_t at = 8;
     for (int chunk = 0; chunk < most_chunks && at + 12 <= file.size; ++chunk) {
         const auto size = file.number(at + 4, 8, true);
         if (!size) break;
-        if (file.is(at, "desc")) packet = file.number(at + 28, 4, true).value_or(0);
-        if (file.is(at, "data")) return of_data(*size < 4 ? 0 : *size - 4, packet, *size == ~std::uint64_t{0});
+        if (file.is(at, "desc")) {
+            packet = file.number(at + 28, 4, true).value_or(0);
+            packet_frames = file.number(at + 32, 4, true).value_or(0);
+        }
+        if (file.is(at, "data")) { // four bytes of edit count come before the samples
+            const bool unknown = *size == ~std::uint64_t{0} || (*size <= 4 && at + 16 < file.size);
+            const std::uint64_t frame_bytes = packet_frames == 1 ? packet : 0;
+            return of_data(file, at + 16, *size < 4 ? 0 : *size - 4, frame_bytes, unknown,
+                           {at + 4, 8, true, 4});
+        }
         if (*size > std::uint64_t{1} << 62U) break;
         at += 12 + static_cast<std::int64_t>(*size);
     }
@@ -137,8 +219,10 @@ HeaderPromise of_flac(const Bytes& file) {
     const auto packed = file.number(18, 8, true); // rate 20 bits, channels 3, bits 5, samples 36
     if (!packed) return {};
     const auto frames = static_cast<Frame>(*packed & ((std::uint64_t{1} << 36U) - 1));
-    if (frames == 0) return {std::nullopt, true};
-    return {frames, false};
+    HeaderPromise promise;
+    promise.open_ended = frames == 0;
+    if (frames != 0) promise.frames = frames;
+    return promise;
 }
 
 } // namespace

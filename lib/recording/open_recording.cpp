@@ -2,76 +2,74 @@
 #include "error.hpp"
 #include "recording/exercise_mark.hpp"
 #include "recording/file_recording.hpp"
-#include "recording/start_time.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <filesystem>
-#include <set>
+#include <map>
+#include <numeric>
 
 namespace lull {
 namespace {
 
 namespace fs = std::filesystem;
 
-PlacedFile measured_file(const std::string& path, std::shared_ptr<FileHandle> spooled) {
-    PlacedFile placed{path, std::move(spooled), {}, {}};
-    AudioFile file(path, placed.spooled);
-    file.measure();
-    placed.info = file.info();
-    placed.span.label = placed.spooled ? "standard input" : fs::path(path).filename().string();
-    placed.span.frames = placed.info.frames;
-    return placed;
+/// \param shown  the name in reports
+void add_file(FileRecording& recording, const std::string& path, const std::string& shown,
+              std::shared_ptr<FileHandle> spooled) {
+    AudioInfo info = examine_audio(path, spooled);
+    recording.spans.push_back({shown, 0, info.frames});
+    recording.files.push_back({path, std::move(spooled), std::move(info)});
 }
 
-std::optional<CivilTime> broadcast_time(const PlacedFile& file) {
-    if (!file.info.broadcast) return std::nullopt;
-    std::string date = file.info.broadcast->date, time = file.info.broadcast->time;
-    std::ranges::replace(date, ':', '-'); // recorders write 2026:03:14 too
-    std::ranges::replace(time, '-', ':');
-    std::optional<CivilTime> found = parse_iso8601(date + "T" + time);
-    if (!found || date == "0000-00-00") return std::nullopt;
-    // The sample count since midnight is finer than the text; it counts where the two agree.
-    const double reference_s = static_cast<double>(file.info.broadcast->samples_since_midnight) / file.info.rate_hz;
-    const double day = found->seconds - static_cast<double>(static_cast<std::int64_t>(found->seconds) % 86400);
-    if (reference_s > 0.0 && std::abs(day + reference_s - found->seconds) < 1.0) found->seconds = day + reference_s;
-    return found;
+bool is_marked(const AudioInfo& info) {
+    return is_exercise_description(info.broadcast ? info.broadcast->description : info.comment);
 }
 
-/// Start of a file that no session tells the start of.
-StartTime own_start(const PlacedFile& file, std::vector<Notice>& notices) {
-    if (const auto time = broadcast_time(file)) return start_of(*time, "bext chunk");
-    bool ambiguous = false;
-    if (const auto time = time_in_name(file.span.label, ambiguous)) return start_of(*time, "file name");
-    if (ambiguous)
-        notices.push_back({file.span.label, "the date in its name does not tell day from month and is not used; "
-                                            "give the start in a session file", false});
-    StartTime unknown;
-    unknown.source = "not known: times count from 0 s";
-    return unknown;
-}
-
-void add_input(FileRecording& recording, const PlacedFile& file) {
+void add_input(FileRecording& recording, std::size_t f) {
+    const AudioInfo& info = recording.files[f].info;
     InputFile input;
-    input.path = file.path;
-    input.label = file.span.label;
-    input.bytes = file.info.bytes;
-    input.format = file.info.format;
-    input.rate_hz = file.info.rate_hz;
-    input.tracks = file.info.tracks;
-    input.frames_promised = file.info.frames_promised;
-    input.frames = file.info.frames;
-    input.first = file.span.first;
-    input.cut_short = file.info.cut_short;
-    if (input.cut_short)
-        recording.notices.push_back({input.label, fmt::format("is cut short: {} frames promised, {} frames read",
-                                                              *input.frames_promised, input.frames), true});
-    if (file.info.open_ended)
-        recording.notices.push_back({input.label, fmt::format("its header does not say how long it is; {} frames were found",
-                                                              input.frames), false});
+    input.path = recording.files[f].path;
+    input.label = recording.spans[f].label;
+    input.bytes = info.bytes;
+    input.format = info.format;
+    input.rate_hz = info.rate_hz;
+    input.tracks = info.tracks;
+    input.frames_promised = info.frames_promised;
+    input.frames = info.frames;
+    input.first = recording.spans[f].first;
+    input.cut_short = info.cut_short;
+    if (info.cut_short && info.frames_promised && *info.frames_promised > info.frames)
+        recording.notices.push_back({input.label,
+                                     fmt::format("is cut short: {} frames promised, {} frames read",
+                                                 *info.frames_promised, info.frames),
+                                     true});
+    else if (info.cut_short)
+        recording.notices.push_back(
+            {input.label,
+             fmt::format("is cut off within a frame: {} whole frames read", info.frames), true});
+    if (info.open_ended)
+        recording.notices.push_back(
+            {input.label,
+             fmt::format("its header does not say how long it is; {} frames were found",
+                         info.frames),
+             false});
     recording.inputs.push_back(std::move(input));
-    if (file.info.broadcast && is_exercise_description(file.info.broadcast->description)) recording.exercise = true;
+}
+
+/// An exercise and a real recording in one session would lend each other their names.
+void check_marks(FileRecording& recording) {
+    const auto marked = std::ranges::count_if(
+        recording.files, [](const MeasuredFile& file) { return is_marked(file.info); });
+    recording.exercise = recording.session.exercise || marked > 0;
+    if (marked == 0 || marked == std::ssize(recording.files)) return;
+    std::string names;
+    for (std::size_t f = 0; f < recording.files.size(); ++f)
+        if (is_marked(recording.files[f].info))
+            names += (names.empty() ? "" : ", ") + recording.spans[f].label;
+    throw_input(recording.session.path, "recordings",
+                "mixes an exercise (" + names + ") with other recordings", "keep exercises apart");
 }
 
 Session bare_session(int tracks) {
@@ -86,86 +84,75 @@ Session bare_session(int tracks) {
     return session;
 }
 
-/// The part of a session that describes one file: the recording of that name, else its only one.
-Session describe_bare(const OpenOptions& options, const PlacedFile& file) {
+/// Which recording of a session a file is, from 1: the one that is this very file, else the one of
+/// its name, else the only one; 0 when none fits.
+int recording_of(const Session& session, const std::string& session_file, const std::string& path) {
+    std::error_code ignored;
+    const fs::path folder = fs::path(session_file).parent_path();
+    int by_name = session.recordings.size() == 1 ? 1 : 0;
+    for (std::size_t i = 0; i < session.recordings.size(); ++i) {
+        const fs::path listed = session.recordings[i].file;
+        if (fs::equivalent(folder / listed, path, ignored)) return static_cast<int>(i) + 1;
+        if (listed.filename() == fs::path(path).filename()) by_name = static_cast<int>(i) + 1;
+    }
+    return by_name;
+}
+
+/// The part of a session that describes one file.
+Session describe_bare(const OpenOptions& options, const std::string& path) {
     Session session = load_session(options.session_file, true);
-    int index = session.recordings.size() == 1 ? 1 : 0;
-    for (std::size_t i = 0; i < session.recordings.size(); ++i)
-        if (fs::path(session.recordings[i].file).filename() == file.span.label) index = static_cast<int>(i) + 1;
+    const int index = recording_of(session, options.session_file, path);
     if (index == 0)
-        throw_input(options.session_file, "recordings", "none of them is " + file.span.label, "name the recording, or give the session alone");
-    std::erase_if(session.channels, [index](const Channel& c) { return c.recording.value_or(index) != index; });
-    for (Channel& channel : session.channels) channel.recording.reset();
+        throw_input(options.session_file, "recordings", "none of them is " + path,
+                    "list the file there, or give the session alone");
+    std::erase_if(session.channels,
+                  [index](const Channel& c) { return c.recording.value_or(index) != index; });
+    if (session.channels.empty())
+        throw_input(options.session_file, "channels", "none of them belongs to " + path,
+                    "describe its channels");
+    for (Channel& channel : session.channels)
+        channel.recording.reset();
     session.recordings = {session.recordings[static_cast<std::size_t>(index) - 1]};
+    const std::vector<Channel>& channels = session.channels;
+    std::erase_if(session.changes, [&channels](const Change& change) {
+        return std::ranges::find(channels, change.channel, &Channel::name) == channels.end();
+    });
     return session;
+}
+
+/// Whether a channel is (in part) on a file, from 0.
+bool is_on(const Channel& channel, std::size_t file) {
+    return !channel.recording || *channel.recording == static_cast<int>(file) + 1;
 }
 
 void check_tracks(const FileRecording& recording) {
     for (std::size_t c = 0; c < recording.session.channels.size(); ++c) {
         const Channel& channel = recording.session.channels[c];
-        for (std::size_t f = 0; f < recording.files.size(); ++f) {
-            if (channel.recording && *channel.recording != static_cast<int>(f) + 1) continue;
-            const PlacedFile& file = recording.files[f];
-            if (channel.track > file.info.tracks)
-                throw_input(recording.session.path, fmt::format("channels[{}].track", c),
-                            fmt::format("{} has no track {}", file.span.label, channel.track),
-                            fmt::format("give 1 to {}", file.info.tracks));
-        }
+        for (std::size_t f = 0; f < recording.files.size(); ++f)
+            if (is_on(channel, f) && channel.track > recording.files[f].info.tracks)
+                throw_input(
+                    recording.session.path, fmt::format("channels[{}].track", c),
+                    fmt::format("{} has no track {}", recording.spans[f].label, channel.track),
+                    fmt::format("give 1 to {}", recording.files[f].info.tracks));
     }
 }
 
 void check_rates(const FileRecording& recording) {
     const double rate_hz = recording.files.front().info.rate_hz;
-    std::string rates;
-    bool differ = false;
-    for (const PlacedFile& file : recording.files) {
-        differ = differ || file.info.rate_hz != rate_hz;
-        rates += fmt::format("{}{} {:g} Hz", rates.empty() ? "" : ", ", file.span.label, file.info.rate_hz);
-    }
-    if (differ)
-        throw_input(recording.session.path.empty() ? recording.files.front().path : recording.session.path, "",
-                    "its recordings have different rates (" + rates + ")", "bring them to one rate first");
-}
-
-void place_files(FileRecording& recording) {
-    const Session& session = recording.session;
-    recording.start = session_start(session);
-    if (!recording.start.unix_s) {
-        // The earliest start that a recording of the session states, else what the first file tells.
-        for (const SessionRecording& one : session.recordings)
-            if (one.start) {
-                Session stated = session;
-                stated.start = one.start;
-                const StartTime start = session_start(stated);
-                if (!recording.start.unix_s || *start.unix_s < *recording.start.unix_s) recording.start = start;
-            }
-        if (!recording.start.unix_s) recording.start = own_start(recording.files.front(), recording.notices);
-    }
-    std::vector<FileSpan> spans;
+    if (std::ranges::all_of(recording.files,
+                            [&](const MeasuredFile& f) { return f.info.rate_hz == rate_hz; }))
+        return;
+    std::vector<std::string> rates;
     for (std::size_t f = 0; f < recording.files.size(); ++f) {
-        FileSpan span = recording.files[f].span;
-        const auto& stated = session.recordings[f].start;
-        if (stated) {
-            Session one = session;
-            one.start = stated;
-            span.start_s = *session_start(one).unix_s - *recording.start.unix_s;
-            if (*span.start_s < 0.0)
-                throw_input(session.path, fmt::format("recordings[{}].start", f), "is before the session's start",
-                            "give the session's start as the earliest");
-        }
-        spans.push_back(span);
+        std::vector<std::string> names;
+        for (const Channel& channel : recording.session.channels)
+            if (is_on(channel, f)) names.push_back(channel.name);
+        rates.push_back(fmt::format("{} ({}) {:g} Hz", fmt::join(names, ", "),
+                                    recording.spans[f].label, recording.files[f].info.rate_hz));
     }
-    const bool in_sequence = std::ranges::any_of(session.channels, [](const Channel& c) { return !c.recording; });
-    if (in_sequence) {
-        const std::vector<Notice> notices = place_in_sequence(spans, recording.rate_hz);
-        recording.notices.insert(recording.notices.end(), notices.begin(), notices.end());
-    } else {
-        place_side_by_side(spans, recording.rate_hz);
-    }
-    for (std::size_t f = 0; f < recording.files.size(); ++f) {
-        recording.files[f].span = spans[f];
-        recording.frames = std::max(recording.frames, spans[f].first + spans[f].frames - spans[f].skip);
-    }
+    throw_input(recording.session.path, "recordings",
+                fmt::format("the channels have different rates: {}", fmt::join(rates, "; ")),
+                "bring them to one rate first");
 }
 
 std::vector<Channel> selected(const Session& session, const std::vector<std::string>& wanted) {
@@ -173,14 +160,18 @@ std::vector<Channel> selected(const Session& session, const std::vector<std::str
     std::vector<Channel> channels;
     for (const std::string& word : wanted) {
         auto found = std::ranges::find(session.channels, word, &Channel::name);
-        if (found == session.channels.end() && word.find_first_not_of("0123456789") == std::string::npos && word.size() < 5) {
+        if (found == session.channels.end() && !word.empty() &&
+            word.find_first_not_of("0123456789") == std::string::npos && word.size() < 5) {
             const int number = std::stoi(word);
-            if (number >= 1 && number <= static_cast<int>(session.channels.size())) found = session.channels.begin() + number - 1;
+            if (number >= 1 && number <= static_cast<int>(session.channels.size()))
+                found = session.channels.begin() + number - 1;
         }
         if (found == session.channels.end()) {
             std::string names;
-            for (const Channel& channel : session.channels) names += (names.empty() ? "" : ", ") + channel.name;
-            throw_usage("--channels: there is no channel '" + word + "'", "give some of " + names + ", or numbers from 1");
+            for (const Channel& channel : session.channels)
+                names += (names.empty() ? "" : ", ") + channel.name;
+            throw_usage("--channels: there is no channel '" + word + "'",
+                        "give some of " + names + ", or numbers from 1");
         }
         if (std::ranges::find(channels, found->name, &Channel::name) != channels.end())
             throw_usage("--channels: '" + word + "' is given twice", "name each channel once");
@@ -189,21 +180,59 @@ std::vector<Channel> selected(const Session& session, const std::vector<std::str
     return channels;
 }
 
+/// Channels that share their files are read together.
+std::vector<FileRecording::Group> grouped(const FileRecording& recording) {
+    std::map<int, FileRecording::Group> groups; // by recording, 0 for those on all of them
+    for (std::size_t c = 0; c < recording.channels.size(); ++c) {
+        const Channel& channel = recording.channels[c];
+        groups[channel.recording.value_or(0)].sources.push_back(
+            {static_cast<int>(c), channel.track - 1});
+    }
+    std::vector<FileRecording::Group> result;
+    for (auto& [number, group] : groups) {
+        std::vector<int> files{number - 1};
+        if (number == 0) {
+            files.resize(recording.files.size());
+            std::iota(files.begin(), files.end(), 0);
+        }
+        group.pieces = join_in_sequence(recording.spans, files);
+        result.push_back(std::move(group));
+    }
+    return result;
+}
+
 void finish(FileRecording& recording, const OpenOptions& options) {
     recording.rate_hz = recording.files.front().info.rate_hz;
-    check_rates(recording);
     check_tracks(recording);
+    check_rates(recording);
+    check_marks(recording);
     place_files(recording);
-    for (const PlacedFile& file : recording.files) add_input(recording, file);
-    recording.exercise = recording.exercise || recording.session.exercise;
+    for (std::size_t f = 0; f < recording.files.size(); ++f)
+        add_input(recording, f);
     recording.channels = selected(recording.session, options.channels);
-    for (const Channel& channel : recording.channels) {
-        FileRecording::Source source;
-        source.track = channel.track - 1;
-        source.sign = static_cast<float>(channel.polarity);
-        for (std::size_t f = 0; f < recording.files.size(); ++f)
-            if (!channel.recording || *channel.recording == static_cast<int>(f) + 1) source.files.push_back(static_cast<int>(f));
-        recording.sources.push_back(std::move(source));
+    recording.groups = grouped(recording);
+}
+
+/// The file that a session names, which may not lie outside its folder by way of a link either.
+std::string path_in_session(const Session& session, std::size_t index, bool allow_outside) {
+    const fs::path folder = fs::path(session.path).parent_path();
+    const fs::path path = folder / session.recordings[index].file;
+    std::error_code fault;
+    const fs::path inside =
+        fs::relative(fs::weakly_canonical(path, fault),
+                     fs::weakly_canonical(folder.empty() ? "." : folder, fault), fault);
+    if (!allow_outside && !fault && !inside.empty() && *inside.begin() == "..")
+        throw_input(session.path, fmt::format("recordings[{}].file", index),
+                    "leads outside the session's folder", "move it there, or give --allow-outside");
+    return path.string();
+}
+
+void open_session(FileRecording& recording, const std::string& path, const OpenOptions& options) {
+    recording.session = load_session(path, options.allow_outside);
+    for (std::size_t i = 0; i < recording.session.recordings.size(); ++i) {
+        const std::string& file = recording.session.recordings[i].file;
+        add_file(recording, path_in_session(recording.session, i, options.allow_outside),
+                 fs::path(file).filename().string(), nullptr);
     }
 }
 
@@ -213,15 +242,17 @@ std::shared_ptr<Recording> open_recording(const std::string& input, const OpenOp
     auto recording = std::make_shared<FileRecording>();
     if (input != "-" && fs::path(input).extension() == ".json") {
         if (!options.session_file.empty())
-            throw_usage("--session with a session file as input", "give --session only with an audio file");
-        recording->session = load_session(input, options.allow_outside);
-        for (const SessionRecording& one : recording->session.recordings)
-            recording->files.push_back(measured_file((fs::path(input).parent_path() / one.file).string(), nullptr));
+            throw_usage("--session with a session file as input",
+                        "give --session only with an audio file");
+        open_session(*recording, input, options);
     } else {
-        recording->files.push_back(input == "-" ? measured_file("standard input", spool_standard_input())
-                                                : measured_file(input, nullptr));
-        const PlacedFile& file = recording->files.front();
-        recording->session = options.session_file.empty() ? bare_session(file.info.tracks) : describe_bare(options, file);
+        if (input == "-")
+            add_file(*recording, "standard input", "standard input", spool_standard_input());
+        else
+            add_file(*recording, input, fs::path(input).filename().string(), nullptr);
+        recording->session = options.session_file.empty()
+                                 ? bare_session(recording->files.front().info.tracks)
+                                 : describe_bare(options, recording->files.front().path);
     }
     finish(*recording, options);
     return recording;

@@ -26,12 +26,12 @@ struct Run {
 
 /// Planar samples of all selected channels, full scale = 1.
 struct Block {
-    Frame first = 0;              ///< time-line frame of sample 0
-    Frame frames = 0;             ///< per channel
+    Frame first = 0;  ///< time-line frame of sample 0
+    Frame frames = 0; ///< per channel
     int channels = 0;
-    std::vector<float> samples;   ///< channel c at [c*frames, (c+1)*frames)
-    std::vector<Run> non_finite;  ///< samples that were NaN or infinite and are 0 here
-    std::vector<Run> missing;     ///< frames for which no file has data; 0 here
+    std::vector<float> samples;  ///< channel c at [c*frames, (c+1)*frames)
+    std::vector<Run> non_finite; ///< samples that were NaN or infinite and are 0 here
+    std::vector<Run> missing;    ///< frames for which no file has data; 0 here
 
     [[nodiscard]] std::span<float> channel(int c) {
         return {samples.data() + static_cast<Frame>(c) * frames, static_cast<std::size_t>(frames)};
@@ -59,11 +59,11 @@ class Stream {
 
 /// What one input file promised and held; goes into every report.
 struct InputFile {
-    std::string path;           ///< as the user or the session wrote it
-    std::string label;          ///< what reports show: the name without folders
+    std::string path;  ///< as the user or the session wrote it
+    std::string label; ///< what reports show: the name without folders
     std::int64_t bytes = 0;
-    std::string sha256;         ///< lower-case hex; empty until digest_inputs() filled it
-    std::string format;         ///< "WAV, signed 24-bit PCM"
+    std::string sha256; ///< lower-case hex; empty until digest_inputs() filled it
+    std::string format; ///< "WAV, signed 24-bit PCM"
     double rate_hz = 0.0;
     int tracks = 0;
     std::optional<Frame> frames_promised; ///< by the header itself; none when it does not know
@@ -74,16 +74,18 @@ struct InputFile {
 
 /// Something about the inputs that a person must be told. Repeated words for one fact are a fault.
 struct Notice {
-    std::string file;    ///< label; may be empty
-    std::string text;    ///< one sentence
+    std::string file;      ///< label; may be empty
+    std::string text;      ///< one sentence
     bool degraded = false; ///< an input was skipped or cut short: exit status 4
 };
 
 /// How the start of the time line is known.
 struct StartTime {
-    std::optional<double> unix_s;   ///< seconds since 1970-01-01T00:00:00 in the zone below, none: unknown
-    std::optional<int> utc_offset_s; ///< of the zone at the start; none: the recorder's own time, no zone
-    std::string zone_name;          ///< IANA name when the session gives one
+    std::optional<double>
+        unix_s; ///< seconds since 1970-01-01T00:00:00 in the zone below, none: unknown
+    std::optional<int>
+        utc_offset_s;      ///< of the zone at the start; none: the recorder's own time, no zone
+    std::string zone_name; ///< IANA name when the session gives one
     double sigma_s = 0.0;
     std::string source; ///< "session", "bext chunk", "file name", "not known: times count from 0 s"
 };
@@ -95,11 +97,11 @@ class Recording {
     Session session;               ///< the session file, or one made up for a bare file
     std::vector<Channel> channels; ///< those selected, in order
     double rate_hz = 0.0;
-    Frame frames = 0;              ///< length of the time line
+    Frame frames = 0; ///< length of the time line
     StartTime start;
     std::vector<InputFile> inputs;
     std::vector<Notice> notices;
-    bool exercise = false;         ///< marked as an exercise (bext chunk or session)
+    bool exercise = false; ///< marked as an exercise (bext chunk or session)
 
     /// A reader of its own, for one thread. \throws Error(input)
     [[nodiscard]] virtual std::unique_ptr<Stream> open() const = 0;

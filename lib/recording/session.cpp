@@ -13,7 +13,7 @@
 namespace lull {
 namespace {
 
-constexpr int most_tracks = 64;
+constexpr int most_tracks_in_file = 64;
 constexpr int most_recordings = 100000;
 const std::vector<std::string> kinds{"seismic", "air", "unknown"};
 const std::vector<std::string> sensitivity_units{"V/(m/s)", "V/(m/s^2)", "V/Pa"};
@@ -47,18 +47,20 @@ Channel read_channel(const JsonObject& in) {
     if (channel.name.empty()) in.fail("name", "is empty", "give the channel a name");
     channel.kind = static_cast<ChannelKind>(in.word("kind", kinds));
     if (in.has("recording")) channel.recording = in.whole("recording", 1, most_recordings);
-    channel.track = in.whole("track", 1, most_tracks);
+    channel.track = in.whole("track", 1, most_tracks_in_file);
     if (in.has("axis")) channel.axis = in.text("axis");
     if (in.has("mount")) channel.mount = in.text("mount");
     if (in.has("recorded_through")) channel.recorded_through = in.text("recorded_through");
     if (in.has("polarity")) channel.polarity = read_polarity(in);
     if (in.has("position_m")) channel.position_m = read_position(in, "position_m");
-    if (in.has("position_sigma_m")) channel.position_sigma_m = in.number("position_sigma_m", 0.0, 1e6);
+    if (in.has("position_sigma_m"))
+        channel.position_sigma_m = in.number("position_sigma_m", 0.0, 1e6);
     if (in.has("sensitivity")) channel.sensitivity = read_sensitivity(in);
     if (in.has("full_scale_V")) channel.full_scale_v = in.number("full_scale_V", 1e-9, 1e9);
     if (in.has("gain_dB")) channel.gain_db = in.number("gain_dB", -200.0, 200.0);
     if (in.has("clock_offset_s")) channel.clock_offset_s = in.number("clock_offset_s", -1e9, 1e9);
-    if (in.has("clock_drift_ppm")) channel.clock_drift_ppm = in.number("clock_drift_ppm", -1e5, 1e5);
+    if (in.has("clock_drift_ppm"))
+        channel.clock_drift_ppm = in.number("clock_drift_ppm", -1e5, 1e5);
     return channel;
 }
 
@@ -80,28 +82,40 @@ SessionRecording read_recording(const JsonObject& in, bool allow_outside) {
     return recording;
 }
 
-double read_from(const JsonObject& in, const StartTime& start) {
-    if (in.is_number("from")) return in.number("from", 0.0, 1e9);
+void read_from(const JsonObject& in, const StartTime& start, Change& change) {
+    if (in.is_number("from")) {
+        change.from_s = in.number("from", 0.0, 1e9);
+        return;
+    }
     const std::string text = in.text("from");
+    const auto is_elapsed = [&text] {
+        return text.starts_with('+') || text.find(':') == std::string::npos;
+    };
+    if (!is_elapsed()) change.from_clock = text;
     try {
-        return parse_time(text, start);
+        StartTime any = start; // whether the text is a time at all shows with any start
+        if (!any.unix_s) any.unix_s = 0.0;
+        if (!any.utc_offset_s && !start.unix_s) any.utc_offset_s = 0;
+        change.from_s = parse_time(text, any);
     } catch (const Error& fault) {
         in.fail("from", fault.fault, fault.mend);
     }
 }
 
-Change read_change(const JsonObject& in, const StartTime& start, const std::vector<Channel>& channels) {
-    in.allow_only({"from", "channel", "position_m", "position_sigma_m", "sensitivity", "full_scale_V",
-                   "gain_dB", "polarity", "axis", "mount", "recorded_through", "clock_offset_s",
-                   "clock_drift_ppm"});
+Change read_change(const JsonObject& in, const StartTime& start,
+                   const std::vector<Channel>& channels) {
+    in.allow_only({"from", "channel", "position_m", "position_sigma_m", "sensitivity",
+                   "full_scale_V", "gain_dB", "polarity", "axis", "mount", "recorded_through",
+                   "clock_offset_s", "clock_drift_ppm"});
     Change change;
-    change.from_s = read_from(in, start);
+    read_from(in, start, change);
     change.channel = in.text("channel");
     if (std::ranges::find(channels, change.channel, &Channel::name) == channels.end())
         in.fail("channel", "\"" + change.channel + "\" is not a channel of this session",
                 "name one of its channels");
     if (in.has("position_m")) change.position_m = read_position(in, "position_m");
-    if (in.has("position_sigma_m")) change.position_sigma_m = in.number("position_sigma_m", 0.0, 1e6);
+    if (in.has("position_sigma_m"))
+        change.position_sigma_m = in.number("position_sigma_m", 0.0, 1e6);
     if (in.has("sensitivity")) change.sensitivity = read_sensitivity(in);
     if (in.has("full_scale_V")) change.full_scale_v = in.number("full_scale_V", 1e-9, 1e9);
     if (in.has("gain_dB")) change.gain_db = in.number("gain_dB", -200.0, 200.0);
@@ -121,7 +135,8 @@ Propagation read_propagation(const JsonObject& in) {
     if (in.has("seismic_m_s")) {
         const std::vector<double> speeds = in.numbers("seismic_m_s", 2);
         if (!(speeds[0] > 0.0 && speeds[0] <= speeds[1]))
-            in.fail("seismic_m_s", "is not a range of speeds", "give [lowest, highest], both above 0");
+            in.fail("seismic_m_s", "is not a range of speeds",
+                    "give [lowest, highest], both above 0");
         propagation.seismic_m_s = {speeds[0], speeds[1]};
     }
     if (in.has("air_temperature_C"))
@@ -143,12 +158,14 @@ Grid read_grid(const JsonObject& in) {
     return grid;
 }
 
-void check_names(const std::vector<Channel>& channels, std::size_t recordings, const std::string& path) {
+void check_names(const std::vector<Channel>& channels, std::size_t recordings,
+                 const std::string& path) {
     for (std::size_t i = 0; i < channels.size(); ++i) {
         for (std::size_t j = 0; j < i; ++j)
             if (channels[j].name == channels[i].name)
                 throw_input(path, fmt::format("channels[{}].name", i),
-                            "\"" + channels[i].name + "\" names two channels", "give each its own name");
+                            "\"" + channels[i].name + "\" names two channels",
+                            "give each its own name");
         if (channels[i].recording.value_or(1) > static_cast<int>(recordings))
             throw_input(path, fmt::format("channels[{}].recording", i),
                         fmt::format("there is no recording {}", *channels[i].recording),
@@ -166,7 +183,8 @@ Session load_session(const std::string& path, bool allow_outside) {
     if (in.whole("version", 0, 1 << 20) != 1)
         in.fail("version", "is not a version that this program reads", "give 1");
     in.allow_only({"format", "version", "label", "exhibit", "start", "time_zone", "start_sigma_s",
-                   "mains_hz", "exercise", "recordings", "channels", "changes", "propagation", "grid"});
+                   "mains_hz", "exercise", "recordings", "channels", "changes", "propagation",
+                   "grid"});
     Session session;
     session.path = path;
     if (in.has("label")) session.label = in.text("label");
@@ -178,7 +196,8 @@ Session load_session(const std::string& path, bool allow_outside) {
     if (in.has("exercise")) session.exercise = in.flag("exercise");
     for (const JsonObject& one : in.objects("recordings"))
         session.recordings.push_back(read_recording(one, allow_outside));
-    for (const JsonObject& one : in.objects("channels")) session.channels.push_back(read_channel(one));
+    for (const JsonObject& one : in.objects("channels"))
+        session.channels.push_back(read_channel(one));
     if (session.recordings.empty()) in.fail("recordings", "is empty", "name at least one file");
     if (session.channels.empty()) in.fail("channels", "is empty", "describe at least one channel");
     check_names(session.channels, session.recordings.size(), path);

@@ -27,6 +27,9 @@ struct SessionRecording {
 /// Fields of a channel that hold from a time on. Only what is set changes.
 struct Change {
     double from_s = 0.0;
+    std::string
+        from_clock; ///< as written when a clock time; from_s is then set by open_recording, which
+                    ///< knows the start (by load_session only where the session states it)
     std::string channel;
     std::optional<Position> position_m;
     std::optional<double> position_sigma_m, full_scale_v, gain_db, clock_offset_s, clock_drift_ppm;
@@ -51,16 +54,16 @@ struct Grid {
 };
 
 struct Session {
-    std::string path;                 ///< of the session file; empty for a bare recording
+    std::string path; ///< of the session file; empty for a bare recording
     std::string label, exhibit;
     std::optional<std::string> start; ///< ISO 8601, as written
     std::string time_zone;            ///< offset or IANA name, as written; empty: not said
     double start_sigma_s = 0.0;
     std::optional<double> mains_hz;
-    bool exercise = false;            ///< "exercise": true
+    bool exercise = false; ///< "exercise": true
     std::vector<SessionRecording> recordings;
     std::vector<Channel> channels;
-    std::vector<Change> changes;      ///< in time order
+    std::vector<Change> changes; ///< in time order
     Propagation propagation;
     std::optional<Grid> grid;
 };

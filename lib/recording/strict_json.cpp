@@ -28,7 +28,8 @@ std::size_t edits(const std::string& a, const std::string& b) {
         row[0] = i;
         for (std::size_t j = 1; j <= b.size(); ++j) {
             const std::size_t above = row[j];
-            row[j] = std::min({above + 1, row[j - 1] + 1, diagonal + (a[i - 1] == b[j - 1] ? 0U : 1U)});
+            row[j] =
+                std::min({above + 1, row[j - 1] + 1, diagonal + (a[i - 1] == b[j - 1] ? 0U : 1U)});
             diagonal = above;
         }
     }
@@ -42,9 +43,11 @@ std::string shown(const nlohmann::json& value) {
 
 std::string line_and_column(const std::string& text, std::size_t byte) {
     const std::size_t end = std::min(byte, text.size());
-    const auto line = std::count(text.begin(), text.begin() + static_cast<std::ptrdiff_t>(end), '\n') + 1;
+    const auto line =
+        std::count(text.begin(), text.begin() + static_cast<std::ptrdiff_t>(end), '\n') + 1;
     const std::size_t newline = end == 0 ? std::string::npos : text.rfind('\n', end - 1);
-    return fmt::format("line {}, column {}", line, newline == std::string::npos ? end : end - newline - 1);
+    return fmt::format("line {}, column {}", line,
+                       newline == std::string::npos ? end : end - newline - 1);
 }
 
 std::string read_whole(const std::string& path) {
@@ -98,12 +101,17 @@ void JsonObject::allow_only(std::initializer_list<const char*> keys) const {
     const std::vector<std::string> allowed(keys.begin(), keys.end());
     for (const auto& [key, value] : value_->items())
         if (std::ranges::find(allowed, key) == allowed.end())
-            fail(key.c_str(), "unknown key", "the nearest known one is \"" + nearest_word(key, allowed) + "\"");
+            fail(key.c_str(), "unknown key",
+                 "the nearest known one is \"" + nearest_word(key, allowed) + "\"");
 }
 
-bool JsonObject::has(const char* key) const { return value_->contains(key); }
+bool JsonObject::has(const char* key) const {
+    return value_->contains(key);
+}
 
-bool JsonObject::is_number(const char* key) const { return has(key) && value_->at(key).is_number(); }
+bool JsonObject::is_number(const char* key) const {
+    return has(key) && value_->at(key).is_number();
+}
 
 void JsonObject::need(const char* key) const {
     if (!has(key)) fail(key, "is missing", "it is needed here");
@@ -149,7 +157,8 @@ std::size_t JsonObject::word(const char* key, const std::vector<std::string>& wo
     const std::string given = text(key);
     const auto found = std::ranges::find(words, given);
     if (found == words.end())
-        fail(key, "\"" + given + "\" is not known", fmt::format("give one of {}", fmt::join(words, ", ")));
+        fail(key, "\"" + given + "\" is not known",
+             fmt::format("give one of {}", fmt::join(words, ", ")));
     return static_cast<std::size_t>(found - words.begin());
 }
 
@@ -159,11 +168,14 @@ std::vector<double> JsonObject::numbers(const char* key, std::size_t count) cons
                       std::ranges::all_of(value, [](const auto& item) {
                           return item.is_number() && std::isfinite(item.template get<double>());
                       });
-    if (!fits) fail(key, shown(value) + " does not fit", fmt::format("give a list of {} numbers", count));
+    if (!fits)
+        fail(key, shown(value) + " does not fit", fmt::format("give a list of {} numbers", count));
     return value.get<std::vector<double>>();
 }
 
-JsonObject JsonObject::object(const char* key) const { return {at(key), file_, place_of(key)}; }
+JsonObject JsonObject::object(const char* key) const {
+    return {at(key), file_, place_of(key)};
+}
 
 std::vector<JsonObject> JsonObject::objects(const char* key) const {
     const nlohmann::json& value = at(key);

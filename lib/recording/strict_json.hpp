@@ -18,7 +18,8 @@ namespace lull {
 [[nodiscard]] nlohmann::json load_json(const std::string& path);
 
 /// The word of `words` that `text` was most likely meant to be (fewest edits).
-[[nodiscard]] std::string nearest_word(const std::string& text, const std::vector<std::string>& words);
+[[nodiscard]] std::string nearest_word(const std::string& text,
+                                       const std::vector<std::string>& words);
 
 /// An object of a JSON file, with its place in it. Accessors throw Error(input) when a value is
 /// missing where it is needed, has another type, or lies outside its range.

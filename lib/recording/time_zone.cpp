@@ -6,6 +6,7 @@
 #include "recording/start_time.hpp"
 
 #include <algorithm>
+#include <cmath>
 #include <cstdint>
 #include <cstring>
 #include <fstream>
@@ -21,11 +22,13 @@ struct Zone {
     std::vector<std::int64_t> changes_s; ///< UTC, rising
     std::vector<int> offsets_s;          ///< after each change
     int first_offset_s = 0;
+    bool goes_on = false; ///< clocks keep changing by a rule after the last change listed
 };
 
 std::int64_t big_endian(const char* bytes, int count) {
     std::uint64_t value = (bytes[0] & 0x80) != 0 ? ~std::uint64_t{0} : 0;
-    for (int i = 0; i < count; ++i) value = value << 8U | static_cast<unsigned char>(bytes[i]);
+    for (int i = 0; i < count; ++i)
+        value = value << 8U | static_cast<unsigned char>(bytes[i]);
     return static_cast<std::int64_t>(value);
 }
 
@@ -36,7 +39,8 @@ struct Counts {
 Counts counts_at(const std::string& data, std::size_t at) {
     std::size_t n[6];
     for (std::size_t i = 0; i < 6; ++i)
-        n[i] = static_cast<std::size_t>(std::max<std::int64_t>(0, big_endian(data.data() + at + 20 + 4 * i, 4)));
+        n[i] = static_cast<std::size_t>(
+            std::max<std::int64_t>(0, big_endian(data.data() + at + 20 + 4 * i, 4)));
     return {n[0], n[1], n[2], n[3], n[4], n[5]};
 }
 
@@ -50,7 +54,8 @@ constexpr std::size_t header_bytes = 44;
 /// Version 2 and later repeat the data with 64-bit times behind the 32-bit ones.
 Zone parse(const std::string& data, const std::string& name) {
     const auto refuse = [&name] {
-        throw_input("", "time_zone", "the system's data for \"" + name + "\" cannot be read", "give an offset");
+        throw_input("", "time_zone", "the system's data for \"" + name + "\" cannot be read",
+                    "give an offset");
     };
     if (data.size() < header_bytes || data.compare(0, 4, "TZif") != 0 || data[4] < '2') refuse();
     const std::size_t second = header_bytes + body_size(counts_at(data, 0), 4);
@@ -69,13 +74,18 @@ Zone parse(const std::string& data, const std::string& name) {
         zone.changes_s.push_back(big_endian(times + 8 * i, 8));
         zone.offsets_s.push_back(static_cast<int>(big_endian(types + std::size_t{6} * type, 4)));
     }
+    // The rule for times after the list stands in the last line; one with a comma changes clocks.
+    // Debian's files list the changes up to 2037, so the rule itself is not worked out here.
+    const std::size_t rule = body + body_size(n, 8);
+    zone.goes_on = data.find(',', rule) != std::string::npos;
     return zone;
 }
 
 Zone load(const std::string& name) {
-    const bool plausible = !name.empty() && name.find("..") == std::string::npos && name.front() != '/' &&
-                           name.find_first_not_of("ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz"
-                                                  "0123456789/_+-") == std::string::npos;
+    const bool plausible =
+        !name.empty() && name.find("..") == std::string::npos && name.front() != '/' &&
+        name.find_first_not_of("ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz"
+                               "0123456789/_+-") == std::string::npos;
     std::ifstream file;
     if (plausible) file.open("/usr/share/zoneinfo/" + name, std::ios::binary);
     if (!plausible || !file)
@@ -93,9 +103,28 @@ int zone_offset_s(const std::string& zone_name, double utc_s) {
     auto place = zones.find(zone_name);
     if (place == zones.end()) place = zones.emplace(zone_name, load(zone_name)).first;
     const Zone& zone = place->second;
-    const auto after = std::ranges::upper_bound(zone.changes_s, static_cast<std::int64_t>(utc_s));
+    const auto after =
+        std::ranges::upper_bound(zone.changes_s, static_cast<std::int64_t>(std::floor(utc_s)));
+    if (after == zone.changes_s.end() && zone.goes_on)
+        throw_input("", "time_zone",
+                    "the system's data for \"" + zone_name + "\" does not reach this time",
+                    "give an offset as +01:00");
     if (after == zone.changes_s.begin()) return zone.first_offset_s;
     return zone.offsets_s[static_cast<std::size_t>(after - zone.changes_s.begin()) - 1];
+}
+
+std::vector<double> utc_of_civil(const std::string& zone_name, double civil_s) {
+    // No zone is a day from UTC, and no two changes of clocks lie within two days.
+    constexpr double day_s = 86400.0;
+    const int before = zone_offset_s(zone_name, civil_s - day_s);
+    const int after = zone_offset_s(zone_name, civil_s + day_s);
+    std::vector<double> found;
+    for (const int offset : {before, after}) {
+        const double utc_s = civil_s - offset;
+        const bool shown = zone_offset_s(zone_name, utc_s) == offset;
+        if (shown && (found.empty() || found.front() != utc_s)) found.push_back(utc_s);
+    }
+    return found;
 }
 
 } // namespace lull

@@ -4,36 +4,60 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cmath>
 
 namespace lull {
+namespace {
 
-std::vector<Notice> place_in_sequence(std::vector<FileSpan>& files, double rate_hz) {
-    std::vector<Notice> notices;
-    const auto seconds = [rate_hz](Frame frames) { return static_cast<double>(frames) / rate_hz; };
-    Frame end = 0;
-    for (FileSpan& file : files) {
-        file.first = file.start_s ? static_cast<Frame>(std::llround(*file.start_s * rate_hz)) : end;
-        const Frame gap = file.first - end;
-        if (gap > 1 && &file != &files.front())
-            notices.push_back({file.label, fmt::format("a gap of {:.6f} s lies before it, from {:.6f} s to {:.6f} s",
-                                                       seconds(gap), seconds(end), seconds(file.first)), false});
-        if (gap < 0) {
-            file.skip = std::min(-gap, file.frames);
-            notices.push_back({file.label, fmt::format("its first {:.6f} s overlap the file before, from {:.6f} s to "
-                                                       "{:.6f} s; the earlier file counts there",
-                                                       seconds(file.skip), seconds(file.first),
-                                                       seconds(file.first + file.skip)), false});
-            file.first += file.skip;
-        }
-        end = std::max(end, file.first + file.frames - file.skip);
-    }
-    return notices;
+void sort_by_start(const std::vector<FileSpan>& spans, std::vector<int>& files) {
+    std::ranges::stable_sort(
+        files, {}, [&spans](int file) { return spans[static_cast<std::size_t>(file)].first; });
 }
 
-void place_side_by_side(std::vector<FileSpan>& files, double rate_hz) {
-    for (FileSpan& file : files)
-        file.first = file.start_s ? static_cast<Frame>(std::llround(*file.start_s * rate_hz)) : 0;
+} // namespace
+
+std::vector<Piece> join_in_sequence(const std::vector<FileSpan>& spans, std::vector<int> files) {
+    sort_by_start(spans, files);
+    std::vector<Piece> pieces;
+    Frame covered = 0;
+    for (const int file : files) {
+        const FileSpan& span = spans[static_cast<std::size_t>(file)];
+        const Frame begin = pieces.empty() ? span.first : std::max(span.first, covered);
+        if (begin >= span.end()) continue;
+        pieces.push_back({file, begin, span.end()});
+        covered = span.end();
+    }
+    return pieces;
+}
+
+std::vector<Notice> gaps_and_overlaps(const std::vector<FileSpan>& spans, std::vector<int> files,
+                                      double rate_hz) {
+    const auto seconds = [rate_hz](Frame frames) { return static_cast<double>(frames) / rate_hz; };
+    sort_by_start(spans, files);
+    std::vector<Notice> notices;
+    const FileSpan* reaching = nullptr; // the file that reaches furthest so far
+    for (const int file : files) {
+        const FileSpan& span = spans[static_cast<std::size_t>(file)];
+        if (reaching != nullptr && span.first > reaching->end())
+            notices.push_back(
+                {span.label,
+                 fmt::format("nothing was recorded between {} and this file: a gap of {:.6f} s, "
+                             "{:.6f} s to {:.6f} s",
+                             reaching->label, seconds(span.first - reaching->end()),
+                             seconds(reaching->end()), seconds(span.first)),
+                 false});
+        if (reaching != nullptr && span.first < reaching->end()) {
+            const Frame end = std::min(span.end(), reaching->end());
+            notices.push_back(
+                {span.label,
+                 fmt::format("overlaps {} from {:.6f} s to {:.6f} s ({:.6f} s); the one that "
+                             "began earlier counts there",
+                             reaching->label, seconds(span.first), seconds(end),
+                             seconds(end - span.first)),
+                 false});
+        }
+        if (reaching == nullptr || span.end() > reaching->end()) reaching = &span;
+    }
+    return notices;
 }
 
 } // namespace lull

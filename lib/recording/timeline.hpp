@@ -1,31 +1,39 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Where each file lies on the one time line.
+// Which file counts where on the one time line.
 #pragma once
 
 #include "recording/recording.hpp"
 
-#include <optional>
 #include <string>
 #include <vector>
 
 namespace lull {
 
-/// One file as it is to be placed.
+/// Where one file lies, whole.
 struct FileSpan {
     std::string label;
+    Frame first = 0; ///< frame of the time line of its first frame
     Frame frames = 0;
-    std::optional<double> start_s; ///< from frame 0 of the time line, when it is known
-    Frame first = 0;               ///< result: frame of the time line where its samples count from
-    Frame skip = 0;                ///< result: its first frames that an earlier file already covers
+
+    [[nodiscard]] Frame end() const { return first + frames; }
 };
 
-/// Places files that follow each other: by their starts where known, else end to end. Where two
-/// overlap, the earlier one counts and the later one's first frames are skipped. Gaps of more than
-/// one frame and overlaps become notices with their times.
-[[nodiscard]] std::vector<Notice> place_in_sequence(std::vector<FileSpan>& files, double rate_hz);
+/// A stretch of the time line that is read from one file.
+struct Piece {
+    int file = 0; ///< index into the spans
+    Frame begin = 0, end = 0;
+};
 
-/// Places files that ran side by side: by their starts where known, else at 0.
-void place_side_by_side(std::vector<FileSpan>& files, double rate_hz);
+/// The pieces of files that follow each other, in time order: where files overlap, the one that
+/// began earlier counts up to its end (it was running undisturbed; of two that began together, the
+/// one listed first). A file that lies wholly within earlier ones gives no piece.
+/// \param files  indices into spans, in the order of the session
+[[nodiscard]] std::vector<Piece> join_in_sequence(const std::vector<FileSpan>& spans,
+                                                  std::vector<int> files);
+
+/// What a person must be told of files that follow each other: each gap and overlap with its times.
+[[nodiscard]] std::vector<Notice> gaps_and_overlaps(const std::vector<FileSpan>& spans,
+                                                    std::vector<int> files, double rate_hz);
 
 } // namespace lull

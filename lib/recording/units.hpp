@@ -6,7 +6,8 @@
 // reads a fixed run-in before and a fixed run-out after the core, and reports only what begins in
 // the core. Units lie on a fixed raster counted from frame 0, whatever stretch was asked for and
 // however many threads or machines share the work, so a unit's result depends on nothing but the
-// recording, the settings and its number. Joining results in order of the units is all that is left.
+// recording, the settings and its number. Joining results in order of the units is all that is
+// left.
 #pragma once
 
 #include "conventions.hpp"

@@ -3,6 +3,7 @@
 
 #include "error.hpp"
 #include "recording/atomic_file.hpp"
+#include "recording/internal/sndfile_lock.hpp"
 #include "recording/start_time.hpp"
 
 #include <fmt/format.h>
@@ -26,8 +27,11 @@ int container_of(const std::string& path, const AudioFormat& format) {
     std::string ending = std::filesystem::path(path).extension().string();
     std::ranges::transform(ending, ending.begin(), [](unsigned char c) { return std::tolower(c); });
     if (ending == ".wav") {
-        const int bytes = format.samples == SampleFormat::pcm_16 ? 2 : format.samples == SampleFormat::pcm_24 ? 3 : 4;
-        const double size = static_cast<double>(format.expected_frames.value_or(0)) * bytes * format.tracks;
+        const int bytes = format.samples == SampleFormat::pcm_16   ? 2
+                          : format.samples == SampleFormat::pcm_24 ? 3
+                                                                   : 4;
+        const double size =
+            static_cast<double>(format.expected_frames.value_or(0)) * bytes * format.tracks;
         return format.expected_frames && size < largest_wav_bytes ? SF_FORMAT_WAV : SF_FORMAT_RF64;
     }
     if (ending == ".rf64") return SF_FORMAT_RF64;
@@ -35,14 +39,18 @@ int container_of(const std::string& path, const AudioFormat& format) {
     if (ending == ".flac") return SF_FORMAT_FLAC;
     if (ending == ".aiff" || ending == ".aif") return SF_FORMAT_AIFF;
     if (ending == ".caf") return SF_FORMAT_CAF;
-    throw_usage(path + ": '" + ending + "' is not an ending of an audio file", "give .wav, .flac, .w64, .rf64, .aiff or .caf");
+    throw_usage(path + ": '" + ending + "' is not an ending of an audio file",
+                "give .wav, .flac, .w64, .rf64, .aiff or .caf");
 }
 
 int subtype_of(SampleFormat samples) {
     switch (samples) {
-    case SampleFormat::pcm_16: return SF_FORMAT_PCM_16;
-    case SampleFormat::pcm_24: return SF_FORMAT_PCM_24;
-    case SampleFormat::float_32: return SF_FORMAT_FLOAT;
+    case SampleFormat::pcm_16:
+        return SF_FORMAT_PCM_16;
+    case SampleFormat::pcm_24:
+        return SF_FORMAT_PCM_24;
+    case SampleFormat::float_32:
+        return SF_FORMAT_FLOAT;
     }
     return SF_FORMAT_PCM_24;
 }
@@ -64,7 +72,8 @@ SF_BROADCAST_INFO broadcast_of(const AudioFormat& format) {
         put(chunk.origination_date, sizeof chunk.origination_date, clock.substr(0, 10));
         put(chunk.origination_time, sizeof chunk.origination_time, clock.substr(11, 8));
         const double of_day = std::fmod(*format.start.unix_s, 86400.0);
-        const auto samples = static_cast<std::uint64_t>(std::llround((of_day < 0 ? of_day + 86400.0 : of_day) * format.rate_hz));
+        const auto samples = static_cast<std::uint64_t>(
+            std::llround((of_day < 0 ? of_day + 86400.0 : of_day) * format.rate_hz));
         chunk.time_reference_low = static_cast<std::uint32_t>(samples);
         chunk.time_reference_high = static_cast<std::uint32_t>(samples >> 32U);
     }
@@ -75,27 +84,30 @@ SF_BROADCAST_INFO broadcast_of(const AudioFormat& format) {
 
 /// libsndfile on a descriptor of ours, so that a write that fails keeps the system's reason.
 struct AudioWriter::Sink {
-    std::string part;
-    int descriptor = -1;
+    AtomicFile target;
     SNDFILE* file = nullptr;
-    sf_count_t at = 0, size = 0;
+    std::int64_t size = 0, at = 0;
     int failed = 0; ///< errno of the first write that failed
 
+    explicit Sink(const std::string& path) : target(path) {}
     ~Sink() {
         if (file != nullptr) sf_close(file);
-        if (descriptor >= 0) ::close(descriptor);
-        if (!part.empty()) ::unlink(part.c_str());
     }
+    Sink(const Sink&) = delete;
+    Sink& operator=(const Sink&) = delete;
     static Sink* self(void* user) { return static_cast<Sink*>(user); }
     static sf_count_t length(void* user) { return self(user)->size; }
     static sf_count_t tell(void* user) { return self(user)->at; }
     static sf_count_t seek(sf_count_t offset, int whence, void* user) {
         Sink* sink = self(user);
-        return sink->at = offset + (whence == SEEK_SET ? 0 : whence == SEEK_CUR ? sink->at : sink->size);
+        return sink->at = offset + (whence == SEEK_SET   ? 0
+                                    : whence == SEEK_CUR ? sink->at
+                                                         : sink->size);
     }
     static sf_count_t read(void* into, sf_count_t count, void* user) {
         Sink* sink = self(user);
-        const ssize_t got = ::pread(sink->descriptor, into, static_cast<std::size_t>(count), sink->at);
+        const ssize_t got =
+            ::pread(sink->target.descriptor(), into, static_cast<std::size_t>(count), sink->at);
         if (got > 0) sink->at += got;
         return got > 0 ? got : 0;
     }
@@ -103,8 +115,9 @@ struct AudioWriter::Sink {
         Sink* sink = self(user);
         sf_count_t done = 0;
         while (done < count) {
-            const ssize_t put = ::pwrite(sink->descriptor, static_cast<const char*>(from) + done,
-                                         static_cast<std::size_t>(count - done), sink->at + done);
+            const ssize_t put =
+                ::pwrite(sink->target.descriptor(), static_cast<const char*>(from) + done,
+                         static_cast<std::size_t>(count - done), sink->at + done);
             if (put < 0 && errno == EINTR) continue;
             if (put <= 0) {
                 if (sink->failed == 0) sink->failed = put < 0 ? errno : EIO;
@@ -119,28 +132,34 @@ struct AudioWriter::Sink {
 };
 
 AudioWriter::AudioWriter(std::string path, const AudioFormat& format)
-    : path_(std::move(path)), sink_(std::make_unique<Sink>()), tracks_(format.tracks),
-      holds_beyond_full_scale_(format.samples == SampleFormat::float_32) {
+    : path_(std::move(path)), tracks_(format.tracks), samples_(format.samples) {
     SF_INFO info{};
     info.samplerate = static_cast<int>(std::lround(format.rate_hz));
     info.channels = format.tracks;
     info.format = container_of(path_, format) | subtype_of(format.samples);
     if (sf_format_check(&info) == 0)
-        throw_usage(path_ + fmt::format(": this kind of file cannot hold {} channels of these samples", format.tracks),
+        throw_usage(path_ +
+                        fmt::format(": this kind of file cannot hold {} channels of these samples",
+                                    format.tracks),
                     "give .wav or another sample format");
-    remove_stale_parts(path_);
-    sink_->part = part_name(path_);
-    sink_->descriptor = ::open(sink_->part.c_str(), O_RDWR | O_CREAT | O_TRUNC | O_CLOEXEC, 0666);
-    if (sink_->descriptor < 0) {
-        sink_->part.clear();
-        throw_output(path_, std::strerror(errno), "");
-    }
+    sink_ = std::make_unique<Sink>(path_);
     SF_VIRTUAL_IO io{&Sink::length, &Sink::seek, &Sink::read, &Sink::write, &Sink::tell};
-    sink_->file = sf_open_virtual(&io, SFM_WRITE, &info, sink_.get());
-    if (sink_->file == nullptr) throw_output(path_, sf_strerror(nullptr), "");
+    std::string reason;
+    {
+        const std::scoped_lock lock(sndfile_open_mutex());
+        sink_->file = sf_open_virtual(&io, SFM_WRITE, &info, sink_.get());
+        if (sink_->file == nullptr) reason = sf_strerror(nullptr);
+    }
+    if (sink_->failed != 0) throw_output(path_, std::strerror(sink_->failed), "");
+    if (sink_->file == nullptr) throw_output(path_, reason, "");
     sf_command(sink_->file, SFC_SET_ADD_PEAK_CHUNK, nullptr, SF_FALSE);
-    sf_command(sink_->file, SFC_SET_CLIPPING, nullptr, SF_TRUE);
-    const int container = info.format & SF_FORMAT_TYPEMASK;
+    rf64_ = (info.format & SF_FORMAT_TYPEMASK) == SF_FORMAT_RF64;
+    describe(info.format & SF_FORMAT_TYPEMASK, format);
+}
+
+AudioWriter::~AudioWriter() = default;
+
+void AudioWriter::describe(int container, const AudioFormat& format) {
     if (container == SF_FORMAT_RF64 && !format.expected_frames)
         sf_command(sink_->file, SFC_RF64_AUTO_DOWNGRADE, nullptr, SF_TRUE);
     if (container == SF_FORMAT_WAV || container == SF_FORMAT_RF64) {
@@ -152,14 +171,14 @@ AudioWriter::AudioWriter(std::string path, const AudioFormat& format)
     }
 }
 
-AudioWriter::~AudioWriter() = default;
-
 void AudioWriter::write(const Block& block) {
+    if (block.channels != tracks_)
+        throw_output(path_, fmt::format("{} channels for a file of {}", block.channels, tracks_),
+                     "");
     buffer_.resize(static_cast<std::size_t>(block.frames * block.channels));
     for (int c = 0; c < block.channels; ++c) {
-        const auto samples = block.channel(c);
         float* out = buffer_.data() + c;
-        for (const float sample : samples) {
+        for (const float sample : block.channel(c)) {
             *out = sample;
             out += block.channels;
         }
@@ -167,21 +186,61 @@ void AudioWriter::write(const Block& block) {
     write(buffer_);
 }
 
+/// Nearest integer at the file's resolution, in the top bits of a word as libsndfile takes it: a
+/// sample that came from such a file goes back unchanged. (libsndfile's own conversion scales by
+/// one step less than it reads with.)
+void AudioWriter::to_integers(std::span<const float> samples) {
+    const int bits = samples_ == SampleFormat::pcm_16 ? 16 : 24;
+    const float scale = static_cast<float>(1 << (bits - 1));
+    const float highest = scale - 1.0F, lowest = -scale;
+    const auto unit = static_cast<std::int32_t>(1) << (32 - bits);
+    integers_.resize(samples.size());
+    for (std::size_t i = 0; i < samples.size(); ++i) {
+        const float value = std::nearbyint(samples[i] * scale);
+        const float held = std::clamp(value, lowest, highest);
+        clipped_ += value != held ? 1 : 0;
+        integers_[i] = static_cast<std::int32_t>(std::isnan(held) ? 0.0F : held) * unit;
+    }
+}
+
 void AudioWriter::write(std::span<const float> interleaved) {
-    if (!holds_beyond_full_scale_)
-        clipped_ += std::ranges::count_if(interleaved, [](float x) { return x > 1.0F || x < -1.0F; });
     const auto frames = static_cast<sf_count_t>(interleaved.size()) / tracks_;
-    const sf_count_t done = sf_writef_float(sink_->file, interleaved.data(), frames);
+    sf_count_t done = 0;
+    if (samples_ == SampleFormat::float_32) {
+        done = sf_writef_float(sink_->file, interleaved.data(), frames);
+    } else {
+        to_integers(interleaved);
+        done = sf_writef_int(sink_->file, integers_.data(), frames);
+    }
     if (sink_->failed != 0) throw_output(path_, std::strerror(sink_->failed), "");
     if (done != frames) throw_output(path_, sf_strerror(sink_->file), "");
 }
 
+/// libsndfile cannot be told to leave the PEAK chunk out of RF64, and it holds the time of writing:
+/// the same samples would give other bytes a second later.
+void AudioWriter::clear_peak_time() {
+    unsigned char head[4096] = {};
+    sink_->at = 0;
+    const auto size = static_cast<std::size_t>(Sink::read(head, sizeof head, sink_.get()));
+    for (std::size_t at = 12; at + 16 <= size;) {
+        const std::size_t bytes = head[at + 4] | head[at + 5] << 8U | head[at + 6] << 16U |
+                                  static_cast<std::size_t>(head[at + 7]) << 24U;
+        if (std::memcmp(head + at, "data", 4) == 0) return;
+        if (std::memcmp(head + at, "PEAK", 4) == 0) {
+            sink_->at = static_cast<std::int64_t>(at) + 12; // name, size, version, time
+            Sink::write("\0\0\0\0", 4, sink_.get());
+            return;
+        }
+        at += 8 + bytes + bytes % 2;
+    }
+}
+
 void AudioWriter::close() {
     const int fault = sf_close(std::exchange(sink_->file, nullptr));
+    if (rf64_) clear_peak_time();
     if (sink_->failed != 0) throw_output(path_, std::strerror(sink_->failed), "");
     if (fault != 0) throw_output(path_, sf_error_number(fault), "");
-    publish_part(sink_->part, path_);
-    sink_->part.clear();
+    sink_->target.commit();
 }
 
 } // namespace lull

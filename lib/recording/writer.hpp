@@ -10,6 +10,7 @@
 #include <optional>
 #include <span>
 #include <string>
+#include <vector>
 
 namespace lull {
 
@@ -48,12 +49,18 @@ class AudioWriter {
 
   private:
     struct Sink;
+    void describe(int container, const AudioFormat& format);
+    void clear_peak_time();
+    void to_integers(std::span<const float> samples);
+
     std::string path_;
     std::unique_ptr<Sink> sink_;
     int tracks_;
-    bool holds_beyond_full_scale_;
+    SampleFormat samples_;
+    bool rf64_ = false;
     Frame clipped_ = 0;
     std::vector<float> buffer_;
+    std::vector<std::int32_t> integers_;
 };
 
 } // namespace lull

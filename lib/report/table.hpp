@@ -15,7 +15,7 @@ namespace lull {
 using Cell = std::variant<std::monostate, double, std::int64_t, std::string>;
 
 struct Column {
-    std::string name; ///< with its unit: onset_s, peak_db
+    std::string name;  ///< with its unit: onset_s, peak_db
     int decimals = -1; ///< of doubles; -1: text or whole numbers
 };
 

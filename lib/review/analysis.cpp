@@ -26,13 +26,45 @@ template <class Part> void join(std::vector<Part>& whole, std::vector<Part>&& ne
         whole = std::move(next);
         return;
     }
+    for (std::size_t c = 0; c < next.size(); ++c) whole[c].append(next[c]);
+}
+
+/// Confidence of events that count as having broken a quiet period.
+constexpr double breaking_confidence = 0.5;
+
+/// The quiet periods of the site, from the level of every channel.
+std::vector<QuietPeriod> find_quiet(const Recording& recording, const std::vector<Course>& courses,
+                                    const std::vector<Event>& events) {
+    if (courses.empty()) return {};
+    std::vector<std::vector<float>> levels;
+    for (const Course& course : courses) levels.push_back(course.level);
+    std::vector<QuietPeriod> quiet =
+        quiet_periods(levels, recording.seconds(courses.front().first), recording.seconds(courses.front().hop));
+    for (QuietPeriod& period : quiet)
+        for (const Event& event : events)
+            if (event.confidence >= breaking_confidence && event.onset_s >= period.from_s && event.onset_s < period.to_s)
+                period.broken_by.push_back(event.number);
+    return quiet;
+}
+
+std::vector<NoiseLevel> noise_rows(const std::vector<BandLevels>& channels, double rate_hz) {
+    std::vector<NoiseLevel> rows;
+    for (std::size_t c = 0; c < channels.size(); ++c) {
+        const std::vector<NoiseLevel> own = channels[c].levels(static_cast<int>(c), rate_hz);
+        rows.insert(rows.end(), own.begin(), own.end());
+    }
+    return rows;
+}
+
+void join_courses(std::vector<Course>& whole, std::vector<Course>&& next) {
+    whole.resize(next.size());
     for (std::size_t c = 0; c < next.size(); ++c) append(whole[c], next[c]);
 }
 
 void join(Joined& whole, std::vector<Course>& courses, UnitResult&& next) {
     join(whole.health, std::move(next.health));
     join(whole.levels, std::move(next.levels));
-    join(courses, std::move(next.courses));
+    join_courses(courses, std::move(next.courses));
     whole.arrivals.insert(whole.arrivals.end(), std::make_move_iterator(next.arrivals.begin()),
                           std::make_move_iterator(next.arrivals.end()));
 }
@@ -41,11 +73,23 @@ void hear(Analysis& analysis, const Recording& recording, std::vector<Arrival> a
           std::span<const LogRow> log) {
     analysis.events = join_events(std::move(arrivals), recording.session, recording.channels);
     analysis.series = find_series(analysis.events);
+    const std::size_t heard = analysis.events.size();
     list_from(analysis.settings.list_from, analysis.events, analysis.series);
+    analysis.unlisted = static_cast<int>(heard - analysis.events.size());
     analysis.hails = find_hails(log, analysis.events);
 }
 
 } // namespace
+
+std::vector<double> mean_floors(const std::vector<Course>& courses) {
+    std::vector<double> means;
+    for (const Course& course : courses) {
+        double sum = 0.0;
+        for (const float power : course.floor) sum += static_cast<double>(power);
+        means.push_back(course.floor.empty() ? 0.0 : sum / static_cast<double>(course.floor.size()));
+    }
+    return means;
+}
 
 void list_from(double least, std::vector<Event>& events, std::vector<Series>& series) {
     std::erase_if(events, [least](const Event& event) { return event.confidence < least; });
@@ -89,9 +133,10 @@ Analysis analyse(const Recording& recording, const Settings& settings, const Wan
         },
         [&] { progress(state); });
     analysis.health = std::move(joined.health);
-    settle_health(analysis, recording, wanted);
-    if (wanted.noise) settle_noise(analysis, recording, joined.levels);
-    if (wanted.events) hear(analysis, recording, std::move(joined.arrivals), settings.log);
+    analysis.findings = findings(analysis.health, recording.rate_hz);
+    analysis.noise = noise_rows(joined.levels, recording.rate_hz);
+    if (wanted.events || wanted.quiet) hear(analysis, recording, std::move(joined.arrivals), settings.log);
+    if (wanted.quiet) analysis.quiet = find_quiet(recording, analysis.courses, analysis.events);
     return analysis;
 }
 

@@ -27,11 +27,19 @@ struct Analysis {
     std::vector<Event> events;           ///< every event of settings.list_from and more
     std::vector<Series> series;
     std::vector<Hail> hails;
+    int unlisted = 0;                    ///< events under settings.list_from
 };
 
 /// Runs the pass on `jobs` threads. The result depends on recording and settings alone.
 /// \throws Error(input) when an input can no longer be read, and whatever `progress` throws
 [[nodiscard]] Analysis analyse(const Recording& recording, const Settings& settings,
                                const Wanted& wanted, int jobs, const ProgressSink& progress);
+
+/// Drops events under a confidence and numbers what is left anew, series too. Series of which no
+/// event is left are dropped.
+void list_from(double least, std::vector<Event>& events, std::vector<Series>& series);
+
+/// Mean noise floor of each channel over the stretch, in the analysis band; 0: none.
+[[nodiscard]] std::vector<double> mean_floors(const std::vector<Course>& courses);
 
 } // namespace lull

@@ -13,15 +13,19 @@
 
 namespace lull {
 
-struct CompareWanted {
-    bool ranking = false;
-    bool delays = false;
-};
-
 struct Comparison {
     std::vector<RankRow> ranking;
     std::vector<DelayEstimate> delays;
     std::vector<ClockRow> clocks;
 };
+
+/// The events of an analysis, as a table of events gives them.
+[[nodiscard]] std::vector<EventSpan> spans_of(const std::vector<Event>& events);
+
+/// Compares events over the channels, decoding only their surroundings.
+/// \param courses  a channel each: the noise floor comes from them
+[[nodiscard]] Comparison compare_events(const Recording& recording, const Settings& settings,
+                                        const std::vector<Course>& courses, const std::vector<EventSpan>& events,
+                                        int jobs, const ProgressSink& progress);
 
 } // namespace lull

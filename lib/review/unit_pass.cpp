@@ -11,6 +11,8 @@
 #include "signal/third_octave.hpp"
 
 #include <algorithm>
+#include <cmath>
+#include <iterator>
 #include <optional>
 
 namespace lull {
@@ -19,13 +21,19 @@ namespace {
 constexpr int band_pass_order = 4;     ///< per edge
 constexpr Frame block_frames = 8192;   ///< six channels of it stay in a core's own cache
 
+std::vector<Run> runs_of(const std::vector<Run>& runs, int channel) {
+    std::vector<Run> own;
+    std::ranges::copy_if(runs, std::back_inserter(own), [channel](const Run& run) { return run.channel == channel; });
+    return own;
+}
+
 } // namespace
 
 /// The consumers of the one pass, fed block by block.
 struct UnitPass::Meters {
     Meters(const Sections& band_pass, int channels, double rate_hz, Frame first, const Wanted& wanted)
         : filter(band_pass, channels), level(channels, rate_hz, first) {
-        if (wanted.events) spectrum.emplace(channels, rate_hz, first);
+        if (wanted.events || wanted.quiet) spectrum.emplace(channels, rate_hz, first);
         if (wanted.health) health.emplace(channels, rate_hz);
         if (wanted.noise) third_octaves.emplace(channels, rate_hz, first);
     }
@@ -38,9 +46,13 @@ struct UnitPass::Meters {
     std::vector<Run> missing;
 };
 
+Sections analysis_filter(Band band, double rate_hz) {
+    return butterworth_bandpass(band_pass_order, band, rate_hz);
+}
+
 UnitPass::UnitPass(const Recording& recording, const Settings& settings, const Wanted& wanted)
     : recording_(&recording), settings_(settings), wanted_(wanted),
-      band_pass_(butterworth_bandpass(band_pass_order, settings.band, recording.rate_hz)),
+      band_pass_(analysis_filter(settings.band, recording.rate_hz)),
       stream_(recording.open()) {}
 
 void UnitPass::stream_unit(const Unit& unit, Meters& meters, const std::atomic<bool>& stop) {
@@ -68,14 +80,29 @@ UnitResult UnitPass::run(const Unit& unit, const std::atomic<bool>& stop) {
     std::vector<FloorTrack> floors;
     for (int c = 0; c < channels; ++c) {
         const LevelTrack& level = meters.levels[static_cast<std::size_t>(c)];
-        floors.push_back(noise_floor(level, recording_->rate_hz));
+        floors.push_back(noise_floor(level, recording_->rate_hz, runs_of(meters.missing, c)));
         result.courses.push_back(make_course(level, floors.back(), unit.core_begin, unit.core_end));
     }
-    if (meters.health) result.health = meters.health->take();
-    if (meters.third_octaves)
-        result.levels = band_levels(meters.third_octaves->take(), unit.core_begin, unit.core_end);
-    if (wanted_.events && !stop) result.arrivals = hear(unit, meters, floors);
+    if (meters.health) result.health = meters.health->finish();
+    if (meters.third_octaves) result.levels = measure_levels(unit, meters);
+    if (meters.spectrum && !stop) result.arrivals = hear(unit, meters, floors);
     return result;
+}
+
+std::vector<BandLevels> UnitPass::measure_levels(const Unit& unit, Meters& meters) const {
+    const Frame interval = settings_.every_s ? static_cast<Frame>(std::llround(*settings_.every_s * recording_->rate_hz)) : 0;
+    std::vector<BandLevels> levels;
+    for (const BandTrack& track : meters.third_octaves->take()) {
+        const std::vector<Run> missing = runs_of(meters.missing, static_cast<int>(levels.size()));
+        BandLevels channel(track.mid_hz, settings_.from, settings_.to, interval);
+        for (std::size_t band = 0; band < track.mid_hz.size(); ++band) {
+            const double bandwidth_hz = track.mid_hz[band] * (std::pow(10.0, 0.05) - std::pow(10.0, -0.05));
+            const FloorTrack floor = noise_floor(track.power[band], track.first, track.hop, recording_->rate_hz, missing, bandwidth_hz);
+            channel.add(band, track.power[band], track.first, track.hop, floor, unit.core_begin, unit.core_end);
+        }
+        levels.push_back(std::move(channel));
+    }
+    return levels;
 }
 
 std::vector<Arrival> UnitPass::hear(const Unit& unit, Meters& meters,
@@ -87,7 +114,7 @@ std::vector<Arrival> UnitPass::hear(const Unit& unit, Meters& meters,
         channel.channel = &recording_->channels[c];
         channel.level = std::move(meters.levels[c]);
         channel.floor = floors[c];
-        channel.band_floor = band_floors(spectra[c], recording_->rate_hz);
+        channel.band_floor = band_floors(spectra[c], recording_->rate_hz, runs_of(meters.missing, static_cast<int>(c)));
         channel.spectrum = std::move(spectra[c]);
         tracks.push_back(std::move(channel));
     }

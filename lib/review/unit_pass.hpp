@@ -25,6 +25,9 @@ struct UnitResult {
     std::vector<Arrival> arrivals;      ///< whose onset lies in the core
 };
 
+/// The band-pass of the analysis band: Butterworth, order 4 per edge.
+[[nodiscard]] Sections analysis_filter(Band band, double rate_hz);
+
 /// Does units on one thread, with a stream and buffers of its own.
 class UnitPass {
   public:
@@ -36,6 +39,7 @@ class UnitPass {
   private:
     struct Meters;
     void stream_unit(const Unit& unit, Meters& meters, const std::atomic<bool>& stop);
+    [[nodiscard]] std::vector<BandLevels> measure_levels(const Unit& unit, Meters& meters) const;
     [[nodiscard]] std::vector<Arrival> hear(const Unit& unit, Meters& meters,
                                             const std::vector<FloorTrack>& floors);
 

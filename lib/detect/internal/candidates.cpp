@@ -15,10 +15,10 @@ constexpr std::size_t before_from = 14, before_to = 3; ///< frames back: 112 to 
 constexpr std::size_t instant_apart = 8;               ///< frames: 64 ms
 constexpr std::size_t smooth = 16;                     ///< frames in the sustained test: 128 ms
 constexpr float sustained_from = 24.0F, sustained_to = 7.0F;
-constexpr float floor_doubt = 1.26F;        ///< 1 dB: a floor is not known better than that
-constexpr std::size_t longest_gap = 45;     ///< frames: 0.36 s, longer than a stop between syllables
+constexpr float floor_doubt = 1.26F;    ///< 1 dB: a floor is not known better than that
+constexpr std::size_t longest_gap = 45; ///< frames: 0.36 s, longer than a stop between syllables
 constexpr std::size_t shortest_stretch = 12; ///< frames: 0.1 s
-constexpr float faintest_power = 1e-14F;    ///< below a 24-bit step: stands in for a floor of zero
+constexpr float faintest_power = 1e-14F;     ///< below a 24-bit step: stands in for a floor of zero
 constexpr float largest_ratio = 1e5F;
 
 /// Ratio of each band's power to a reference, gathered into the two scores frame by frame.
@@ -30,7 +30,8 @@ class Scores {
             degrees_.push_back(static_cast<float>(d));
         impulse.assign(frames_, 0.0F);
         sustained.assign(frames_, 0.0F);
-        for (std::size_t band = 0; band < bands_; ++band) add_band(band);
+        for (std::size_t band = 0; band < bands_; ++band)
+            add_band(band);
     }
 
     std::vector<float> impulse;   ///< against the floor and the moment before
@@ -59,7 +60,8 @@ class Scores {
             if (i >= before_to) sum += power[i - before_to];
             if (i > before_from) sum -= power[i - before_from - 1];
             const std::size_t count = i < before_to ? 0 : std::min(span, i - before_to + 1);
-            const float before = count ? static_cast<float>(std::max(sum, 0.0) / static_cast<double>(count)) : 0.0F;
+            const float before =
+                count ? static_cast<float>(std::max(sum, 0.0) / static_cast<double>(count)) : 0.0F;
             const float against = std::max(reference[i], before);
             if (power[i] > against) impulse[i] += excess_likelihood(power[i] / against, degrees);
         }
@@ -106,7 +108,8 @@ std::vector<Stretch> pick_stretches(const std::vector<float>& score) {
     for (std::size_t i = 0; i < score.size(); ++i) {
         if (score[i] < sustained_from) continue;
         Stretch stretch{i, i, 0.0F, false};
-        while (stretch.begin > 0 && score[stretch.begin - 1] >= sustained_to) --stretch.begin;
+        while (stretch.begin > 0 && score[stretch.begin - 1] >= sustained_to)
+            --stretch.begin;
         std::size_t quiet = 0;
         std::size_t k = i;
         for (; k < score.size() && quiet <= longest_gap; ++k) {

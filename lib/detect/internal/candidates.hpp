@@ -31,8 +31,7 @@ struct Candidates {
 
 /// Degrees of freedom of one frame's power in a band: twice bandwidth times the window's
 /// effective length, at least 2 (one bin of a periodogram, chi-square with 2 degrees).
-[[nodiscard]] std::vector<double> degrees_of_freedom(const SpectrumTrack& spectrum,
-                                                     double rate_hz);
+[[nodiscard]] std::vector<double> degrees_of_freedom(const SpectrumTrack& spectrum, double rate_hz);
 
 /// Log likelihood ratio of a chi-square power with `degrees` degrees whose mean is its own value
 /// against one whose mean is 1/ratio of it; 0 for ratio <= 1.

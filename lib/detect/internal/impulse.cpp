@@ -27,8 +27,9 @@ double contrast_db(const LevelTrack& level, Frame onset, double rate_hz) {
         before += level.power[static_cast<std::size_t>(i)];
     double loudest = 0.0;
     for (Frame i = std::max<Frame>(1, at - 1); i < std::min(hops, at + 12); ++i)
-        loudest = std::max(loudest, 0.5 * (static_cast<double>(level.power[static_cast<std::size_t>(i)]) +
-                                           level.power[static_cast<std::size_t>(i - 1)]));
+        loudest =
+            std::max(loudest, 0.5 * (static_cast<double>(level.power[static_cast<std::size_t>(i)]) +
+                                     level.power[static_cast<std::size_t>(i - 1)]));
     return count ? ratio_db(loudest, before / static_cast<double>(count)) : 0.0;
 }
 
@@ -39,8 +40,10 @@ std::pair<double, double> loudest_band_hz(const std::vector<float>& excess_db,
         std::max_element(excess_db.begin(), excess_db.end()) - excess_db.begin());
     std::size_t low = best;
     std::size_t high = best;
-    while (low > 0 && excess_db[low - 1] >= excess_db[best] - 6.0F) --low;
-    while (high + 1 < excess_db.size() && excess_db[high + 1] >= excess_db[best] - 6.0F) ++high;
+    while (low > 0 && excess_db[low - 1] >= excess_db[best] - 6.0F)
+        --low;
+    while (high + 1 < excess_db.size() && excess_db[high + 1] >= excess_db[best] - 6.0F)
+        ++high;
     return {edges_hz[low], edges_hz[high + 1]};
 }
 
@@ -54,10 +57,11 @@ std::vector<float> band_excess_db(const ChannelTracks& tracks, std::size_t begin
     const Frame at = tracks.spectrum.first + static_cast<Frame>(begin) * tracks.spectrum.hop;
     for (std::size_t b = 0; b < bands; ++b) {
         double sum = 0.0;
-        for (std::size_t i = begin; i < end; ++i) sum += tracks.spectrum.power[i * bands + b];
+        for (std::size_t i = begin; i < end; ++i)
+            sum += tracks.spectrum.power[i * bands + b];
         const FloorTrack& floor = tracks.band_floor[b];
-        const double noise =
-            std::max(floor.power.empty() ? 0.0 : static_cast<double>(floor.power[floor.step_of(at)]), 1e-14);
+        const double noise = std::max(
+            floor.power.empty() ? 0.0 : static_cast<double>(floor.power[floor.step_of(at)]), 1e-14);
         excess[b] = static_cast<float>(
             std::clamp(ratio_db(sum / static_cast<double>(end - begin), noise), 0.0, 60.0));
     }
@@ -73,7 +77,8 @@ double excess_centroid_hz(const ChannelTracks& tracks, std::size_t begin, std::s
         const Frame at = spectrum.first + static_cast<Frame>(i) * spectrum.hop;
         for (std::size_t b = 0; b < spectrum.bands(); ++b) {
             const FloorTrack& floor = tracks.band_floor[b];
-            const double noise = floor.power.empty() ? 0.0 : static_cast<double>(floor.power[floor.step_of(at)]);
+            const double noise =
+                floor.power.empty() ? 0.0 : static_cast<double>(floor.power[floor.step_of(at)]);
             const double over = std::max(0.0, spectrum.frame(i)[b] - noise);
             total += over;
             weighted += over * std::sqrt(spectrum.edges_hz[b] * spectrum.edges_hz[b + 1]);
@@ -96,8 +101,11 @@ Arrival impulse_from_tracks(const ChannelTracks& tracks, const Instant& instant,
     arrival.peak_energy = level.peak_energy;
     arrival.energy = level.energy;
     arrival.floor_power =
-        tracks.floor.power.empty() ? 0.0 : static_cast<double>(tracks.floor.power[tracks.floor.step_of(start)]);
-    if (arrival.floor_power > 0.0) arrival.snr_db = power_db(arrival.peak_energy / arrival.floor_power);
+        tracks.floor.power.empty()
+            ? 0.0
+            : static_cast<double>(tracks.floor.power[tracks.floor.step_of(start)]);
+    if (arrival.floor_power > 0.0)
+        arrival.snr_db = power_db(arrival.peak_energy / arrival.floor_power);
     Shape& shape = arrival.shape;
     shape.from_tracks = true;
     shape.score = instant.score;
@@ -122,8 +130,8 @@ void measure_on_waveform(Arrival& arrival, std::span<const float> waveform, Fram
     const Onset onset = onset_by_akaike(waveform.subspan(from, to - from),
                                         2.0 * (band.high_hz - band.low_hz) / rate_hz);
     const std::size_t at = from + static_cast<std::size_t>(onset.sample);
-    const ImpulseMeasures found =
-        measure_impulse(waveform, at, std::max(index(next_s), at + 1), rate_hz, arrival.floor_power);
+    const ImpulseMeasures found = measure_impulse(waveform, at, std::max(index(next_s), at + 1),
+                                                  rate_hz, arrival.floor_power);
     arrival.onset_s = static_cast<double>(first + static_cast<Frame>(at)) / rate_hz;
     arrival.onset_sigma_s = onset.sigma_samples / rate_hz;
     arrival.end_s = arrival.onset_s + found.duration_s;
@@ -146,18 +154,19 @@ void explain_impulse(Arrival& arrival, const std::vector<double>& edges_hz) {
                         {"log likelihood ratio of loudest 16 ms", shape.score, ""},
                         {"largest band excess", excess, "dB"},
                         {"spectral centroid", shape.centroid_hz, "Hz"}};
-    const std::string level = fmt::format("{:.0f} dB over the floor in {:.0f}-{:.0f} Hz", excess,
-                                          low_hz, high_hz);
+    const std::string level =
+        fmt::format("{:.0f} dB over the floor in {:.0f}-{:.0f} Hz", excess, low_hz, high_hz);
     if (shape.from_tracks) {
-        arrival.why = "impulse, " + level + "; measured on the level track only, candidates too dense";
+        arrival.why =
+            "impulse, " + level + "; measured on the level track only, candidates too dense";
         return;
     }
     arrival.evidence.push_back({"rise", 1e3 * shape.rise_s, "ms"});
-    arrival.evidence.push_back(
-        {shape.decay_to_floor ? "decay to the floor" : "decay to -20 dB", 1e3 * shape.decay_s, "ms"});
-    arrival.why = fmt::format("rise {:.0f} ms, decay {:.0f} ms to {}, {}", 1e3 * shape.rise_s,
-                              1e3 * shape.decay_s,
-                              shape.decay_to_floor ? "the floor" : "-20 dB", level);
+    arrival.evidence.push_back({shape.decay_to_floor ? "decay to the floor" : "decay to -20 dB",
+                                1e3 * shape.decay_s, "ms"});
+    arrival.why =
+        fmt::format("rise {:.0f} ms, decay {:.0f} ms to {}, {}", 1e3 * shape.rise_s,
+                    1e3 * shape.decay_s, shape.decay_to_floor ? "the floor" : "-20 dB", level);
 }
 
 } // namespace lull

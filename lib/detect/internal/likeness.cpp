@@ -8,14 +8,16 @@ namespace lull {
 
 namespace {
 
-constexpr double level_scatter_db = 5.0; ///< a person's knocks differ this much in strength
+constexpr double level_scatter_db = 6.0;   ///< a person's knocks differ this much in strength
 constexpr double pattern_scatter_db = 4.0; ///< and their levels between channels this much
 
 double energy_level_db(const Arrival& arrival) {
     return arrival.peak_energy > 0.0 ? 10.0 * std::log10(arrival.peak_energy) : -150.0;
 }
 
-double bell(double off, double scatter) { return std::exp(-0.5 * (off / scatter) * (off / scatter)); }
+double bell(double off, double scatter) {
+    return std::exp(-0.5 * (off / scatter) * (off / scatter));
+}
 
 } // namespace
 
@@ -54,7 +56,7 @@ double event_likeness(const Event& a, const Event& b) {
                           static_cast<double>(std::min(a.arrivals.size(), b.arrivals.size()));
     // A spectrum of 16 ms is itself random: 0.7 is what two knocks of one source often give.
     const double alike = std::clamp((bands / common - 0.4) / 0.5, 0.0, 1.0);
-    const double level = 0.4 + 0.6 * bell(mean, level_scatter_db);
+    const double level = 0.15 + 0.85 * bell(mean, level_scatter_db);
     return alike * level * bell(scatter, pattern_scatter_db) * (0.5 + 0.5 * shared);
 }
 

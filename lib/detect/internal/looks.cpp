@@ -29,10 +29,12 @@ std::vector<Look> grant(std::vector<Look> looks, Frame most, Frame cell) {
         const auto first = static_cast<std::size_t>((look.from - begin) / cell);
         const auto last = static_cast<std::size_t>((look.to - 1 - begin) / cell);
         Frame fresh = 0;
-        for (std::size_t c = first; c <= last; ++c) fresh += covered[c] ? 0 : cell;
+        for (std::size_t c = first; c <= last; ++c)
+            fresh += covered[c] ? 0 : cell;
         if (used + fresh > most) continue;
         used += fresh;
-        for (std::size_t c = first; c <= last; ++c) covered[c] = 1;
+        for (std::size_t c = first; c <= last; ++c)
+            covered[c] = 1;
         granted.push_back(look);
     }
     return granted;

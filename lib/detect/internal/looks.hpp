@@ -12,8 +12,8 @@ namespace lull {
 /// A wish to see the waveform of [from, to).
 struct Look {
     Frame from = 0, to = 0;
-    double score = 0.0;      ///< the larger, the sooner it is granted
-    std::size_t owner = 0;   ///< the wisher's own number
+    double score = 0.0;    ///< the larger, the sooner it is granted
+    std::size_t owner = 0; ///< the wisher's own number
 };
 
 /// Looks that one decoded stretch serves.

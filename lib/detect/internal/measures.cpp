@@ -8,9 +8,9 @@ namespace lull {
 
 namespace {
 
-constexpr double decay_ratio = 0.01;  ///< 20 dB
-constexpr double near_floor = 2.0;    ///< a sound 3 dB over the floor has ended: half is noise
-constexpr double envelope_s = 0.008;  ///< of the power that decides the end
+constexpr double decay_ratio = 0.01;   ///< 20 dB
+constexpr double near_floor = 2.0;     ///< a sound 3 dB over the floor has ended: half is noise
+constexpr double envelope_s = 0.008;   ///< of the power that decides the end
 constexpr std::size_t piece_hops = 13; ///< 52 ms
 
 std::size_t samples(double seconds, double rate_hz) {
@@ -84,21 +84,27 @@ LevelMeasures measure_level(const LevelTrack& level, Frame from, Frame to, doubl
     LevelMeasures found;
     const auto hops = static_cast<Frame>(level.power.size());
     const Frame begin = std::clamp<Frame>((from - level.first) / level.hop, 0, hops);
-    const Frame end = std::clamp<Frame>((to - level.first + level.hop - 1) / level.hop, begin, hops);
+    const Frame end =
+        std::clamp<Frame>((to - level.first + level.hop - 1) / level.hop, begin, hops);
     std::vector<double> pieces;
     double sum = 0.0;
     double piece = 0.0;
     std::size_t in_piece = 0;
-    const auto at = [&](Frame i) { return static_cast<double>(level.power[static_cast<std::size_t>(i)]); };
+    const auto at = [&](Frame i) {
+        return static_cast<double>(level.power[static_cast<std::size_t>(i)]);
+    };
     for (Frame i = begin; i < end; ++i) {
-        found.peak = std::max(found.peak, static_cast<double>(level.peak[static_cast<std::size_t>(i)]));
+        found.peak =
+            std::max(found.peak, static_cast<double>(level.peak[static_cast<std::size_t>(i)]));
         found.energy += at(i) * static_cast<double>(level.hop) / rate_hz;
         sum += at(i);
-        if (i - begin >= static_cast<Frame>(piece_hops)) sum -= at(i - static_cast<Frame>(piece_hops));
+        if (i - begin >= static_cast<Frame>(piece_hops))
+            sum -= at(i - static_cast<Frame>(piece_hops));
         found.peak_energy = std::max(found.peak_energy, sum / static_cast<double>(piece_hops));
         piece += at(i);
         if (++in_piece == piece_hops || i + 1 == end) {
-            // A short last piece would be as noisy as it is short: joined only when it stands alone.
+            // A short last piece would be as noisy as it is short: joined only when it stands
+            // alone.
             if (in_piece == piece_hops || pieces.empty())
                 pieces.push_back(piece / static_cast<double>(in_piece));
             piece = 0.0;
@@ -108,7 +114,8 @@ LevelMeasures measure_level(const LevelTrack& level, Frame from, Frame to, doubl
     if (pieces.empty()) return found;
     std::sort(pieces.begin(), pieces.end());
     const std::size_t half = pieces.size() / 2;
-    for (std::size_t i = half; i < pieces.size(); ++i) found.louder_half += pieces[i];
+    for (std::size_t i = half; i < pieces.size(); ++i)
+        found.louder_half += pieces[i];
     found.louder_half /= static_cast<double>(pieces.size() - half);
     const double low = pieces[pieces.size() / 10];
     const double high = pieces[pieces.size() - 1 - pieces.size() / 10];

@@ -14,7 +14,8 @@ constexpr std::size_t least_side = 4; ///< samples on either side of a split
 std::vector<double> akaike(std::span<const float> x) {
     const std::size_t n = x.size();
     double total = 0.0;
-    for (const float v : x) total += static_cast<double>(v) * v;
+    for (const float v : x)
+        total += static_cast<double>(v) * v;
     const double faintest = total * 1e-9 / static_cast<double>(n) + 1e-30;
     std::vector<double> criterion(n, 0.0);
     double before = 0.0;
@@ -22,8 +23,9 @@ std::vector<double> akaike(std::span<const float> x) {
         const auto left = static_cast<double>(k);
         const auto right = static_cast<double>(n - k);
         if (k >= least_side && n - k > least_side)
-            criterion[k] = left * std::log(before / left + faintest) +
-                           (right - 1.0) * std::log(std::max(total - before, 0.0) / right + faintest);
+            criterion[k] =
+                left * std::log(before / left + faintest) +
+                (right - 1.0) * std::log(std::max(total - before, 0.0) / right + faintest);
         before += static_cast<double>(x[k]) * x[k];
     }
     return criterion;

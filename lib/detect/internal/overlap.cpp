@@ -9,21 +9,22 @@ namespace lull {
 
 namespace {
 
-constexpr double mostly = 0.5;      ///< share of a stretch's energy over the floor
-constexpr double stands_out = 4.0;  ///< 6 dB: a knock during a voice that is still heard as one
+constexpr double mostly = 0.5;     ///< share of a stretch's energy over the floor
+constexpr double stands_out = 4.0; ///< 6 dB: a knock during a voice that is still heard as one
 constexpr double sure = 0.5;
-constexpr double smear_s = 0.09;    ///< a stretch begins this much before its first impulse
+constexpr double ringing_s = 0.3; ///< a pitch held longer than a struck thing rings
+constexpr double smear_s = 0.09;  ///< a stretch begins this much before its first impulse
 
 bool inside(const Arrival& impulse, const Arrival& sound) {
     return impulse.onset_s >= sound.onset_s - smear_s && impulse.onset_s < sound.end_s;
 }
 
 double energy_over_floor(const Arrival& arrival) {
-    return std::max(0.0,
-                    arrival.energy - arrival.floor_power * (arrival.end_s - arrival.onset_s));
+    return std::max(0.0, arrival.energy - arrival.floor_power * (arrival.end_s - arrival.onset_s));
 }
 
-/// Power of a lasting sound in its louder half, or at its loudest: what an impulse must stand out of.
+/// Power of a lasting sound in its louder half, or at its loudest: what an impulse must stand out
+/// of.
 double loudness(const Arrival& sound) {
     return sound.snr_db ? sound.floor_power * db_to_power(*sound.snr_db) : sound.peak_energy;
 }
@@ -40,7 +41,8 @@ double explained(const std::vector<Arrival>& impulses, const Arrival& sound) {
 } // namespace
 
 void measure_impulsive(const std::vector<Arrival>& impulses, std::vector<Arrival>& sustained) {
-    for (Arrival& sound : sustained) sound.shape.impulsive = explained(impulses, sound);
+    for (Arrival& sound : sustained)
+        sound.shape.impulsive = explained(impulses, sound);
 }
 
 void settle_overlaps(std::vector<Arrival>& impulses, std::vector<Arrival>& sustained) {
@@ -48,10 +50,11 @@ void settle_overlaps(std::vector<Arrival>& impulses, std::vector<Arrival>& susta
     std::vector<Arrival> kept;
     for (Arrival& sound : sustained) {
         const double share = sound.shape.impulsive;
-        const bool known = sound.kind != EventKind::other && sound.confidence >= sure;
+        const bool held = sound.shape.voiced_run_s >= ringing_s && sound.shape.voiced_share >= 0.5;
+        const bool known = sound.confidence >= sure && (sound.kind != EventKind::other || held);
         const bool any = std::any_of(impulses.begin(), impulses.end(),
                                      [&](const Arrival& i) { return inside(i, sound); });
-        if (any && share >= mostly && !known) continue; // the knocks are all there is
+        if (any && share >= mostly && !known && !held) continue; // the knocks are all there is
         if (known) {
             for (std::size_t i = 0; i < impulses.size(); ++i)
                 if (inside(impulses[i], sound) &&

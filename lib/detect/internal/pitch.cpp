@@ -12,11 +12,11 @@ namespace {
 constexpr double least_rate_hz = 8000.0; ///< of the samples correlated: lags fine enough for 1 kHz
 constexpr double window_s = 0.064;       ///< four periods at 70 Hz
 constexpr double hop_s = 0.02;
-constexpr double loud = 1.6;            ///< 2 dB over the noise: below, a frame says nothing
-constexpr double loud_share = 0.02;     ///< of the loudest frame: 17 dB
-constexpr double voiced = 0.45;         ///< periodicity; noise alone seldom passes 0.35
-constexpr double octave_cost = 0.03;    ///< per octave of lag: the shorter of two like peaks
-constexpr double as_high = 0.85;        ///< a peak at a fraction of the lag this high is the period
+constexpr double loud = 1.6;         ///< 2 dB over the noise: below, a frame says nothing
+constexpr double loud_share = 0.02;  ///< of the loudest frame: 17 dB
+constexpr double voiced = 0.45;      ///< periodicity; noise alone seldom passes 0.35
+constexpr double octave_cost = 0.03; ///< per octave of lag: the shorter of two like peaks
+constexpr double as_high = 0.85;     ///< a peak at a fraction of the lag this high is the period
 constexpr double follow_semitones = 1.5; ///< between neighbouring frames
 
 using Lags = std::vector<double>;
@@ -26,7 +26,8 @@ std::vector<float> thin_out(std::span<const float> x, std::size_t factor) {
     std::vector<float> y(x.size() / factor);
     for (std::size_t i = 0; i < y.size(); ++i) {
         float sum = 0.0F;
-        for (std::size_t k = 0; k < factor; ++k) sum += x[i * factor + k];
+        for (std::size_t k = 0; k < factor; ++k)
+            sum += x[i * factor + k];
         y[i] = sum / static_cast<float>(factor);
     }
     return y;
@@ -50,7 +51,8 @@ class Correlator {
         std::vector<Lags> frames;
         std::vector<float> windowed(size_);
         for (std::size_t at = 0; at + size_ <= x.size(); at += hop_) {
-            for (std::size_t i = 0; i < size_; ++i) windowed[i] = x[at + i] * window_[i];
+            for (std::size_t i = 0; i < size_; ++i)
+                windowed[i] = x[at + i] * window_[i];
             frames.push_back(correlate(windowed));
         }
         return frames;
@@ -69,10 +71,11 @@ class Correlator {
             if (r[k] < r[k - 1] || r[k] < r[k + 1]) continue;
             const double curve = r[k - 1] - 2.0 * r[k] + r[k + 1];
             const double off = curve < 0.0 ? 0.5 * (r[k - 1] - r[k + 1]) / curve : 0.0;
-            peaks.push_back({static_cast<double>(k) + off,
-                             r[k] - 0.25 * (r[k - 1] - r[k + 1]) * off});
-            const double worth = peaks.back().height -
-                                 octave_cost * std::log2(peaks.back().lag / static_cast<double>(shortest));
+            peaks.push_back(
+                {static_cast<double>(k) + off, r[k] - 0.25 * (r[k - 1] - r[k + 1]) * off});
+            const double worth =
+                peaks.back().height -
+                octave_cost * std::log2(peaks.back().lag / static_cast<double>(shortest));
             if (worth <= best) continue;
             best = worth;
             peak = peaks.back();
@@ -102,10 +105,13 @@ class Correlator {
             const std::size_t n = x.size() - k;
             std::size_t i = 0;
             for (; i + 8 <= n; i += 8)
-                for (std::size_t j = 0; j < 8; ++j) sums[j] += x[i + j] * x[i + j + k];
+                for (std::size_t j = 0; j < 8; ++j)
+                    sums[j] += x[i + j] * x[i + j + k];
             double sum = 0.0;
-            for (const float s : sums) sum += s;
-            for (; i < n; ++i) sum += static_cast<double>(x[i]) * x[i + k];
+            for (const float s : sums)
+                sum += s;
+            for (; i < n; ++i)
+                sum += static_cast<double>(x[i]) * x[i + k];
             r[k] = sum;
         }
         return r;
@@ -127,7 +133,9 @@ double quantile(std::vector<double> values, double share) {
     return values[static_cast<std::size_t>(share * static_cast<double>(values.size() - 1) + 0.5)];
 }
 
-double semitones(double a_hz, double b_hz) { return 12.0 * std::abs(std::log2(a_hz / b_hz)); }
+double semitones(double a_hz, double b_hz) {
+    return 12.0 * std::abs(std::log2(a_hz / b_hz));
+}
 
 /// Sums up the frames; a pitch of 0 stands for an unvoiced one.
 PitchMeasures sum_up(const std::vector<std::pair<double, double>>& peaks) {
@@ -148,7 +156,8 @@ PitchMeasures sum_up(const std::vector<std::pair<double, double>>& peaks) {
         pitch.push_back(peaks[i].first);
         height.push_back(peaks[i].second);
         const bool pair = i > 0 && peaks[i - 1].second >= voiced;
-        const bool follows = pair && semitones(peaks[i].first, peaks[i - 1].first) < follow_semitones;
+        const bool follows =
+            pair && semitones(peaks[i].first, peaks[i - 1].first) < follow_semitones;
         pairs += pair ? 1 : 0;
         follow += follows ? 1 : 0;
         run = follows ? run + 1 : 1;
@@ -168,7 +177,8 @@ PitchMeasures sum_up(const std::vector<std::pair<double, double>>& peaks) {
 
 PitchMeasures measure_pitch(std::span<const float> sound, std::span<const float> noise,
                             double rate_hz) {
-    const auto factor = static_cast<std::size_t>(std::max(1.0, std::floor(rate_hz / least_rate_hz)));
+    const auto factor =
+        static_cast<std::size_t>(std::max(1.0, std::floor(rate_hz / least_rate_hz)));
     const Correlator correlator(rate_hz / static_cast<double>(factor));
     const std::vector<Lags> frames = correlator.frames_of(thin_out(sound, factor));
     const std::vector<Lags> before = correlator.frames_of(thin_out(noise, factor));
@@ -177,7 +187,8 @@ PitchMeasures measure_pitch(std::span<const float> sound, std::span<const float>
         for (std::size_t k = 0; k < mean.size(); ++k)
             mean[k] += frame[k] / static_cast<double>(before.size());
     double loudest = 0.0;
-    for (const Lags& frame : frames) loudest = std::max(loudest, frame[0]);
+    for (const Lags& frame : frames)
+        loudest = std::max(loudest, frame[0]);
     std::vector<std::pair<double, double>> peaks;
     for (const Lags& frame : frames)
         if (frame[0] > loud * mean[0] && frame[0] > loud_share * loudest && frame[0] > 0.0)

@@ -15,8 +15,8 @@ namespace lull {
 
 namespace {
 
-constexpr float started = 5.0F;        ///< log likelihood ratio of a frame that belongs to the sound
-constexpr std::size_t in_a_row = 3;    ///< frames
+constexpr float started = 5.0F;     ///< log likelihood ratio of a frame that belongs to the sound
+constexpr std::size_t in_a_row = 3; ///< frames
 constexpr double envelope_top_hz = 4000.0;
 
 float frame_score(const ChannelTracks& tracks, const std::vector<double>& degrees, std::size_t i) {
@@ -60,7 +60,8 @@ std::vector<float> envelope_of(const ChannelTracks& tracks, std::size_t begin, s
     for (std::size_t i = begin; i < end; ++i) {
         const Frame at = spectrum.first + static_cast<Frame>(i) * spectrum.hop;
         float over = 0.0F;
-        for (std::size_t b = 0; b < spectrum.bands() && spectrum.edges_hz[b] < envelope_top_hz; ++b) {
+        for (std::size_t b = 0; b < spectrum.bands() && spectrum.edges_hz[b] < envelope_top_hz;
+             ++b) {
             const FloorTrack& floor = tracks.band_floor[b];
             const float noise = floor.power.empty() ? 0.0F : floor.power[floor.step_of(at)];
             over += std::max(0.0F, spectrum.frame(i)[b] - noise);
@@ -77,7 +78,8 @@ double fullness_of(const std::vector<float>& envelope) {
         smooth.push_back(envelope[i - 1] + envelope[i] + envelope[i + 1]);
     if (smooth.empty()) return 1.0;
     const float limit = 0.25F * *std::max_element(smooth.begin(), smooth.end());
-    const auto above = std::count_if(smooth.begin(), smooth.end(), [&](float v) { return v >= limit; });
+    const auto above =
+        std::count_if(smooth.begin(), smooth.end(), [&](float v) { return v >= limit; });
     return static_cast<double>(above) / static_cast<double>(smooth.size());
 }
 
@@ -107,13 +109,15 @@ void explain(Arrival& arrival) {
     std::string pitch = "no steady pitch";
     if (shape.fundamental_hz > 0.0) {
         arrival.evidence.push_back({"fundamental", shape.fundamental_hz, "Hz"});
-        pitch = fmt::format("fundamental {:.0f} Hz over {:.1f} semitones, voiced {:.0f} %, harmonicity {:.2f}",
-                            shape.fundamental_hz, shape.pitch_spread, 100.0 * shape.voiced_share,
-                            shape.harmonicity);
+        pitch = fmt::format(
+            "fundamental {:.0f} Hz over {:.1f} semitones, voiced {:.0f} %, harmonicity {:.2f}",
+            shape.fundamental_hz, shape.pitch_spread, 100.0 * shape.voiced_share,
+            shape.harmonicity);
     }
     arrival.why = fmt::format("lasts {:.1f} s, {}", duration_s, pitch);
     if (shape.syllabic > 0.0)
-        arrival.why += fmt::format(", {:.0f} % of its modulation at 2-8 Hz", 100.0 * shape.syllabic);
+        arrival.why +=
+            fmt::format(", {:.0f} % of its modulation at 2-8 Hz", 100.0 * shape.syllabic);
     if (shape.from_tracks) arrival.why += "; pitch not measured, candidates too dense";
     if (shape.cut) arrival.why += fmt::format("; goes on, followed for {:.0f} s only", duration_s);
 }
@@ -124,7 +128,8 @@ double syllabic_share(std::span<const float> envelope, double envelope_rate_hz) 
     const auto n = static_cast<double>(envelope.size());
     if (n < 0.5 * envelope_rate_hz) return 0.0;
     double mean = 0.0;
-    for (const float v : envelope) mean += v;
+    for (const float v : envelope)
+        mean += v;
     mean /= n;
     double inside = 0.0;
     double all = 0.0;
@@ -164,9 +169,11 @@ Arrival sustained_from_tracks(const ChannelTracks& tracks, const Stretch& stretc
     arrival.peak = level.peak;
     arrival.peak_energy = level.peak_energy;
     arrival.energy = level.energy;
-    arrival.floor_power =
-        tracks.floor.power.empty() ? 0.0 : static_cast<double>(tracks.floor.power[tracks.floor.step_of(from)]);
-    if (arrival.floor_power > 0.0) arrival.snr_db = power_db(level.louder_half / arrival.floor_power);
+    arrival.floor_power = tracks.floor.power.empty()
+                              ? 0.0
+                              : static_cast<double>(tracks.floor.power[tracks.floor.step_of(from)]);
+    if (arrival.floor_power > 0.0)
+        arrival.snr_db = power_db(level.louder_half / arrival.floor_power);
     shape.sustained = true;
     shape.from_tracks = true;
     shape.score = stretch.score;

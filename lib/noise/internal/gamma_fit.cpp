@@ -8,11 +8,14 @@
 namespace lull {
 namespace {
 
-constexpr double kept_share = 0.85; // of the quiet distribution that the fit looks at
-constexpr double start_share = 0.2; // of all cells that the first pass looks at
+constexpr double kept_share = 0.85;     // of the quiet distribution that the fit looks at
+constexpr double start_share = 0.1;     // of all cells that the first pass looks at
+constexpr std::size_t least_start = 24; // and at least so many of them
 constexpr std::size_t table_size = 64;
 constexpr double lowest_shape = 0.35, highest_shape = 2000.0;
 constexpr int passes = 24;
+constexpr int steps_ahead = 5;     // of a twentieth each
+constexpr double same_shape = 0.4; // of the shape: less is not the same noise
 
 /// A gamma distribution of mean 1, cut off at its 85th percentile.
 struct CutGamma {
@@ -70,26 +73,51 @@ CutGamma look_up(double spread) {
             spread};
 }
 
+/// The fit that the lowest `kept` cells imply, and the power under which it expects 85 %.
+struct Implied {
+    GammaFit fit;
+    double cut = 0.0;
+};
+
+Implied implied_by(const SortedPowers& powers, std::size_t kept) {
+    const auto n = static_cast<double>(kept);
+    const double mean = powers.sum[kept] / n;
+    const CutGamma cut = look_up(std::log(mean) - powers.sum_of_log[kept] / n);
+    const double whole = mean / cut.mean;
+    return {{whole, std::exp(cut.log_shape), 0.0}, whole * cut.cut};
+}
+
+/// Whether, a little further up, the cells still imply more than themselves. Few cells can happen
+/// to lie so close together that the fit stops on them; where events begin, it is much less steady.
+std::size_t look_ahead(const SortedPowers& powers, std::size_t kept, double shape) {
+    const std::size_t count = powers.value.size();
+    for (int step = 1; step <= steps_ahead; ++step) {
+        const std::size_t ahead =
+            kept + std::max<std::size_t>(1, kept * static_cast<std::size_t>(step) / 20);
+        if (ahead > count) break;
+        const Implied there = implied_by(powers, ahead);
+        const bool more = there.cut > static_cast<double>(powers.value[ahead - 1]);
+        if (more && there.fit.shape > same_shape * shape) return ahead;
+    }
+    return kept;
+}
+
 } // namespace
 
 GammaFit fit_lowest_mode(const SortedPowers& powers) {
-    const std::size_t count = powers.value.size();
+    const std::size_t count = powers.value.size(), least = std::min<std::size_t>(8, count);
     if (count == 0) return {};
-    const auto least = static_cast<std::size_t>(start_share * static_cast<double>(count));
-    std::size_t kept = std::clamp<std::size_t>(least, std::min<std::size_t>(8, count), count);
+    const auto first = static_cast<std::size_t>(start_share * static_cast<double>(count));
+    std::size_t kept = std::min(std::max(first, least_start), count);
     GammaFit fit;
     for (int pass = 0; pass < passes; ++pass) {
-        const auto n = static_cast<double>(kept);
-        const double mean = powers.sum[kept] / n;
-        const double spread = std::log(mean) - powers.sum_of_log[kept] / n;
-        const CutGamma cut = look_up(spread);
-        fit.mean = mean / cut.mean;
-        fit.shape = std::exp(cut.log_shape);
-        const auto end = std::upper_bound(powers.value.begin(), powers.value.end(),
-                                          static_cast<float>(fit.mean * cut.cut));
-        const auto next = std::max<std::size_t>(
-            static_cast<std::size_t>(end - powers.value.begin()), std::min<std::size_t>(8, count));
-        if (next == kept) break;
+        const Implied now = implied_by(powers, kept);
+        fit = now.fit;
+        const auto end =
+            std::upper_bound(powers.value.begin(), powers.value.end(), static_cast<float>(now.cut));
+        auto next = std::max(static_cast<std::size_t>(end - powers.value.begin()), least);
+        if (next <= kept) next = look_ahead(powers, kept, fit.shape);
+        if (next <= kept) break;
         kept = next;
     }
     fit.share =

@@ -22,7 +22,7 @@ struct GammaFit {
 };
 
 /// Fits mean and shape to the lowest mode of `powers` by moments of the part under the 85th
-/// percentile of the fit, starting from the lowest fifth. All zero for an empty set.
+/// percentile of the fit, starting from the lowest tenth. All zero for an empty set.
 [[nodiscard]] GammaFit fit_lowest_mode(const SortedPowers& powers);
 
 } // namespace lull

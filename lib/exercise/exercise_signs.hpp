@@ -1,0 +1,23 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// What makes an exercise known as one to the ear, and safe for it.
+#pragma once
+
+#include "conventions.hpp"
+
+#include <span>
+
+namespace lull {
+
+inline constexpr double exercise_sign_s = 1.0;          ///< tone pattern at each end
+inline constexpr double exercise_sign_level_db = -26.0; ///< of its rms, dB re full scale
+inline constexpr double playback_limit_db = -3.0;       ///< no sample of an exercise is above this
+
+/// Adds the tone pattern (five short tones, 800 and 1200 Hz in turn) where it overlaps
+/// [first, first + out.size()) of an exercise of `frames` frames.
+void add_exercise_sign(Frame first, Frame frames, double rate_hz, std::span<float> out);
+
+/// Bends samples above 3 dB under the playback limit so that none passes it.
+void limit_playback(std::span<float> out);
+
+} // namespace lull

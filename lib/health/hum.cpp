@@ -1,0 +1,231 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "health/hum.hpp"
+
+#include "signal/fft.hpp"
+#include "signal/window.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <complex>
+#include <numbers>
+
+namespace lull {
+namespace {
+
+constexpr double stream_rate_hz = 1000.0; // that the channel is brought down to, about
+constexpr double spectrum_s = 2.0;
+constexpr double search_hz = 1.6;              // either side of a harmonic of the nominal mains
+constexpr int line_bins = 2;                   // either side of the peak that belong to a line
+constexpr int beside_from = 6, beside_to = 12; // bins either side that the noise is taken from
+constexpr double least_over_noise = 4.0;       // 6 dB
+constexpr double least_steadiness = 0.5;
+
+} // namespace
+
+/// Brings the samples down by a triangular filter: every segment of `ratio_` samples adds to the
+/// falling side of one output and to the rising side of the next.
+struct HumMeter::State {
+    explicit State(double rate_hz)
+        : ratio(std::max<std::size_t>(1, static_cast<std::size_t>(rate_hz / stream_rate_hz))),
+          sample_rate_hz(rate_hz), rate_hz_low(rate_hz / static_cast<double>(ratio)),
+          fft(fast_size(static_cast<std::size_t>(spectrum_s * rate_hz_low))),
+          window(periodic_window(WindowKind::hann, fft.size())), windowed(fft.size()),
+          spectrum(fft.bins()), before(fft.bins()), power(fft.bins(), 0.0), turn(fft.bins()) {
+        segment.reserve(ratio);
+        low.reserve(fft.size());
+    }
+
+    void take_segment(std::span<const float> x) {
+        const double scale = 1.0 / static_cast<double>(ratio * ratio);
+        std::array<float, 4> sum{}, ramp{};
+        std::size_t k = 0;
+        float index[4] = {0.0F, 1.0F, 2.0F, 3.0F};
+        for (; k + 4 <= x.size(); k += 4)
+            for (std::size_t j = 0; j < 4; ++j) {
+                sum[j] += x[k + j];
+                ramp[j] += index[j] * x[k + j];
+                index[j] += 4.0F;
+            }
+        for (; k < x.size(); ++k) {
+            sum[0] += x[k];
+            ramp[0] += static_cast<float>(k) * x[k];
+        }
+        const double all = static_cast<double>((sum[0] + sum[1]) + (sum[2] + sum[3]));
+        const double rising = static_cast<double>((ramp[0] + ramp[1]) + (ramp[2] + ramp[3]));
+        const double falling = static_cast<double>(ratio) * all - rising;
+        low.push_back(static_cast<float>(scale * (rising_before + falling)));
+        rising_before = rising;
+        if (low.size() == fft.size()) take_spectrum();
+    }
+
+    void take_spectrum() {
+        for (std::size_t i = 0; i < low.size(); ++i)
+            windowed[i] = low[i] * window[i];
+        fft.forward(windowed, spectrum);
+        for (std::size_t b = 0; b < spectrum.size(); ++b) {
+            power[b] += static_cast<double>(std::norm(spectrum[b]));
+            if (spectra > 0) turn[b] += std::complex<double>(spectrum[b] * std::conj(before[b]));
+        }
+        std::swap(spectrum, before);
+        ++spectra;
+        low.erase(low.begin(), low.begin() + static_cast<std::ptrdiff_t>(low.size() / 2));
+    }
+
+    [[nodiscard]] double bin_hz() const { return rate_hz_low / static_cast<double>(fft.size()); }
+
+    /// Power response of the triangular filter.
+    [[nodiscard]] double response(double hz) const {
+        const double x = std::numbers::pi * hz / sample_rate_hz, n = static_cast<double>(ratio);
+        const double boxcar = std::sin(n * x) / (n * std::sin(x));
+        return std::pow(boxcar, 4.0);
+    }
+
+    [[nodiscard]] HumLine line_at(double nominal_hz) const {
+        const int from = static_cast<int>(std::ceil((nominal_hz - search_hz) / bin_hz()));
+        const int to = static_cast<int>(std::floor((nominal_hz + search_hz) / bin_hz()));
+        if (to + beside_to >= static_cast<int>(power.size()) || from < beside_to) return {};
+        const auto at = [this](int bin) { return power[static_cast<std::size_t>(bin)]; };
+        int peak = from;
+        for (int b = from; b <= to; ++b)
+            if (at(b) > at(peak)) peak = b;
+        double sum = 0.0;
+        std::complex<double> turned{0.0, 0.0};
+        for (int b = peak - line_bins; b <= peak + line_bins; ++b) {
+            sum += at(b);
+            turned += turn[static_cast<std::size_t>(b)];
+        }
+        std::vector<double> beside;
+        for (int d = beside_from; d <= beside_to; ++d) {
+            beside.push_back(at(peak - d));
+            beside.push_back(at(peak + d));
+        }
+        std::nth_element(beside.begin(), beside.begin() + 6, beside.end());
+        const double noise = beside[6] * (2 * line_bins + 1);
+        return finish_line(peak, sum, noise, turned);
+    }
+
+    [[nodiscard]] HumLine finish_line(int peak, double sum, double noise,
+                                      std::complex<double> turned) const {
+        double window_power = 0.0;
+        for (float w : window)
+            window_power += static_cast<double>(w) * static_cast<double>(w);
+        const double hop_s = 0.5 * static_cast<double>(fft.size()) / rate_hz_low;
+        const double turns = std::arg(turned) / (2.0 * std::numbers::pi);
+        const double expected = peak * bin_hz() * hop_s;
+        HumLine line;
+        line.frequency_hz = (std::round(expected - turns) + turns) / hop_s;
+        line.steadiness = sum > 0.0 ? std::abs(turned) / sum : 0.0;
+        const double scale = 2.0 / (static_cast<double>(fft.size()) * window_power * spectra *
+                                    response(line.frequency_hz));
+        line.power = scale * std::max(0.0, sum - noise);
+        line.noise = scale * noise;
+        return line;
+    }
+
+    std::size_t ratio;
+    double sample_rate_hz, rate_hz_low;
+    RealFft fft;
+    std::vector<float> window, windowed, segment, low;
+    std::vector<std::complex<float>> spectrum, before;
+    std::vector<double> power;
+    std::vector<std::complex<double>> turn;
+    double rising_before = 0.0;
+    int spectra = 0;
+};
+
+HumMeter::HumMeter(double rate_hz) : state_(std::make_unique<State>(rate_hz)) {}
+HumMeter::~HumMeter() = default;
+HumMeter::HumMeter(HumMeter&&) noexcept = default;
+
+void HumMeter::push(std::span<const float> samples) {
+    State& s = *state_;
+    std::size_t i = 0;
+    if (!s.segment.empty()) {
+        i = std::min(samples.size(), s.ratio - s.segment.size());
+        s.segment.insert(s.segment.end(), samples.begin(),
+                         samples.begin() + static_cast<std::ptrdiff_t>(i));
+        if (s.segment.size() < s.ratio) return;
+        s.take_segment(s.segment);
+        s.segment.clear();
+    }
+    for (; i + s.ratio <= samples.size(); i += s.ratio)
+        s.take_segment(samples.subspan(i, s.ratio));
+    s.segment.assign(samples.begin() + static_cast<std::ptrdiff_t>(i), samples.end());
+}
+
+std::optional<HumUnit> HumMeter::finish(Frame first, Frame count) const {
+    const State& s = *state_;
+    if (s.spectra < 3) return std::nullopt;
+    HumUnit unit{first, count, s.spectra, {}};
+    for (std::size_t m = 0; m < mains_frequencies_hz.size(); ++m)
+        for (int h = 1; h <= hum_harmonics; ++h)
+            unit.lines[m][static_cast<std::size_t>(h - 1)] = s.line_at(mains_frequencies_hz[m] * h);
+    return unit;
+}
+
+namespace {
+
+bool stands_out(const HumLine& line) {
+    return line.power > least_over_noise * line.noise && line.steadiness > least_steadiness;
+}
+
+/// The fundamental's frequency that a unit's strongest line gives; none without a line.
+std::optional<double> frequency_of(const HumUnit& unit, std::size_t mains) {
+    const HumLine* best = nullptr;
+    int harmonic = 1;
+    for (int h = 1; h <= hum_harmonics; ++h) {
+        const HumLine& line = unit.lines[mains][static_cast<std::size_t>(h - 1)];
+        if (!stands_out(line) || (best && line.power / line.noise < best->power / best->noise))
+            continue;
+        best = &line;
+        harmonic = h;
+    }
+    if (!best) return std::nullopt;
+    return best->frequency_hz / harmonic;
+}
+
+Hum gather(std::span<const HumUnit> units, std::size_t mains) {
+    Hum hum;
+    double spectra = 0.0, weight = 0.0;
+    std::array<double, hum_harmonics> noise{};
+    for (const HumUnit& unit : units) {
+        spectra += unit.spectra;
+        const std::optional<double> frequency = frequency_of(unit, mains);
+        if (!frequency) continue;
+        hum.lowest_hz = weight > 0.0 ? std::min(hum.lowest_hz, *frequency) : *frequency;
+        hum.highest_hz = weight > 0.0 ? std::max(hum.highest_hz, *frequency) : *frequency;
+        hum.frequency_hz += *frequency * unit.spectra;
+        weight += unit.spectra;
+        for (std::size_t h = 0; h < hum_harmonics; ++h) {
+            const HumLine& line = unit.lines[mains][h];
+            // A harmonic is one only at its multiple of the fundamental.
+            const double off_hz = line.frequency_hz - *frequency * static_cast<double>(h + 1);
+            if (!stands_out(line) || std::fabs(off_hz) > 0.1 * static_cast<double>(h + 1)) continue;
+            hum.harmonic_power[h] += line.power * unit.spectra;
+            noise[h] += line.noise * unit.spectra;
+        }
+    }
+    if (weight <= 0.0) return hum;
+    hum.frequency_hz /= weight;
+    double over = 0.0;
+    for (std::size_t h = 0; h < hum_harmonics; ++h) {
+        if (noise[h] > 0.0) over = std::max(over, hum.harmonic_power[h] / noise[h]);
+        hum.harmonic_power[h] /= spectra;
+        hum.power += hum.harmonic_power[h];
+    }
+    hum.above_noise_db = power_db(over).value_or(0.0);
+    return hum;
+}
+
+} // namespace
+
+std::optional<Hum> hum_of(std::span<const HumUnit> units) {
+    std::optional<Hum> best;
+    for (std::size_t mains = 0; mains < mains_frequencies_hz.size(); ++mains) {
+        const Hum hum = gather(units, mains);
+        if (hum.power > 0.0 && (!best || hum.power > best->power)) best = hum;
+    }
+    return best;
+}
+
+} // namespace lull

@@ -1,0 +1,45 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// Everything HealthMeter keeps of one channel.
+#pragma once
+
+#include "health/health.hpp"
+#include "health/internal/clip_meter.hpp"
+#include "health/internal/run_meter.hpp"
+
+namespace lull {
+
+struct HealthMeter::ChannelMeter {
+    explicit ChannelMeter(double rate_hz);
+
+    /// Measures samples that are all there. Pieces follow each other, perhaps with gaps between.
+    void measure(std::span<const float> piece, Frame first);
+    [[nodiscard]] ChannelHealth finish();
+
+    ChannelHealth health;
+
+  private:
+    /// Sums over a part of a step.
+    struct Sums {
+        double sum = 0.0, squares = 0.0, differences = 0.0;
+        float high = 0.0F, low = 0.0F;
+        Frame frames = 0;
+    };
+    void measure_part(std::span<const float> piece, std::size_t begin, std::size_t end,
+                      Frame first);
+    void look_at_steps(std::span<const float> samples);
+    void end_step();
+
+    HumMeter hum_;
+    ClipMeter high_{1.0F}, low_{-1.0F};
+    RunMeter runs_;
+    RepeatMeter repeats_;
+    Sums now_;
+    std::int64_t step_ = -1; ///< number on the raster from frame 0
+    double difference_power_ =
+        0.0; ///< mean square of the differences, in the liveliest part lately
+    float last_ = 0.0F;
+    Frame last_end_ = -1;
+};
+
+} // namespace lull

@@ -1,0 +1,68 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// Dropouts that repeat one value, and dropouts that send a block twice.
+#pragma once
+
+#include "health/health.hpp"
+
+#include <span>
+#include <vector>
+
+namespace lull {
+
+/// Runs of one value: a chunk that is constant starts a closer look at where the run began and
+/// ends.
+class RunMeter {
+  public:
+    static constexpr std::size_t chunk = 16;
+    explicit RunMeter(double rate_hz);
+
+    /// The chunk [at, at + chunk) of `piece` holds one value. Ignored within a run.
+    void constant_chunk(std::span<const float> piece, std::size_t at, Frame first);
+    /// Called for every piece in the end: follows an open run to where it stops, keeps the tail.
+    void end_piece(std::span<const float> piece, Frame first, double difference_power, double peak);
+    /// Nothing follows; closes an open run.
+    void finish(double least_step);
+
+    StretchList zeroed, held;
+
+  private:
+    struct Candidate {
+        Stretch stretch;
+        float value = 0.0F;
+        double difference_power = 0.0; ///< mean square of differences near it
+        double peak = 0.0;
+    };
+    void close();
+
+    Frame least_run_;
+    bool open_ = false;
+    Candidate run_;
+    float tail_value_ = 0.0F; // the last samples of the piece before, all of this value
+    Frame tail_count_ = 0, tail_end_ = -1;
+    std::vector<Candidate> candidates_;
+    std::int64_t unlisted_ = 0;
+};
+
+/// Blocks that were sent twice, as a radio link conceals a loss: every 10 ms a few samples are
+/// looked for in the 50 ms before them.
+class RepeatMeter {
+  public:
+    explicit RepeatMeter(double rate_hz);
+
+    void look(std::span<const float> piece, Frame first);
+    /// Nothing follows. A signal that repeats all the time is periodic, not broken.
+    [[nodiscard]] StretchList finish(Frame measured);
+
+  private:
+    void probe(std::size_t at);
+    [[nodiscard]] bool accept(std::size_t at, std::size_t lag);
+
+    std::size_t every_, reach_, least_;
+    std::vector<float> line_; // what came before, then the piece
+    Frame line_first_ = 0;    // frame of line_[0]
+    Frame next_probe_ = 0, found_end_ = 0;
+    StretchList found_;
+};
+
+} // namespace lull

@@ -1,0 +1,70 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "picture/spectrogram.hpp"
+
+#include "signal/fft.hpp"
+#include "signal/window.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace lull {
+
+Spectrogram spectrogram(std::span<const float> samples, double rate_hz, double window_s,
+                        int columns) {
+    const RealFft fft(fast_size(static_cast<std::size_t>(std::max(2.0, window_s * rate_hz))));
+    const std::size_t size = fft.size();
+    Spectrogram result;
+    result.bins = static_cast<int>(fft.bins());
+    result.bin_hz = rate_hz / static_cast<double>(size);
+    if (samples.size() < size || columns < 1) return result;
+    const std::size_t room = samples.size() - size;
+    const std::size_t step =
+        std::max<std::size_t>(1, room / static_cast<std::size_t>(std::max(1, columns - 1)));
+    result.columns = std::min(columns, static_cast<int>(room / step) + 1);
+    result.first_s = 0.5 * static_cast<double>(size) / rate_hz;
+    result.step_s = static_cast<double>(step) / rate_hz;
+
+    const std::vector<float> window = periodic_window(WindowKind::hann, size);
+    // A sine of amplitude a gives |X| = a/2 * size * gain at its bin; its mean square is a^2/2.
+    const double sine = coherent_gain(window) * static_cast<double>(size);
+    const auto scale = static_cast<float>(2.0 / (sine * sine));
+    std::vector<float> windowed(size);
+    std::vector<std::complex<float>> spectrum(fft.bins());
+    result.power.reserve(static_cast<std::size_t>(result.columns) * fft.bins());
+    for (int column = 0; column < result.columns; ++column) {
+        const std::size_t first = static_cast<std::size_t>(column) * step;
+        for (std::size_t i = 0; i < size; ++i)
+            windowed[i] = samples[first + i] * window[i];
+        fft.forward(windowed, spectrum);
+        for (const auto& bin : spectrum)
+            result.power.push_back(scale * std::norm(bin));
+    }
+    return result;
+}
+
+GreyImage picture_of(const Spectrogram& from, double high_hz, int height, double range_db) {
+    GreyImage image{from.columns, height, {}};
+    image.pixels.assign(static_cast<std::size_t>(from.columns) * static_cast<std::size_t>(height),
+                        255);
+    if (from.columns == 0) return image;
+    const float loudest = *std::ranges::max_element(from.power);
+    if (!(loudest > 0.0F)) return image;
+    const auto bin_at = [&](int row) {
+        const double hertz = high_hz * static_cast<double>(row) / height;
+        return std::clamp(static_cast<int>(std::lround(hertz / from.bin_hz)), 0, from.bins - 1);
+    };
+    for (int row = 0; row < height; ++row) { // from the bottom
+        const int low = bin_at(row), high = std::max(low + 1, bin_at(row + 1));
+        for (int column = 0; column < from.columns; ++column) {
+            const float* bins = from.power.data() + static_cast<std::size_t>(column * from.bins);
+            const float power = *std::max_element(bins + low, bins + std::min(high, from.bins));
+            const double below_db = power > 0.0F ? 10.0 * std::log10(loudest / power) : range_db;
+            const double shade = std::clamp(below_db / range_db, 0.0, 1.0);
+            image.pixels[static_cast<std::size_t>((height - 1 - row) * from.columns + column)] =
+                static_cast<std::uint8_t>(std::lround(255.0 * shade));
+        }
+    }
+    return image;
+}
+
+} // namespace lull

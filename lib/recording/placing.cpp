@@ -1,0 +1,187 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "error.hpp"
+#include "recording/file_recording.hpp"
+#include "recording/start_time.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <numeric>
+
+namespace lull {
+namespace {
+
+/// Names and most bext chunks count whole seconds, and recorders round them differently.
+constexpr double own_time_slack_s = 2.0;
+
+struct OwnTime {
+    std::optional<CivilTime> time;
+    std::string source;
+};
+
+std::optional<CivilTime> broadcast_time(const AudioInfo& info) {
+    if (!info.broadcast) return std::nullopt;
+    std::string date = info.broadcast->date, time = info.broadcast->time;
+    for (std::string* text : {&date, &time}) // recorders use various separators
+        for (char& c : *text)
+            if (c < '0' || c > '9') c = text == &date ? '-' : ':';
+    std::optional<CivilTime> found = parse_iso8601(date + "T" + time);
+    if (!found || date == "0000-00-00") return std::nullopt;
+    // The sample count since midnight is finer than the text; it counts where the two agree.
+    const double of_day_s =
+        static_cast<double>(info.broadcast->samples_since_midnight) / info.rate_hz;
+    const double midnight_s = std::floor(found->seconds / 86400.0) * 86400.0;
+    if (std::abs(midnight_s + of_day_s - found->seconds) < 1.0)
+        found->seconds = midnight_s + of_day_s;
+    return found;
+}
+
+/// The time that a file carries itself.
+OwnTime own_time(const AudioInfo& info, const std::string& label, std::vector<Notice>& notices) {
+    if (const auto time = broadcast_time(info)) return {time, "bext chunk"};
+    bool ambiguous = false;
+    const auto time = time_in_name(label, ambiguous);
+    if (ambiguous)
+        notices.push_back({label,
+                           "the date in its name does not tell day from month and is not used; "
+                           "give the start in a session file",
+                           false});
+    return {time, "file name"};
+}
+
+StartTime located(const Session& session, const std::string& place, const CivilTime& time,
+                  const std::string& source) {
+    try {
+        return start_of(time, session.time_zone, source);
+    } catch (const Error& fault) {
+        throw_input(session.path, fault.place == "start" ? place : fault.place, fault.fault,
+                    fault.mend);
+    }
+}
+
+CivilTime stated_time(const Session& session, std::size_t recording) {
+    const std::string& text = *session.recordings[recording].start;
+    const std::optional<CivilTime> time = parse_iso8601(text);
+    if (!time)
+        throw_input(session.path, fmt::format("recordings[{}].start", recording),
+                    "\"" + text + "\" is not a time", "give ISO 8601 as 2026-03-14T02:10:00");
+    return *time;
+}
+
+double stated_start_s(const Session& session, std::size_t recording, const StartTime& reference) {
+    try {
+        return seconds_after(reference, stated_time(session, recording));
+    } catch (const Error& fault) {
+        if (fault.kind == ErrorKind::input) throw;
+        throw_input(session.path, fmt::format("recordings[{}].start", recording), fault.fault,
+                    fault.mend);
+    }
+}
+
+/// The start that all others are counted from: the session's, else the first that a recording
+/// states, else what the first file carries.
+StartTime reference_start(const Session& session, const OwnTime& first) {
+    if (session.start) return session_start(session);
+    for (std::size_t i = 0; i < session.recordings.size(); ++i)
+        if (session.recordings[i].start) {
+            StartTime start = located(session, fmt::format("recordings[{}].start", i),
+                                      stated_time(session, i), "session");
+            start.sigma_s = session.start_sigma_s;
+            return start;
+        }
+    return first.time ? located(session, "time_zone", *first.time, first.source) : unknown_start();
+}
+
+/// Seconds by which `later`'s own time is after `earlier`'s, where the two can be compared.
+std::optional<double> own_difference(const OwnTime& earlier, const OwnTime& later) {
+    if (!earlier.time || !later.time || earlier.source != later.source ||
+        earlier.time->utc_offset_s.has_value() != later.time->utc_offset_s.has_value())
+        return std::nullopt;
+    return later.time->seconds - earlier.time->seconds;
+}
+
+/// The start of a recording that the session does not place.
+double assumed_start_s(const std::vector<double>& starts_s, const std::vector<OwnTime>& own,
+                       const FileSpan& previous, double rate_hz) {
+    const std::size_t i = starts_s.size();
+    const double length_s = static_cast<double>(previous.frames) / rate_hz;
+    const std::optional<double> difference = own_difference(own[i - 1], own[i]);
+    const bool told = difference && std::abs(*difference - length_s) > own_time_slack_s;
+    return starts_s.back() + (told ? *difference : length_s);
+}
+
+/// What is counted from the session's start counts from frame 0 once that has moved.
+void move_session(Session& session, const StartTime& start, double by_s) {
+    for (SessionRecording& recording : session.recordings)
+        for (ClockCheck& check : recording.clock_checks)
+            check.reference_s -= by_s;
+    for (std::size_t i = 0; i < session.changes.size(); ++i) {
+        Change& change = session.changes[i];
+        if (change.from_clock.empty()) {
+            change.from_s -= by_s;
+            continue;
+        }
+        try {
+            change.from_s = parse_time(change.from_clock, start);
+        } catch (const Error& fault) {
+            throw_input(session.path, fmt::format("changes (from \"{}\")", change.from_clock),
+                        fault.fault, fault.mend);
+        }
+    }
+    std::ranges::stable_sort(session.changes, {}, &Change::from_s);
+}
+
+/// Side by side, a file that does not fill the time line is worth a word.
+void tell_short_files(FileRecording& recording) {
+    for (const FileSpan& span : recording.spans)
+        if (span.first > 0 || span.end() < recording.frames)
+            recording.notices.push_back(
+                {span.label,
+                 fmt::format("holds {:.6f} s to {:.6f} s of {:.6f} s; its channels have no "
+                             "samples in the rest",
+                             recording.seconds(span.first), recording.seconds(span.end()),
+                             recording.duration_s()),
+                 false});
+}
+
+} // namespace
+
+void place_files(FileRecording& recording) {
+    const Session& session = recording.session;
+    const bool in_sequence =
+        std::ranges::any_of(session.channels, [](const Channel& c) { return !c.recording; });
+    std::vector<OwnTime> own;
+    for (std::size_t f = 0; f < recording.files.size(); ++f)
+        own.push_back(
+            own_time(recording.files[f].info, recording.spans[f].label, recording.notices));
+    const StartTime reference = reference_start(session, own.front());
+    std::vector<double> starts_s;
+    for (std::size_t f = 0; f < recording.files.size(); ++f) {
+        if (session.recordings[f].start)
+            starts_s.push_back(stated_start_s(session, f, reference));
+        else if (f == 0 || !in_sequence)
+            starts_s.push_back(0.0);
+        else
+            starts_s.push_back(
+                assumed_start_s(starts_s, own, recording.spans[f - 1], recording.rate_hz));
+    }
+    const double earliest_s = *std::ranges::min_element(starts_s);
+    recording.start = moved_start(reference, earliest_s);
+    for (std::size_t f = 0; f < recording.files.size(); ++f) {
+        FileSpan& span = recording.spans[f];
+        span.first =
+            static_cast<Frame>(std::llround((starts_s[f] - earliest_s) * recording.rate_hz));
+        recording.frames = std::max(recording.frames, span.end());
+    }
+    std::vector<int> all(recording.files.size());
+    std::iota(all.begin(), all.end(), 0);
+    if (in_sequence)
+        for (Notice& notice : gaps_and_overlaps(recording.spans, all, recording.rate_hz))
+            recording.notices.push_back(std::move(notice));
+    else
+        tell_short_files(recording);
+    move_session(recording.session, recording.start, earliest_s);
+}
+
+} // namespace lull

@@ -1,0 +1,155 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "report/excerpt.hpp"
+
+#include "error.hpp"
+#include "recording/exercise_mark.hpp"
+#include "recording/writer.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <filesystem>
+#include <numbers>
+
+namespace lull {
+namespace {
+
+/// Small letters, digits and single hyphens: a name that no file system or shell takes amiss.
+std::string file_word(const std::string& name, int channel) {
+    std::string word;
+    for (const char character : name) {
+        const bool digit = character >= '0' && character <= '9';
+        const bool small = character >= 'a' && character <= 'z';
+        const bool capital = character >= 'A' && character <= 'Z';
+        if (digit || small)
+            word += character;
+        else if (capital)
+            word += static_cast<char>(character - 'A' + 'a');
+        else if (!word.empty() && word.back() != '-')
+            word += '-';
+    }
+    while (word.ends_with('-'))
+        word.pop_back();
+    return word.empty() ? fmt::format("channel-{}", channel + 1) : word;
+}
+
+void remove_offset(std::span<float> samples) {
+    double sum = 0.0;
+    for (const float sample : samples)
+        sum += sample;
+    const auto mean =
+        static_cast<float>(samples.empty() ? 0.0 : sum / static_cast<double>(samples.size()));
+    for (float& sample : samples)
+        sample -= mean;
+}
+
+void fade(std::span<float> samples, std::size_t frames) {
+    frames = std::min(frames, samples.size() / 2);
+    for (std::size_t i = 0; i < frames; ++i) {
+        const double phase = (static_cast<double>(i) + 0.5) / static_cast<double>(frames);
+        const auto weight = static_cast<float>(0.5 - 0.5 * std::cos(std::numbers::pi * phase));
+        samples[i] *= weight;
+        samples[samples.size() - 1 - i] *= weight;
+    }
+}
+
+/// The tracks of the excerpt, planar, before any gain.
+Block tracks_of(const Block& source, const ExcerptRequest& request) {
+    Block tracks;
+    tracks.first = source.first;
+    tracks.frames = source.frames;
+    tracks.channels = request.kind == ExcerptKind::pair ? 2 : 1;
+    tracks.samples.assign(static_cast<std::size_t>(tracks.frames * tracks.channels), 0.0F);
+    const float share = request.kind == ExcerptKind::mix
+                            ? 1.0F / static_cast<float>(request.channels.size())
+                            : 1.0F;
+    for (std::size_t i = 0; i < request.channels.size(); ++i) {
+        const auto from = source.channel(request.channels[i]);
+        const auto into =
+            tracks.channel(request.kind == ExcerptKind::pair ? static_cast<int>(i) : 0);
+        for (std::size_t n = 0; n < from.size(); ++n)
+            into[n] += share * from[n];
+    }
+    return tracks;
+}
+
+/// Gain that brings the largest sample to the limit; none for silence.
+double gain_db_for(const Block& tracks, const ExcerptRules& rules) {
+    float peak = 0.0F;
+    for (const float sample : tracks.samples)
+        peak = std::max(peak, std::abs(sample));
+    const auto level_db = amplitude_db(peak);
+    return level_db ? std::min(rules.peak_db - *level_db, rules.largest_gain_db) : 0.0;
+}
+
+StartTime start_at(StartTime start, double time_s) {
+    if (start.unix_s) *start.unix_s += time_s;
+    return start;
+}
+
+void check(const ExcerptRequest& request, const Recording& recording) {
+    const std::size_t count = request.channels.size();
+    const bool right = request.kind == ExcerptKind::mix
+                           ? count >= 1
+                           : count == (request.kind == ExcerptKind::pair ? 2U : 1U);
+    for (const int channel : request.channels)
+        if (channel < 0 || channel >= static_cast<int>(recording.channels.size()))
+            throw_usage("an excerpt of a channel that is not there", "a channel of the recording");
+    if (!right)
+        throw_usage(fmt::format("an excerpt of {} channels", count),
+                    "one channel, a mix, or a pair");
+}
+
+} // namespace
+
+std::string excerpt_name(const ExcerptRequest& request, const ExcerptRules& rules,
+                         const Recording& recording) {
+    std::string name = fmt::format("event-{:03}", request.event);
+    if (request.kind == ExcerptKind::mix) return name + "-mix" + rules.ending;
+    for (const int channel : request.channels)
+        name +=
+            "-" + file_word(recording.channels.at(static_cast<std::size_t>(channel)).name, channel);
+    return name + rules.ending;
+}
+
+Excerpt write_excerpt(const Recording& recording, const StretchOf& stretch,
+                      const ExcerptRequest& request, const ExcerptRules& rules,
+                      const std::string& path) {
+    check(request, recording);
+    const double rate_hz = recording.rate_hz;
+    const double from_s = std::max(0.0, request.onset_s - rules.lead_s);
+    const double to_s =
+        std::min({request.end_s + rules.trail_s, from_s + rules.longest_s, recording.duration_s()});
+    const auto first = static_cast<Frame>(std::floor(from_s * rate_hz));
+    const auto end = static_cast<Frame>(std::ceil(to_s * rate_hz));
+    Block tracks = tracks_of(stretch(first, std::max<Frame>(end - first, 1)), request);
+    for (int c = 0; c < tracks.channels; ++c) {
+        remove_offset(tracks.channel(c));
+        fade(tracks.channel(c), static_cast<std::size_t>(rules.fade_s * rate_hz));
+    }
+    const double gain_db = gain_db_for(tracks, rules);
+    const auto gain = static_cast<float>(db_to_amplitude(gain_db));
+    for (float& sample : tracks.samples)
+        sample *= gain;
+
+    AudioFormat format;
+    format.rate_hz = rate_hz;
+    format.tracks = tracks.channels;
+    format.samples = SampleFormat::pcm_16;
+    format.expected_frames = tracks.frames;
+    format.start = start_at(recording.start, recording.seconds(tracks.first));
+    if (recording.exercise) format.description = exercise_mark;
+    AudioWriter writer(path, format);
+    writer.write(tracks);
+    writer.close();
+    return {.file = std::filesystem::path(path).filename().string(),
+            .event = request.event,
+            .kind = request.kind,
+            .channels = request.channels,
+            .from_s = recording.seconds(tracks.first),
+            .to_s = recording.seconds(tracks.first + tracks.frames),
+            .gain_db = gain_db};
+}
+
+} // namespace lull

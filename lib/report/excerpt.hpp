@@ -1,0 +1,60 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// Excerpts: audio of an event, cut out to be listened to.
+#pragma once
+
+#include "recording/recording.hpp"
+
+#include <string>
+#include <vector>
+
+namespace lull {
+
+enum class ExcerptKind {
+    channel, ///< one channel
+    mix,     ///< the mean of several channels
+    pair,    ///< two channels, the first on the left ear, the second on the right
+};
+
+struct ExcerptRequest {
+    int event = 0; ///< its number, for the name
+    double onset_s = 0.0, end_s = 0.0;
+    ExcerptKind kind = ExcerptKind::channel;
+    std::vector<int> channels; ///< one; several; two
+};
+
+/// How excerpts are cut and made safe to hear. The gain is one number for a whole excerpt, so that
+/// its course, and the difference between the ears, stay as they were.
+struct ExcerptRules {
+    double lead_s = 1.0, trail_s = 1.5;
+    double longest_s = 30.0;
+    double fade_s = 0.01;          ///< in and out, raised cosine
+    double peak_db = -6.0;         ///< the largest sample comes to this [dB re full scale] ...
+    double largest_gain_db = 40.0; ///< ... but what is very faint is not raised by more
+    std::string ending = ".flac";  ///< or ".wav"
+};
+
+struct Excerpt {
+    std::string file; ///< "event-003-stairwell.flac"
+    int event = 0;
+    ExcerptKind kind = ExcerptKind::channel;
+    std::vector<int> channels;
+    double from_s = 0.0, to_s = 0.0;
+    double gain_db = 0.0; ///< that was applied; 0 for silence
+};
+
+/// "event-003-stairwell.flac", "event-003-mix.flac", "event-003-stairwell-north-slab.flac":
+/// letters, digits and hyphens of the names only; a channel without any is called by its number.
+[[nodiscard]] std::string excerpt_name(const ExcerptRequest& request, const ExcerptRules& rules,
+                                       const Recording& recording);
+
+/// Cuts, conditions and writes one excerpt. A constant offset is taken off; an exercise's mark goes
+/// into the file's description.
+/// \param stretch  raw or band-passed samples of all channels of the recording
+/// \param path     of the file to write; its ending decides the format
+/// \throws Error(output), Error(input)
+[[nodiscard]] Excerpt write_excerpt(const Recording& recording, const StretchOf& stretch,
+                                    const ExcerptRequest& request, const ExcerptRules& rules,
+                                    const std::string& path);
+
+} // namespace lull

@@ -1,0 +1,133 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "report/folder.hpp"
+
+#include "error.hpp"
+#include "recording/atomic_file.hpp"
+#include "recording/digest.hpp"
+
+#include <algorithm>
+#include <cerrno>
+#include <cstdio>
+#include <cstring>
+#include <fcntl.h>
+#include <filesystem>
+#include <fstream>
+#include <iterator>
+
+namespace lull {
+namespace {
+
+namespace fs = std::filesystem;
+
+constexpr std::string_view log_name = "run.log", digests_name = "SHA256SUMS";
+
+/// The first line of run.log, by which a folder is known again.
+std::string marker_of(const std::string& tool) {
+    return "Folder written by " + tool + "\n";
+}
+
+std::string file_text(const fs::path& path) {
+    std::ifstream stream(path, std::ios::binary);
+    return {std::istreambuf_iterator<char>(stream), {}};
+}
+
+/// The path without links, dots and a slash at its end, so that its parent is a folder's name.
+fs::path settled(const std::string& path) {
+    std::error_code fault;
+    fs::path whole = fs::weakly_canonical(fs::absolute(path, fault), fault);
+    if (fault) whole = fs::absolute(path, fault).lexically_normal();
+    return whole.has_filename() ? whole : whole.parent_path();
+}
+
+bool lies_in(const fs::path& file, const fs::path& folder) {
+    const fs::path relative = file.lexically_relative(folder);
+    return !relative.empty() && *relative.begin() != "..";
+}
+
+} // namespace
+
+OutputFolder::OutputFolder(std::string path, std::string tool, std::span<const std::string> inputs)
+    : shown_(std::move(path)), tool_(std::move(tool)), final_(settled(shown_).string()) {
+    std::error_code fault;
+    const fs::file_status status = fs::status(final_, fault);
+    if (fs::exists(status) && !fs::is_directory(status))
+        fail("is a file", "give a folder that is new, empty, or written by " + tool_);
+    if (fs::exists(status) && !fs::is_empty(final_, fault)) {
+        if (fault) fail(fault.message(), "give a folder that can be read");
+        const std::string log = file_text(fs::path(final_) / log_name);
+        if (!log.starts_with(marker_of(tool_)))
+            fail("holds files that " + tool_ + " did not write",
+                 "give a folder that is new, empty, or written by " + tool_);
+        old_log_ = log.substr(marker_of(tool_).size());
+        replaces_ = true;
+    }
+    for (const std::string& input : inputs)
+        if (lies_in(settled(input), final_))
+            throw_usage(shown_ + ": would replace its own input " + input, "give another folder");
+    remove_stale_parts(final_);
+    const std::string part = part_name(final_);
+    fs::remove_all(part, fault);
+    if (!fs::create_directory(part, fault))
+        fail("the folder that holds it: " + (fault ? fault.message() : "cannot be written"),
+             "give a place in a folder that exists and can be written");
+    part_ = part;
+}
+
+OutputFolder::~OutputFolder() {
+    std::error_code ignored;
+    if (!part_.empty()) fs::remove_all(part_, ignored);
+}
+
+void OutputFolder::fail(const std::string& what, const std::string& mend) const {
+    throw_output(shown_, what, mend);
+}
+
+std::string OutputFolder::path_of(const std::string& name) {
+    const fs::path path = fs::path(part_) / name;
+    std::error_code fault;
+    fs::create_directories(path.parent_path(), fault);
+    if (fault) fail(fault.message(), "");
+    return path.string();
+}
+
+void OutputFolder::write(const std::string& name, std::string_view bytes) {
+    try {
+        write_file(path_of(name), bytes);
+    } catch (const Error& error) {
+        // The user knows the folder by its own name, not by the one it has while it grows.
+        throw_output((fs::path(shown_) / name).string(), error.fault, error.mend);
+    }
+}
+
+void OutputFolder::write_digests() {
+    std::vector<std::string> names;
+    for (const auto& entry : fs::recursive_directory_iterator(part_))
+        if (entry.is_regular_file())
+            names.push_back(entry.path().lexically_relative(part_).generic_string());
+    std::ranges::sort(names);
+    std::string digests;
+    for (const std::string& name : names)
+        digests += sha256_of_file((fs::path(part_) / name).string()) + "  " + name + "\n";
+    write(std::string(digests_name), digests);
+}
+
+void OutputFolder::publish(std::string_view run) {
+    write_digests();
+    write(std::string(log_name), marker_of(tool_) + old_log_ + std::string(run) + "\n");
+    std::error_code fault;
+    if (replaces_) {
+        if (::renameat2(AT_FDCWD, part_.c_str(), AT_FDCWD, final_.c_str(), RENAME_EXCHANGE) == 0) {
+            fs::remove_all(part_, fault); // the old folder now
+            part_.clear();
+            return;
+        }
+        // Not every file system can exchange two names.
+        fs::remove_all(final_, fault);
+        if (fault) fail("cannot be replaced: " + fault.message(), "give another folder");
+    }
+    if (::rename(part_.c_str(), final_.c_str()) != 0)
+        fail(std::strerror(errno), "give another folder");
+    part_.clear();
+}
+
+} // namespace lull

@@ -1,0 +1,50 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// An output folder: it has its name only when it is whole.
+#pragma once
+
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+namespace lull {
+
+/// Builds a folder beside its final place and puts it there at the end. A folder that the same tool
+/// wrote earlier (its run.log says so) is replaced whole, stale files included, by one exchange of
+/// names; any other folder that is not empty is refused.
+class OutputFolder {
+  public:
+    /// \param path    as the user wrote it
+    /// \param tool    "lull-review": who writes it
+    /// \param inputs  files that are read: none of them may lie in the folder that is replaced
+    /// \throws Error(output) when the folder is someone else's or cannot be created beside its
+    ///         place, Error(usage) when an input lies in it
+    OutputFolder(std::string path, std::string tool, std::span<const std::string> inputs);
+    ~OutputFolder(); ///< without publish() nothing stays
+    OutputFolder(const OutputFolder&) = delete;
+    OutputFolder& operator=(const OutputFolder&) = delete;
+
+    /// Where a file of the folder is to be written now; folders on the way are made.
+    /// \param name  relative, with '/' : "excerpts/event-003-stairwell.flac". \throws Error(output)
+    [[nodiscard]] std::string path_of(const std::string& name);
+    /// Writes a whole file. \throws Error(output)
+    void write(const std::string& name, std::string_view bytes);
+
+    /// Writes SHA256SUMS (all files but itself and run.log, in order of name) and run.log (what an
+    /// earlier run.log of the folder said, then `run`), and puts the folder in its place.
+    /// \param run  one line: who ran what when. \throws Error(output)
+    void publish(std::string_view run);
+
+  private:
+    [[noreturn]] void fail(const std::string& what, const std::string& mend) const;
+    void write_digests();
+
+    std::string shown_; ///< as the user wrote it
+    std::string tool_;
+    std::string final_, part_;
+    std::string old_log_; ///< lines of the run.log that is replaced
+    bool replaces_ = false;
+};
+
+} // namespace lull

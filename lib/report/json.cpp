@@ -1,0 +1,144 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "report/json.hpp"
+
+#include "recording/start_time.hpp"
+#include "report/caution.hpp"
+#include "report/csv.hpp"
+
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+
+#include <charconv>
+#include <cmath>
+
+namespace lull {
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+std::string dumped(const Json& value, int indent = -1) {
+    return value.dump(indent, ' ', false, Json::error_handler_t::replace);
+}
+
+void append_cell(std::string& json, const Cell& cell, int decimals) {
+    const auto* number = std::get_if<double>(&cell);
+    if (number && std::isfinite(*number))
+        json += number_text(*number, decimals);
+    else if (const auto* whole = std::get_if<std::int64_t>(&cell))
+        fmt::format_to(std::back_inserter(json), "{}", *whole);
+    else if (const auto* text = std::get_if<std::string>(&cell))
+        json += dumped(*text);
+    else
+        json += "null";
+}
+
+/// The number with the digits that tables show.
+Json rounded(double value, int decimals) {
+    const std::string text = number_text(value, decimals);
+    double read = 0.0;
+    if (text.empty()) return nullptr;
+    std::from_chars(text.data(), text.data() + text.size(), read);
+    return read;
+}
+
+Json json_of(const SettingShown& setting) {
+    if (const auto* number = std::get_if<double>(&setting.value))
+        return rounded(*number, setting.decimals);
+    if (const auto* whole = std::get_if<std::int64_t>(&setting.value)) return *whole;
+    if (const auto* text = std::get_if<std::string>(&setting.value)) return *text;
+    return nullptr;
+}
+
+Json json_of(const InputFile& input, double rate_hz) {
+    Json json = {{"file", input.label}, {"bytes", input.bytes}};
+    json["sha256"] = input.sha256.empty() ? Json(nullptr) : Json(input.sha256);
+    json["format"] = input.format;
+    json["tracks"] = input.tracks;
+    json["frames_promised"] = input.frames_promised ? Json(*input.frames_promised) : Json(nullptr);
+    json["frames"] = input.frames;
+    json["first_s"] = rounded(static_cast<double>(input.first) / rate_hz, 6);
+    json["cut_short"] = input.cut_short;
+    return json;
+}
+
+Json json_of(const StartTime& start) {
+    const std::string clock = clock_text(start, 0.0);
+    Json json;
+    json["clock"] = clock.empty() ? Json(nullptr) : Json(clock);
+    json["known_from"] = start.source;
+    json["sigma_s"] = rounded(start.sigma_s, 6);
+    json["utc_offset_s"] = start.utc_offset_s ? Json(*start.utc_offset_s) : Json(nullptr);
+    json["zone"] = start.zone_name.empty() ? Json(nullptr) : Json(start.zone_name);
+    return json;
+}
+
+Json head(const char* format, const Provenance& provenance) {
+    const Recording& recording = *provenance.recording;
+    Json json = {{"format", format},
+                 {"version", 1},
+                 {"lull", LULL_VERSION},
+                 {"tool", provenance.tool},
+                 {"caution", caution_text},
+                 {"exercise", recording.exercise},
+                 {"label", recording.session.label},
+                 {"exhibit", recording.session.exhibit}};
+    json["settings"] = Json::object();
+    for (const SettingShown& setting : provenance.settings)
+        json["settings"][setting.name] = json_of(setting);
+    json["inputs"] = Json::array();
+    for (const InputFile& input : recording.inputs)
+        json["inputs"].push_back(json_of(input, recording.rate_hz));
+    json["start"] = json_of(recording.start);
+    json["notices"] = Json::array();
+    for (const Notice& notice : recording.notices)
+        json["notices"].push_back(
+            {{"file", notice.file}, {"text", notice.text}, {"degraded", notice.degraded}});
+    return json;
+}
+
+/// A dumped object without its last brace, so that tables can follow as text: as a tree, the
+/// arrivals of a night would take more memory than the analysis.
+std::string open_ended(const Json& object) {
+    std::string text = dumped(object, 2);
+    text.resize(text.size() - 2);
+    return text;
+}
+
+} // namespace
+
+std::string rows_json(const Table& table) {
+    std::vector<std::string> names;
+    for (const Column& column : table.columns)
+        names.push_back(dumped(column.name) + ": ");
+    std::string json = "[";
+    for (std::size_t r = 0; r < table.rows.size(); ++r) {
+        json += r ? ",\n    {" : "\n    {";
+        for (std::size_t c = 0; c < table.rows[r].size(); ++c) {
+            if (c) json += ", ";
+            json += names[c];
+            append_cell(json, table.rows[r][c], table.columns[c].decimals);
+        }
+        json += '}';
+    }
+    return json + (table.rows.empty() ? "]" : "\n  ]");
+}
+
+std::string table_json(const Table& table, const Provenance& provenance) {
+    Json document = head("lull-table", provenance);
+    document["table"] = table.name;
+    return open_ended(document) + ",\n  \"rows\": " + rows_json(table) + "\n}\n";
+}
+
+std::string report_json(const Provenance& provenance, const EventCounts& counts,
+                        std::span<const Table> tables) {
+    Json document = head("lull-report", provenance);
+    document["counts"] = {{"confidence_0.5_and_more", counts.headline},
+                          {"listed_under_0.5", counts.lower}};
+    document["counts"]["not_listed"] = counts.not_listed ? Json(*counts.not_listed) : Json(nullptr);
+    std::string text = open_ended(document);
+    for (const Table& table : tables)
+        text += ",\n  " + dumped(table.name) + ": " + rows_json(table);
+    return text + "\n}\n";
+}
+
+} // namespace lull

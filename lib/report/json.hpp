@@ -1,0 +1,50 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// Tables and reports as JSON (RFC 8259). Numbers have the digits that the CSV shows, unknown is
+// null, and the same input gives the same bytes. Schemas: data/schema/table.schema.json and
+// report.schema.json.
+#pragma once
+
+#include "recording/recording.hpp"
+#include "report/table.hpp"
+
+#include <span>
+#include <string>
+#include <vector>
+
+namespace lull {
+
+/// A setting as reports show it, its unit in the name: band_low_hz.
+struct SettingShown {
+    std::string name;
+    Cell value;
+    int decimals = 3;
+};
+
+/// How a result came to be: stands at the head of every JSON document.
+struct Provenance {
+    std::string tool; ///< "lull-detect"
+    std::vector<SettingShown> settings;
+    const Recording* recording = nullptr; ///< inputs, start, notices; needed
+};
+
+/// How many events, by confidence.
+struct EventCounts {
+    std::int64_t headline = 0;              ///< 0.5 and more
+    std::int64_t lower = 0;                 ///< listed, under 0.5
+    std::optional<std::int64_t> not_listed; ///< under the confidence from which events are listed
+};
+
+inline constexpr double headline_confidence = 0.5;
+
+/// One table as a JSON array of objects, a row a line.
+[[nodiscard]] std::string rows_json(const Table& table);
+
+/// The document of a tool that gives one table ("format": "lull-table").
+[[nodiscard]] std::string table_json(const Table& table, const Provenance& provenance);
+
+/// report.json ("format": "lull-report"): head, notices, counts, and the tables as arrays.
+[[nodiscard]] std::string report_json(const Provenance& provenance, const EventCounts& counts,
+                                      std::span<const Table> tables);
+
+} // namespace lull

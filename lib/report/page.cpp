@@ -1,0 +1,134 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "report/page.hpp"
+
+#include "picture/axis.hpp"
+#include "picture/text.hpp"
+#include "recording/start_time.hpp"
+#include "report/caution.hpp"
+#include "report/csv.hpp"
+#include "report/internal/cells.hpp"
+#include "report/internal/markup.hpp"
+#include "report/internal/page_events.hpp"
+#include "report/language_en.hpp"
+
+#include <fmt/format.h>
+
+namespace lull {
+namespace {
+
+namespace say = language;
+
+constexpr std::string_view style =
+    "body{font:16px/1.45 sans-serif;max-width:62rem;margin:1rem auto;padding:0 1rem;color:#111;"
+    "background:#fff}h1{font-size:1.5rem}h2{font-size:1.25rem;border-bottom:1px solid #111}"
+    ".caution{border:3px double #111;padding:.6rem 1rem;font-weight:bold}"
+    ".wide{overflow-x:auto}table{border-collapse:collapse;font-size:.85rem}"
+    "th,td{border:1px solid #888;padding:.2rem .45rem;text-align:left;vertical-align:top}"
+    "svg,img,audio{max-width:100%;height:auto}audio{height:2.5rem}figure{margin:.5rem 0}"
+    "td{overflow-wrap:anywhere}@page{margin:15mm}@media print{audio{display:none}"
+    "article,figure,tr{break-inside:avoid}thead{display:table-header-group}}";
+
+const Table* table_named(const ReportData& report, std::string_view name) {
+    for (const Table& table : report.tables)
+        if (table.name == name) return &table;
+    return nullptr;
+}
+
+std::string table_section(const ReportData& report, const char* name, const char* heading) {
+    const Table* table = table_named(report, name);
+    return table ? section(name, heading, html_table(*table, most_rows_shown)) : std::string();
+}
+
+std::string session_lines(const ReportData& report) {
+    const Recording& recording = *report.provenance.recording;
+    const std::string clock = clock_text(recording.start, 0.0);
+    std::string html = element("p", fmt::format("{}: {} ({} {})", say::start,
+                                                clock.empty() ? say::start_unknown : clock,
+                                                say::known_from, recording.start.source));
+    html += element("p", fmt::format("{}: {}", say::length, time_label(recording.duration_s())));
+    if (!recording.session.exhibit.empty())
+        html += element("p", fmt::format("{}: {}", say::exhibit, recording.session.exhibit));
+    return html;
+}
+
+std::string counts_section(const EventCounts& counts) {
+    const std::string not_listed =
+        counts.not_listed ? fmt::format("{}", *counts.not_listed) : std::string(say::not_counted);
+    return section("counts", say::counts,
+                   html_table({say::headline, say::lower, say::not_listed},
+                              {{fmt::format("{}", counts.headline), fmt::format("{}", counts.lower),
+                                not_listed}}));
+}
+
+std::string log_section(const ReportData& report) {
+    std::vector<std::vector<std::string>> rows;
+    for (const LogRow& row : report.log)
+        rows.push_back({number_text(row.time_s, 1), row.person, row.action, row.text});
+    return rows.empty()
+               ? std::string()
+               : section("log", say::log, html_table({"time_s", "person", "action", "text"}, rows));
+}
+
+std::string judgements_section(const ReportData& report) {
+    std::vector<std::vector<std::string>> rows;
+    for (const JudgementRow& row : report.judgements)
+        rows.push_back({row.when, row.reviewer, number_text(row.onset_s, 3), row.channel,
+                        row.old_kind, row.judgement, row.new_kind, row.reason});
+    return rows.empty() ? std::string()
+                        : section("judgements", say::judgements,
+                                  html_table({"when", "reviewer", "onset_s", "channel", "old kind",
+                                              "judgement", "new kind", "reason"},
+                                             rows));
+}
+
+std::string notices_section(const Recording& recording) {
+    std::string items;
+    for (const Notice& notice : recording.notices)
+        items +=
+            element("li", notice.file.empty() ? notice.text : notice.file + ": " + notice.text);
+    return items.empty() ? std::string()
+                         : section("notices", say::notices, "<ul>" + items + "</ul>\n");
+}
+
+std::string made_section(const ReportData& report) {
+    std::vector<std::vector<std::string>> inputs, settings;
+    for (const InputFile& input : report.provenance.recording->inputs)
+        inputs.push_back({input.label, fmt::format("{}", input.bytes), input.sha256, input.format,
+                          input.frames_promised ? fmt::format("{}", *input.frames_promised) : "",
+                          fmt::format("{}", input.frames)});
+    for (const SettingShown& setting : report.provenance.settings)
+        settings.push_back({setting.name, cell_text(setting.value, setting.decimals)});
+    return section(
+        "made", say::made,
+        element("p", fmt::format("{} {}", report.provenance.tool, LULL_VERSION)) +
+            element("h3", say::inputs) +
+            html_table({"file", "bytes", "sha256", "format", "frames_promised", "frames"}, inputs) +
+            element("h3", say::settings) + html_table({"setting", "value"}, settings));
+}
+
+} // namespace
+
+std::string page_html(const ReportData& report) {
+    const Recording& recording = *report.provenance.recording;
+    const std::string& label = recording.session.label;
+    std::string html = fmt::format(
+        "<!DOCTYPE html>\n<html lang=\"{}\"><head><meta charset=\"utf-8\">\n"
+        "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; img-src data:; "
+        "media-src 'self' file:; style-src 'unsafe-inline'; base-uri 'none'; form-action "
+        "'none'\">\n"
+        "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
+        "<title>{}</title><style>{}</style></head><body>\n<main>\n",
+        say::code, escape_markup(say::page_title), style);
+    html += fmt::format("<p class=\"caution\" role=\"note\"><span>{}:</span> {}</p>\n",
+                        escape_markup(say::caution), escape_markup(caution_text));
+    if (recording.exercise) html += element("h2", exercise_text);
+    html += element("h1", label.empty() ? say::page_title : label) + session_lines(report);
+    html += counts_section(report.counts) + heard_section(report) + time_line_section(report);
+    html += details_section(report) + table_section(report, "channels", say::fitness) +
+            table_section(report, "findings", say::findings);
+    html += log_section(report) + judgements_section(report) + notices_section(recording) +
+            made_section(report);
+    return html + element("p", say::privacy) + "</main></body></html>\n";
+}
+
+} // namespace lull

@@ -1,0 +1,20 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// index.html: the page that a reviewer works from. One file that loads nothing from elsewhere;
+// excerpts are played from the files beside it. It has no script: what it shows, it shows to
+// everyone, on paper too.
+#pragma once
+
+#include "report/report_data.hpp"
+
+#include <string>
+
+namespace lull {
+
+/// Rows of what was heard, and blocks of single events, that the page shows; the tables beside it
+/// hold all.
+inline constexpr std::size_t most_rows_shown = 500, most_blocks_shown = 60;
+
+[[nodiscard]] std::string page_html(const ReportData& report);
+
+} // namespace lull

@@ -1,0 +1,53 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// Everything that a review found, bundled for the page and report.json.
+#pragma once
+
+#include "compare/delay.hpp"
+#include "compare/ranking.hpp"
+#include "detect/event.hpp"
+#include "detect/hails.hpp"
+#include "health/finding.hpp"
+#include "picture/time_line.hpp"
+#include "report/excerpt.hpp"
+#include "report/json.hpp"
+#include "report/read_tables.hpp"
+
+#include <string>
+#include <vector>
+
+namespace lull {
+
+/// A spectrogram of an event on one channel.
+struct EventPicture {
+    int event = 0;
+    int channel = 0;
+    double from_s = 0.0, to_s = 0.0, high_hz = 0.0;
+    std::string png; ///< the file's bytes
+};
+
+struct ReportData {
+    Provenance provenance; ///< its recording outlives this
+    EventCounts counts;
+    std::vector<Table> tables; ///< all of the contract, in its order
+    double from_s = 0.0, to_s = 0.0;
+    std::vector<LevelCourse> courses; ///< a channel each
+    std::vector<QuietMark> quiet;
+    std::vector<Event> events; ///< as listed
+    std::vector<RankRow> ranking;
+    std::vector<DelayEstimate> delays;
+    std::vector<Excerpt> excerpts; ///< files in excerpts/ beside the page
+    std::vector<EventPicture> pictures;
+    std::vector<LogRow> log;
+    std::vector<JudgementRow> judgements;
+};
+
+/// The rule of the page's order, as a sentence of language_en.hpp says it: by confidence in steps
+/// of 0.1, then by SNR, then by time. \return indices into events
+[[nodiscard]] std::vector<std::size_t> most_deserving_first(const std::vector<Event>& events);
+
+/// Counts the listed events. \param not_listed those under the listing limit, where known
+[[nodiscard]] EventCounts count_events(const std::vector<Event>& events,
+                                       std::optional<std::int64_t> not_listed);
+
+} // namespace lull

@@ -1,0 +1,20 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// The score card of one trainee: a page to print.
+#pragma once
+
+#include "exercise/grade.hpp"
+
+#include <string>
+
+namespace lull {
+
+/// A whole HTML document for A4 and Letter in black and white: needs no other file, runs no script.
+/// It shows the scores with their intervals, what was missed and where to hear it again, what false
+/// calls really were, what could not be read, and the caution.
+/// \param listener  one of grade.listeners
+/// \param excerpts  folder of the excerpts as seen from the card, "" when none were cut
+[[nodiscard]] std::string score_card(const Grade& grade, const ListenerGrade& listener,
+                                     const std::string& excerpts);
+
+} // namespace lull

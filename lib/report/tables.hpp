@@ -1,0 +1,43 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// The tables of lull, their columns and the order of these fixed (README.md, tables). Levels are in
+// the unit that level_unit names: calibrated when the channel's sensitivity and full scale are
+// known (recording/channel.hpp), by the channel's settings as they held at that time.
+#pragma once
+
+#include "compare/clocks.hpp"
+#include "compare/delay.hpp"
+#include "compare/ranking.hpp"
+#include "detect/event.hpp"
+#include "health/health.hpp"
+#include "noise/levels.hpp"
+#include "noise/quiet.hpp"
+#include "recording/recording.hpp"
+#include "report/table.hpp"
+
+#include <span>
+
+namespace lull {
+
+/// \param health       a channel each, in the order of recording.channels
+/// \param floor_power  a channel each: mean square of the noise floor in the analysis band; 0 or no
+///                     entry: unknown
+[[nodiscard]] Table channels_table(std::span<const ChannelHealth> health,
+                                   const std::vector<Finding>& findings,
+                                   std::span<const double> floor_power, const Recording& recording);
+[[nodiscard]] Table findings_table(std::span<const Finding> findings, const Recording& recording);
+[[nodiscard]] Table noise_table(std::span<const NoiseLevel> levels, const Recording& recording);
+[[nodiscard]] Table quiet_table(std::span<const QuietPeriod> periods);
+/// peak_db and snr_db are those of the strongest channel.
+[[nodiscard]] Table events_table(std::span<const Event> events, const Recording& recording);
+[[nodiscard]] Table arrivals_table(std::span<const Event> events, const Recording& recording);
+[[nodiscard]] Table series_table(std::span<const Series> series, const Recording& recording);
+[[nodiscard]] Table hails_table(std::span<const Hail> hails, const Recording& recording);
+
+/// Further column: sigma_db, what noise alone makes uncertain of peak_energy_db.
+[[nodiscard]] Table ranking_table(std::span<const RankRow> rows, const Recording& recording);
+/// Further column: reason, why a delay is not usable. What is not usable shows no sigma.
+[[nodiscard]] Table delays_table(std::span<const DelayEstimate> delays, const Recording& recording);
+[[nodiscard]] Table clocks_table(std::span<const ClockRow> rows, const Recording& recording);
+
+} // namespace lull

@@ -1,0 +1,62 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "report/internal/cells.hpp"
+#include "report/tables.hpp"
+
+namespace lull {
+
+Table ranking_table(std::span<const RankRow> rows, const Recording& recording) {
+    Table table{"ranking",
+                {{"event"},
+                 {"kind"},
+                 {"rank"},
+                 {"channel"},
+                 {"peak_energy_db", level_decimals},
+                 {"snr_db", level_decimals},
+                 {"below_strongest_db", level_decimals},
+                 {"comparable"},
+                 {"level_unit"},
+                 {"sigma_db", level_decimals}},
+                {}};
+    for (const RankRow& row : rows)
+        table.rows.push_back({row.event == 0 ? Cell(std::string("all")) : cell_of(row.event),
+                              std::string(name_of(row.kind)), cell_of(row.rank),
+                              channel_cell(recording, row.channel), cell_of(row.peak_energy_db),
+                              cell_of(row.snr_db), cell_of(row.below_strongest_db), row.comparable,
+                              row.level_unit, cell_of(row.sigma_db)});
+    return table;
+}
+
+Table delays_table(std::span<const DelayEstimate> delays, const Recording& recording) {
+    Table table{"delays",
+                {{"event"},
+                 {"channel_a"},
+                 {"channel_b"},
+                 {"delay_s", time_decimals},
+                 {"sigma_s", time_decimals},
+                 {"correlation", share_decimals},
+                 {"usable"},
+                 {"reason"}},
+                {}};
+    for (const DelayEstimate& delay : delays)
+        table.rows.push_back({cell_of(delay.event), channel_cell(recording, delay.channel_a),
+                              channel_cell(recording, delay.channel_b), delay.delay_s,
+                              delay.usable ? Cell(delay.sigma_s) : Cell(), delay.correlation,
+                              std::string(delay.usable ? "yes" : "no"), delay.reason});
+    return table;
+}
+
+Table clocks_table(std::span<const ClockRow> rows, const Recording&) {
+    Table table{"clocks",
+                {{"recording"},
+                 {"offset_s", time_decimals},
+                 {"drift_ppm", 3},
+                 {"sigma_s", time_decimals},
+                 {"from"}},
+                {}};
+    for (const ClockRow& row : rows)
+        table.rows.push_back({cell_of(row.recording), cell_of(row.offset_s), cell_of(row.drift_ppm),
+                              cell_of(row.sigma_s), row.from});
+    return table;
+}
+
+} // namespace lull

@@ -1,0 +1,253 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "review/grading.hpp"
+
+#include "error.hpp"
+#include "exercise/sheet_rows.hpp"
+#include "recording/atomic_file.hpp"
+#include "recording/digest.hpp"
+#include "recording/start_time.hpp"
+#include "report/csv.hpp"
+#include "report/excerpt.hpp"
+#include "report/grade_folder.hpp"
+#include "report/grade_tables.hpp"
+#include "report/read_tables.hpp"
+#include "review/stretch.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <filesystem>
+#include <memory>
+
+namespace lull {
+namespace {
+
+namespace fs = std::filesystem;
+
+/// A data file of ours, installed or in the source tree, found from the program's own place.
+std::string own_file(const char* name) {
+    std::error_code fault;
+    const fs::path program = fs::read_symlink("/proc/self/exe", fault);
+    if (fault) return "";
+    for (const char* way : {"../share/lull/grading", "../data/grading"}) {
+        const fs::path path = program.parent_path() / way / name;
+        if (fs::exists(path, fault)) return path.string();
+    }
+    return "";
+}
+
+void check(const GradingInput& input) {
+    if (input.truth.empty() == input.judgements.empty())
+        throw_usage("there is no one truth", "give --truth or --judgements");
+    if (!input.judgements.empty() && input.reviewers.empty())
+        throw_usage("whose judgements is not said", "give --reviewer");
+    if (input.reviewers.size() > 2)
+        throw_usage("agreement is between two", "give --reviewer twice");
+    if (!input.log.empty() && input.recording.empty())
+        throw_usage("a log has clock times and channels", "give --recording too");
+    if (input.sheets.empty() && input.events.empty() && input.log.empty() &&
+        input.reviewers.size() < 2)
+        throw_usage("there is nothing to grade", "give --sheets or --events");
+}
+
+/// Reads what is there in the order in which things are needed.
+class Grading {
+  public:
+    explicit Grading(const GradingInput& input) : input_(input) {
+        check(input);
+        if (!input.recording.empty()) recording_ = open_recording(input.recording, {});
+        read_context();
+        if (!input.weights.empty()) request_.rules = load_grade_rules(input.weights);
+        read_truth_of();
+        read_slots();
+        for (const std::string& file : input.sheets)
+            request_.sheets.push_back(read_sheet(file, context_));
+        if (!input.events.empty()) request_.program = read_sheet(input.events, context_);
+        name_listeners();
+        request_.exercise = input.label;
+        grade_ = grade(request_);
+    }
+
+    GradingOutcome write(const std::string& path) {
+        std::vector<std::string> files = files_read();
+        OutputFolder folder(path, "lull-grade", files);
+        write_grades(folder, grade_, provenance(files), further(), cutter());
+        folder.publish("lull-grade");
+        if (!input_.key.empty()) write_whole_key();
+        return outcome();
+    }
+
+  private:
+    void read_context() {
+        const std::string words =
+            input_.synonyms.empty() ? own_file("synonyms.json") : input_.synonyms;
+        if (!words.empty()) context_.words = load_synonyms(words);
+        if (!recording_) return;
+        context_.start = parse_sheet_start(clock_text(recording_->start, 0.0));
+        context_.duration_s = request_.duration_s = recording_->duration_s();
+        for (const Channel& channel : recording_->channels)
+            context_.channels.push_back(channel.name);
+    }
+
+    void read_truth_of() {
+        if (!input_.truth.empty()) {
+            request_.truth = read_truth(input_.truth);
+        } else {
+            judgements_ = parse_judgements(read_written_file(input_.judgements), input_.judgements);
+            std::vector<Judgement> one;
+            std::copy_if(judgements_.begin(), judgements_.end(), std::back_inserter(one),
+                         [&](const Judgement& j) { return j.reviewer == input_.reviewers[0]; });
+            if (one.empty())
+                throw_input(input_.judgements, "", "no judgement by " + input_.reviewers[0], "");
+            request_.truth = truth_from_judgements(one, judged_events());
+            request_.truth.file = input_.judgements;
+        }
+        if (!input_.notes.empty()) add_surroundings(request_.truth, input_.notes);
+    }
+
+    [[nodiscard]] std::vector<JudgedEvent> judged_events() const {
+        std::vector<JudgedEvent> events;
+        if (input_.events.empty()) return events;
+        const CsvTable table(input_.events, {"onset_s", "end_s"});
+        for (const CsvRow& row : table.rows()) {
+            JudgedEvent event{table.number(row, "onset_s"), table.number(row, "end_s"), {}};
+            if (!table.text(row, "snr_db").empty()) event.snr_db = table.number(row, "snr_db");
+            events.push_back(event);
+        }
+        return events;
+    }
+
+    void read_slots() {
+        if (input_.slots.empty()) return;
+        const CsvTable table(input_.slots, {"from_s", "to_s"});
+        for (const CsvRow& row : table.rows()) {
+            const Slot slot{table.number(row, "from_s"), table.number(row, "to_s")};
+            if (!(slot.to_s > slot.from_s)) table.fail(row, "to_s", "is not after from_s", "");
+            request_.slots.push_back(slot);
+        }
+    }
+
+    void name_listeners() {
+        if (input_.key.empty()) return;
+        std::error_code fault;
+        if (fs::exists(input_.key, fault))
+            key_ = parse_name_key(read_written_file(input_.key), input_.key);
+        std::vector<std::string> names;
+        for (const Sheet& sheet : request_.sheets)
+            names.push_back(sheet.name);
+        key_ = with_pseudonyms(std::move(key_), names, read_written_file(request_.truth.file));
+        for (Sheet& sheet : request_.sheets)
+            sheet.name = key_.at(sheet.name);
+        // In the order of the pseudonyms: that of the command line would give names away.
+        std::sort(request_.sheets.begin(), request_.sheets.end(),
+                  [](const Sheet& a, const Sheet& b) { return a.name < b.name; });
+    }
+
+    [[nodiscard]] std::vector<std::string> files_read() const {
+        std::vector<std::string> files = input_.sheets;
+        files.insert(files.end(), input_.earlier.begin(), input_.earlier.end());
+        for (const std::string* file :
+             {&input_.truth, &input_.judgements, &input_.events, &input_.log, &input_.notes,
+              &input_.slots, &input_.weights, &input_.synonyms, &input_.key})
+            if (!file->empty()) files.push_back(*file);
+        return files;
+    }
+
+    /// Sheets under pseudonyms are shown by these: their files' names are names.
+    [[nodiscard]] GradeProvenance provenance(const std::vector<std::string>& files) const {
+        GradeProvenance provenance{{}, request_.rules};
+        for (const Sheet& sheet : request_.sheets)
+            provenance.inputs.emplace_back(input_.key.empty() ? base(sheet.file) : sheet.name,
+                                           sha256_of_file(sheet.file));
+        for (std::size_t i = input_.sheets.size(); i < files.size(); ++i)
+            if (files[i] != input_.key)
+                provenance.inputs.emplace_back(base(files[i]), sha256_of_file(files[i]));
+        return provenance;
+    }
+    static std::string base(const std::string& file) { return fs::path(file).filename().string(); }
+
+    [[nodiscard]] std::vector<Table> further() {
+        std::vector<Table> tables;
+        if (!input_.earlier.empty()) {
+            std::vector<PastScore> scores;
+            for (const std::string& file : input_.earlier)
+                for (PastScore& score : read_past_scores(file))
+                    scores.push_back(std::move(score));
+            for (const ListenerGrade& g : grade_.listeners)
+                scores.push_back({grade_.exercise, g.name, g.tally.counts, g.curve.threshold_db});
+            tables.push_back(learning_table(learning_curve(scores)));
+        }
+        if (!input_.log.empty()) tables.push_back(log_against_events());
+        if (input_.reviewers.size() == 2)
+            tables.push_back(agreement_table(compare_reviewers(judgements_, input_.reviewers[0],
+                                                               input_.reviewers[1], grade_.slots)));
+        return tables;
+    }
+
+    [[nodiscard]] Table log_against_events() {
+        const OperatorsLog log = read_log(input_.log, *recording_);
+        for (const Notice& notice : log.notices)
+            said_.push_back(notice.file + ": " + notice.text);
+        std::vector<LogSubject> subjects;
+        for (const TruthEvent& event : request_.truth.events)
+            subjects.push_back({event.number, event.time_s, event.end_s});
+        return log_table(compare_with_log(subjects, log.rows, context_.channels, request_.rules));
+    }
+
+    [[nodiscard]] CutExcerpt cutter() {
+        if (!recording_) return {};
+        stream_ = recording_->open();
+        reader_ = std::make_unique<StretchReader>(*stream_, Sections{}, recording_->rate_hz);
+        return [this](const ExcerptReference& wanted, const std::string& path) {
+            ExcerptRequest request;
+            request.onset_s = wanted.from_s;
+            request.end_s = std::min(wanted.to_s, recording_->duration_s());
+            request.kind = ExcerptKind::mix;
+            for (std::size_t c = 0; c < context_.channels.size(); ++c) {
+                if (plain_name(context_.channels[c]) == plain_name(wanted.channel)) {
+                    request.kind = ExcerptKind::channel;
+                    request.channels = {static_cast<int>(c)};
+                    break;
+                }
+                request.channels.push_back(static_cast<int>(c));
+            }
+            ExcerptRules rules;
+            rules.lead_s = rules.trail_s = 0.0; // the reference has them
+            (void)write_excerpt(*recording_, reader_->as_function(), request, rules, path);
+        };
+    }
+
+    void write_whole_key() const { write_file(input_.key, to_csv(key_table(key_))); }
+
+    [[nodiscard]] GradingOutcome outcome() {
+        const auto add = [&](const ListenerGrade& g) {
+            for (const SheetFault& fault : g.faults)
+                said_.push_back(fmt::format("{}: line {}{}{}: {}", g.file, fault.line,
+                                            fault.column.empty() ? "" : ", ", fault.column,
+                                            fault.what));
+        };
+        for (const ListenerGrade& g : grade_.listeners)
+            add(g);
+        if (grade_.program) add(*grade_.program);
+        return {said_, !said_.empty()};
+    }
+
+    const GradingInput& input_;
+    std::shared_ptr<Recording> recording_;
+    SheetContext context_;
+    GradeRequest request_;
+    std::vector<Judgement> judgements_;
+    NameKey key_;
+    Grade grade_;
+    std::unique_ptr<Stream> stream_;
+    std::unique_ptr<StretchReader> reader_;
+    std::vector<std::string> said_;
+};
+
+} // namespace
+
+GradingOutcome run_grading(const GradingInput& input, const std::string& folder) {
+    return Grading(input).write(folder);
+}
+
+} // namespace lull

@@ -1,0 +1,87 @@
+#!/usr/bin/python3
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Makes the recording of scripts/bench and times the programs on it, taking turns.
+
+Usage: bench_runs.py PAIRS FOLDER
+"""
+import os
+import statistics
+import struct
+import subprocess
+import sys
+import time
+
+import numpy as np
+
+RATE, CHANNELS, SECONDS = 16000, 6, 600
+SEED = 20260314
+
+
+def make(path):
+    """Noise of a site, a knock every 9 s in groups of four, and a hum: the same bytes every time."""
+    random = np.random.Generator(np.random.PCG64(SEED))
+    t = np.arange(int(0.1 * RATE)) / RATE
+    knock = np.exp(-t / 0.02) * np.sin(2.0 * np.pi * 300.0 * t)
+    size = SECONDS * RATE * CHANNELS * 3
+    with open(path, "wb") as file:
+        file.write(b"RIFF" + struct.pack("<I", 36 + size) + b"WAVEfmt " +
+                   struct.pack("<IHHIIHH", 16, 1, CHANNELS, RATE, RATE * CHANNELS * 3, CHANNELS * 3, 24) +
+                   b"data" + struct.pack("<I", size))
+        for start in range(0, SECONDS, 10):
+            block = 0.003 * random.standard_normal((10 * RATE, CHANNELS))
+            time_s = start + np.arange(10 * RATE) / RATE
+            block += 0.004 * np.sin(2.0 * np.pi * 50.0 * time_s)[:, None]
+            for n in range(4):
+                for c in range(CHANNELS):
+                    at = int((1.0 + 0.6 * n + 0.002 * c) * RATE)
+                    block[at:at + len(t), c] += 0.05 / (1.0 + 0.5 * c) * knock
+            whole = np.round(block * (2 ** 23 - 1)).astype("<i4")
+            file.write(whole.view(np.uint8).reshape(-1, 4)[:, :3].tobytes())
+
+
+def run(command):
+    """Wall seconds, processor seconds and peak MB of one run."""
+    begin = time.monotonic()
+    process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE)
+    said = process.stderr.read()
+    _, status, usage = os.wait4(process.pid, 0)
+    process.returncode = os.waitstatus_to_exitcode(status)
+    if process.returncode != 0:
+        sys.exit(f"scripts/bench: {command[0]}: status {process.returncode}: {said.decode(errors='replace')}")
+    return time.monotonic() - begin, usage.ru_utime + usage.ru_stime, usage.ru_maxrss / 1024.0
+
+
+def main():
+    pairs, folder = int(sys.argv[1]), sys.argv[2]
+    wav = os.path.join(folder, "bench.wav")
+    make(wav)
+    cores = len(os.sched_getaffinity(0))
+    review = ["build/lull-review", wav, "-o", os.path.join(folder, "review"), "--quiet"]
+    commands = {
+        "decode alone": ["build/lull_decode_only", wav],
+        "SciPy": ["/usr/bin/python3", "scripts/yardstick.py", wav],
+        "lull-detect": ["build/lull-detect", wav, "--quiet"],
+        "lull-review": review,
+        "lull-review --jobs 1": review + ["--jobs", "1"],
+    }
+    commands = {name: command for name, command in commands.items() if os.path.exists(command[0])}
+    results = {name: [] for name in commands}
+    for turn in range(pairs + 1):  # the first round warms the file cache and is not counted
+        for name, command in commands.items():
+            measured = run(command)
+            if turn > 0:
+                results[name].append(measured)
+    samples = SECONDS * RATE * CHANNELS
+    print(f"{SECONDS} s x {CHANNELS} channels x {RATE} Hz x 24 bit, {cores} cores, medians of {pairs} rounds")
+    print(f"{'':22}{'wall s':>9}{'cpu s':>9}{'ns/sample':>11}{'x decode':>10}{'SciPy / it':>12}{'peak MB':>9}")
+    decode, scipy = results["decode alone"], results["SciPy"]
+    for name, rows in results.items():
+        wall, cpu, _ = (statistics.median(column) for column in zip(*rows))
+        over = statistics.median(row[0] / other[0] for row, other in zip(rows, decode))
+        under = statistics.median(other[0] / row[0] for row, other in zip(rows, scipy))
+        peak = max(row[2] for row in rows)
+        print(f"{name:22}{wall:9.3f}{cpu:9.3f}{wall / samples * 1e9:11.1f}{over:10.2f}{under:12.2f}{peak:9.0f}")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,100 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// Listens to a file of planar 32-bit floats and writes what detection measured, a line of JSON
+// each: arrivals ("what": "arrival"), tap groups ("group"), events and series. Built and used by
+// scripts/train/detect_weights.py.
+//
+//     detect_features FILE RATE CHANNELS KINDS      (kinds: one letter a channel, a, s or u)
+#include "../../tests/detect/listening.hpp"
+#include "detect/confidence.hpp"
+#include "detect/internal/rhythm.hpp"
+
+#include <cstdio>
+#include <cstdlib>
+#include <fstream>
+#include <iostream>
+#include <iterator>
+#include <nlohmann/json.hpp>
+#include <string>
+
+using nlohmann::json;
+
+namespace {
+
+lull::ChannelKind kind_of(char letter) {
+    return letter == 'a'   ? lull::ChannelKind::air
+           : letter == 's' ? lull::ChannelKind::seismic
+                           : lull::ChannelKind::unknown;
+}
+
+json common(const char* what, double onset_s, double end_s, double confidence) {
+    return {{"what", what}, {"on", onset_s}, {"end", end_s}, {"confidence", confidence}};
+}
+
+void print_groups(const std::vector<lull::Event>& events) {
+    std::vector<std::size_t> impulses;
+    for (std::size_t e = 0; e < events.size(); ++e)
+        if (events[e].kind == lull::EventKind::tapping) impulses.push_back(e);
+    for (const lull::Chain& chain : lull::chain_alike(events)) {
+        const std::vector<lull::TapGroup> groups = lull::cut_at_pauses(events, chain);
+        for (std::size_t g = 0; g < groups.size(); ++g) {
+            if (groups[g].count < 2) continue;
+            const auto& first = events[chain.members[groups[g].first]];
+            const auto& last = events[chain.members[groups[g].first + groups[g].count - 1]];
+            json row = common("group", first.onset_s, last.onset_s, 0.0);
+            row["features"] =
+                lull::series_features(lull::group_features(events, chain, groups, g, impulses));
+            row["taps"] = groups[g].count;
+            std::cout << row << '\n';
+        }
+    }
+}
+
+} // namespace
+
+int main(int argc, char** argv) {
+    if (argc != 5) {
+        std::cerr << "detect_features FILE RATE CHANNELS KINDS\n";
+        return 2;
+    }
+    std::ifstream file(argv[1], std::ios::binary);
+    const std::vector<char> bytes((std::istreambuf_iterator<char>(file)), {});
+    const auto count = static_cast<std::size_t>(std::atoi(argv[3]));
+    const std::size_t frames = bytes.size() / sizeof(float) / count;
+    const auto* values = reinterpret_cast<const float*>(bytes.data());
+    lull::test::Samples samples;
+    std::vector<lull::Channel> channels(count);
+    for (std::size_t c = 0; c < count; ++c) {
+        samples.emplace_back(values + c * frames, values + (c + 1) * frames);
+        channels[c].kind = kind_of(argv[4][c]);
+    }
+    lull::test::Listening listening(samples, std::atof(argv[2]), channels);
+    const std::vector<lull::Arrival> arrivals = listening.arrivals();
+    for (const lull::Arrival& a : arrivals) {
+        json row = common("arrival", a.onset_s, a.end_s, a.confidence);
+        row["kind"] = lull::name_of(a.kind);
+        row["sustained"] = a.shape.sustained;
+        row["channel"] = a.channel;
+        row["snr"] = a.snr_db.value_or(99.0);
+        row["why"] = a.why;
+        if (a.shape.sustained)
+            row["features"] = lull::voice_features(a);
+        else
+            row["features"] = lull::impulse_features(a);
+        std::cout << row << '\n';
+    }
+    std::vector<lull::Event> events = lull::join_events(arrivals, listening.session, channels);
+    print_groups(events);
+    for (const lull::Series& s : lull::find_series(events)) {
+        json row = common("series", s.from_s, s.to_s, s.confidence);
+        row["taps"] = s.taps;
+        std::cout << row << '\n';
+    }
+    for (const lull::Event& e : events) {
+        json row = common("event", e.onset_s, e.end_s, e.confidence);
+        row["kind"] = lull::name_of(e.kind);
+        row["why"] = e.why;
+        std::cout << row << '\n';
+    }
+    return 0;
+}

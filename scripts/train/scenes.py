@@ -1,0 +1,274 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Seeded scenes for training and judging detection: site noise, knocks, voices and look-alikes.
+
+Everything is varied: structures by their modes, contact, reverberation and low-pass; knocks by
+number, interval, jitter and strength; real speech from Debian's packages (never copied), scaled
+to an SNR as the design defines it: largest mean power over 50 ms in the band (speech: mean power
+of the louder half) over the mean power of the noise in the band.
+"""
+import glob
+
+import numpy as np
+from scipy import signal
+from scipy.io import wavfile
+
+RATE = 16000
+BAND = signal.butter(4, [60, 2000], "bandpass", fs=RATE, output="sos")
+SPEECH = sorted(glob.glob("/usr/share/asterisk/sounds/en/*.wav")
+                + glob.glob("/usr/share/sounds/alsa/*_*.wav"))
+SITES = ["white", "pink", "brown", "generator", "traffic", "rain", "wind", "drips", "clock",
+         "footsteps", "hand-tools", "breaker", "radio", "debris", "alarm"]
+
+
+def coloured(rng, n, slope):
+    """Noise whose power falls with frequency to the power `slope`, unit rms."""
+    spectrum = np.fft.rfft(rng.standard_normal(n))
+    f = np.maximum(np.fft.rfftfreq(n, 1 / RATE), 5.0)
+    x = np.fft.irfft(spectrum * f ** (-slope / 2), n)
+    return x / x.std()
+
+
+def slow(rng, n, period_s, depth):
+    """A positive gain that wanders over `period_s` by about a factor exp(depth)."""
+    points = max(4, int(n / RATE / period_s) + 4)
+    grid = np.linspace(0, n - 1, points)
+    return np.exp(depth * np.interp(np.arange(n), grid, rng.standard_normal(points)))
+
+
+def structure(rng):
+    """Impulse response of what a knock excites: modes, diffuse tail, loss of the highs."""
+    low, high = {"concrete": (80, 900), "steel": (250, 3500), "pipe": (150, 2500),
+                 "timber": (70, 600), "wall": (100, 1500)}[
+        rng.choice(["concrete", "steel", "pipe", "timber", "wall"])]
+    n = int(0.6 * RATE)
+    t = np.arange(n) / RATE
+    h = np.zeros(n)
+    for _ in range(rng.integers(2, 8)):
+        f = np.exp(rng.uniform(np.log(low), np.log(high)))
+        tau = np.exp(rng.uniform(np.log(0.006), np.log(0.06)))
+        h += rng.uniform(0.2, 1) * np.exp(-t / tau) * np.sin(2 * np.pi * f * t + rng.uniform(0, 6.28))
+    tail = rng.standard_normal(n) * np.exp(-t / np.exp(rng.uniform(np.log(0.01), np.log(0.08))))
+    h += rng.uniform(0, 0.25) * np.abs(h).max() * tail
+    cut = np.exp(rng.uniform(np.log(500), np.log(7000)))
+    return signal.sosfilt(signal.butter(2, cut, fs=RATE, output="sos"), h)
+
+
+def knock(rng, h):
+    """One blow: half-sine contact of 0.3-4 ms, sometimes with a bounce."""
+    width = max(2, int(RATE * np.exp(rng.uniform(np.log(0.0003), np.log(0.004)))))
+    pulse = np.zeros(int(0.05 * RATE))
+    pulse[:width] = np.sin(np.pi * np.arange(width) / width)
+    if rng.random() < 0.15:
+        at = int(RATE * rng.uniform(0.012, 0.035))
+        pulse[at:at + width] += rng.uniform(0.2, 0.6) * np.sin(np.pi * np.arange(width) / width)
+    return signal.fftconvolve(pulse, h)
+
+
+def in_band(x):
+    return signal.sosfilt(BAND, x)
+
+
+def peak_energy(x):
+    y = in_band(np.concatenate([x, np.zeros(800)])) ** 2
+    return np.convolve(y, np.ones(800) / 800).max()
+
+
+def louder_half(x):
+    y = in_band(x) ** 2
+    pieces = np.sort(y[:len(y) // 800 * 800].reshape(-1, 800).mean(axis=1))
+    return pieces[len(pieces) // 2:].mean()
+
+
+def speech(rng, files):
+    """A prompt at 16 kHz, cut to its loud part, through a room or a gap, or raised to a shout."""
+    rate, data = wavfile.read(files[rng.integers(len(files))])
+    x = signal.resample_poly(data.astype(float), RATE, rate)
+    if rng.random() < 0.3:
+        x = signal.resample_poly(x, 100, int(rng.integers(75, 125)))
+    power = np.convolve(x ** 2, np.ones(160) / 160, mode="same")
+    loud = np.nonzero(power > power.max() * 1e-3)[0]
+    x = x[loud[0]:loud[-1] + 1][:int(rng.uniform(1.0, 5.0) * RATE)]
+    if rng.random() < 0.6:
+        n = int(0.3 * RATE)
+        h = rng.standard_normal(n) * np.exp(-np.arange(n) / RATE / rng.uniform(0.02, 0.12))
+        h[0] += rng.uniform(2, 12)
+        x = signal.fftconvolve(x, h)
+    cut = np.exp(rng.uniform(np.log(600), np.log(7000)))
+    return signal.sosfilt(signal.butter(2, cut, fs=RATE, output="sos"), x)
+
+
+def cry(rng):
+    """A cry or scream: harmonics of 250-900 Hz that glide and waver."""
+    n = int(rng.uniform(0.4, 2.0) * RATE)
+    t = np.arange(n) / RATE
+    f0 = np.exp(rng.uniform(np.log(250), np.log(900)))
+    glide = np.interp(t, np.linspace(0, t[-1], 4), np.exp(0.18 * rng.standard_normal(4)))
+    f = f0 * glide * (1 + rng.uniform(0, 0.03) * np.sin(2 * np.pi * rng.uniform(4, 8) * t))
+    phase = 2 * np.pi * np.cumsum(f) / RATE
+    x = sum(k ** -rng.uniform(0.6, 1.6) * np.sin(k * phase) for k in range(1, 1 + int(4000 / f.max())))
+    x = x + rng.uniform(0, 0.3) * rng.standard_normal(n)
+    edge = rng.uniform(0.03, 0.15)
+    return x * np.clip(np.minimum(t, t[-1] - t) / edge, 0, 1)
+
+
+def groan(rng):
+    """A low moan or hum of a person: 70-200 Hz, slow."""
+    n = int(rng.uniform(0.5, 2.5) * RATE)
+    t = np.arange(n) / RATE
+    f0 = np.exp(rng.uniform(np.log(75), np.log(200)))
+    f = f0 * np.interp(t, np.linspace(0, t[-1], 5), np.exp(0.1 * rng.standard_normal(5)))
+    phase = 2 * np.pi * np.cumsum(f) / RATE
+    x = sum(rng.uniform(0.2, 1) * k ** -1.0 * np.sin(k * phase) for k in range(1, 12))
+    return x * np.sqrt(np.maximum(0.0, np.sin(np.pi * t / t[-1])))
+
+
+def horn(rng):
+    n = int(rng.choice([1.0, 3.0, 0.6]) * rng.uniform(0.8, 1.2) * RATE)
+    t = np.arange(n) / RATE
+    f0 = rng.uniform(180, 900)
+    x = sum(k ** -rng.uniform(0.3, 1) * np.sin(2 * np.pi * f0 * k * t + k) for k in range(1, 6))
+    return x * np.clip(np.minimum(t, t[-1] - t) / 0.03, 0, 1)
+
+
+def put(x, sound, at_s, gain):
+    first = int(round(at_s * RATE))
+    sound = sound[:max(0, len(x) - first)]
+    x[first:first + len(sound)] += gain * sound
+
+
+def place_impulses(rng, x, times, h, level, spread_db, fresh=False):
+    for at in times:
+        k = knock(rng, structure(rng) if fresh else h)
+        gain = np.sqrt(level / peak_energy(k)) * 10 ** (rng.normal(0, spread_db) / 20)
+        put(x, k, at, gain)
+
+
+def regular(rng, from_s, to_s, interval, jitter):
+    times, t = [], from_s + rng.uniform(0, interval)
+    while t < to_s:
+        times.append(t)
+        t += interval * (1 + jitter * rng.standard_normal())
+    return times
+
+
+def site(rng, kind, seconds):
+    """A minute or more of a site's own noise; background near rms 0.01, and (time, name) of what
+    looks alike in it."""
+    n = int(seconds * RATE)
+    slope = {"white": 0.0, "pink": 1.0, "brown": 2.0}.get(kind, rng.uniform(0.0, 1.8))
+    x = coloured(rng, n, slope)
+    alike = []
+    level = np.mean(in_band(x) ** 2) * 10 ** (rng.uniform(0, 22) / 10)
+    t = np.arange(n) / RATE
+    h = structure(rng)
+    if kind == "generator":
+        f0 = rng.uniform(20, 60)
+        phase = 2 * np.pi * np.cumsum(f0 * slow(rng, n, 8, 0.01)) / RATE
+        hum = sum(rng.uniform(0.1, 1) * np.sin(k * phase + k) for k in range(1, 25))
+        x += rng.uniform(0.5, 4) * hum / hum.std() * slow(rng, n, 5, 0.1)
+    elif kind == "traffic":
+        rumble = signal.sosfilt(signal.butter(2, rng.uniform(60, 300), fs=RATE, output="sos"),
+                                rng.standard_normal(n))
+        x += rng.uniform(1, 5) * rumble / rumble.std() * slow(rng, n, rng.uniform(3, 10), 0.7)
+    elif kind == "wind":
+        gust = coloured(rng, n, rng.uniform(1.5, 2.5))
+        x += rng.uniform(1, 4) * gust * slow(rng, n, rng.uniform(0.6, 3), 0.7)
+    elif kind == "rain":
+        times = np.cumsum(rng.exponential(1 / np.exp(rng.uniform(np.log(2), np.log(30))), 4000))
+        place_impulses(rng, x, times[times < seconds - 1][:1500], h, level * 0.3, 5)
+    elif kind == "drips":
+        alike = regular(rng, 0, seconds - 1, rng.uniform(0.4, 4), rng.uniform(0.005, 0.1))
+        place_impulses(rng, x, alike, h, level, 1.5)
+    elif kind == "clock":
+        alike = regular(rng, 0, seconds - 1, rng.choice([0.5, 1.0, 0.4]), 0.004)
+        place_impulses(rng, x, alike, h, level, 0.8)
+    elif kind == "footsteps":
+        at = rng.uniform(0, 4)
+        while at < seconds - 12:
+            steps = regular(rng, at, at + rng.uniform(3, 9), rng.uniform(0.42, 0.75), 0.05)
+            low = signal.sosfilt(signal.butter(2, 250, fs=RATE, output="sos"), h)
+            for k, s in enumerate(steps):
+                fade = np.exp(-0.5 * ((k - len(steps) / 2) / (len(steps) / 3)) ** 2)
+                place_impulses(rng, x, [s], low, level * fade ** 2, 2)
+            alike += steps
+            at = steps[-1] + rng.uniform(4, 25) if steps else at + 5
+    elif kind == "hand-tools":
+        at = rng.uniform(0, 4)
+        while at < seconds - 12:
+            blows = regular(rng, at, at + rng.uniform(4, 14), rng.uniform(0.35, 1.0), 0.06)
+            place_impulses(rng, x, blows, h, level, 2)
+            alike += blows
+            at = blows[-1] + rng.uniform(3, 15) if blows else at + 5
+    elif kind == "breaker":
+        at = rng.uniform(0, 6)
+        while at < seconds - 12:
+            blows = regular(rng, at, at + rng.uniform(2, 8), 1 / rng.uniform(8, 22), 0.01)
+            place_impulses(rng, x, blows, h, level * 0.5, 0.6)
+            alike += blows
+            at = blows[-1] + rng.uniform(2, 10) if blows else at + 5
+    elif kind == "radio":
+        for at in np.arange(rng.uniform(0, 5), seconds - 3, rng.uniform(4, 12)):
+            f0 = rng.uniform(600, 2500)
+            m = int(rng.uniform(0.05, 0.4) * RATE)
+            beep = np.sin(2 * np.pi * f0 * np.arange(m) / RATE)
+            put(x, beep, at, np.sqrt(2 * level) * rng.uniform(0.3, 1))
+            hiss = signal.sosfilt(signal.butter(2, [300, 3400], "bandpass", fs=RATE, output="sos"),
+                                  rng.standard_normal(int(rng.uniform(0.2, 1.5) * RATE)))
+            put(x, hiss / hiss.std(), at + m / RATE, np.sqrt(level) * rng.uniform(0.2, 0.8))
+    elif kind == "debris":
+        at = rng.uniform(0, 5)
+        while at < seconds - 6:
+            count = rng.integers(1, 25)
+            times = at + np.sort(rng.exponential(rng.uniform(0.1, 1.2), count))
+            for s in times[times < seconds - 1]:
+                place_impulses(rng, x, [s], h, level * 10 ** (rng.normal(-6, 6) / 10), 0,
+                               fresh=rng.random() < 0.7)
+            alike += list(times)
+            at = times[-1] + rng.exponential(12)
+    elif kind == "alarm":
+        f0 = rng.uniform(400, 1500)
+        period = rng.uniform(0.4, 2)
+        on = signal.square(2 * np.pi * t / period, rng.uniform(0.2, 0.7)) > 0
+        on = np.convolve(on, np.ones(160) / 160, mode="same")
+        x += np.sqrt(level) * on * np.sin(2 * np.pi * f0 * t)
+    return 0.01 * x, alike
+
+
+def scene(seed, kind, seconds, what="knocks", snr_db=None, files=None):
+    """One channel with `what` ("knocks", "voices", "horns", "nothing") laid into it about every 12 s.
+    Returns samples and truth rows (from_s, to_s, name, snr_db, taps)."""
+    rng = np.random.default_rng(seed)
+    x, _ = site(rng, kind, seconds)
+    noise = in_band(x)
+    files = SPEECH if files is None else files
+    truth = []
+    at = 8.0 + rng.uniform(0, 4)
+    while what != "nothing" and at < seconds - 9:
+        snr = rng.uniform(-3, 22) if snr_db is None else snr_db
+        floor = np.median(np.mean(
+            noise[int((at - 2) * RATE):int((at + 4) * RATE)][:96000 // 800 * 800].reshape(-1, 800) ** 2,
+            axis=1))
+        goal = floor * 10 ** (snr / 10)
+        if what == "knocks":
+            taps = int(rng.integers(2, 7))
+            interval = np.exp(rng.uniform(np.log(0.18), np.log(1.1)))
+            times = at + np.concatenate([[0], np.cumsum(
+                interval * (1 + rng.uniform(0.02, 0.12) * rng.standard_normal(taps - 1)))])
+            times = times[np.diff(times, prepend=-1) > 0.1]
+            place_impulses(rng, x, times, structure(rng), goal, rng.uniform(0.5, 2.5))
+            truth.append((at, float(times[-1]), "tapping", snr, [float(s) for s in times]))
+            at = times[-1]
+        else:
+            if what == "horns":
+                sound, name = horn(rng), "horn"
+                gain = np.sqrt(goal / peak_energy(sound))
+            else:
+                make = rng.choice(["speech", "speech", "speech", "cry", "groan"])
+                sound = speech(rng, files) if make == "speech" else cry(rng) if make == "cry" else groan(rng)
+                name = "voice-like"
+                gain = np.sqrt(goal / louder_half(sound))
+            put(x, sound, at, gain)
+            truth.append((at, at + len(sound) / RATE, name, snr, []))
+            at += len(sound) / RATE
+        at += rng.uniform(5, 14)
+    return x.astype(np.float32), truth

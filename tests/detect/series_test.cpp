@@ -1,0 +1,139 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "conventions.hpp"
+#include "detect/series.hpp"
+
+#include "detect/internal/rhythm.hpp"
+
+#include <algorithm>
+#include <gtest/gtest.h>
+#include <random>
+
+namespace lull {
+namespace {
+
+Event tap(double onset_s, std::vector<float> bands = {22, 18, 9, 2, 0, 0}, double snr_db = 15.0) {
+    Event event;
+    event.kind = EventKind::tapping;
+    event.onset_s = onset_s;
+    event.end_s = onset_s + 0.04;
+    event.confidence = 0.4;
+    Arrival arrival;
+    arrival.onset_s = onset_s;
+    arrival.end_s = event.end_s;
+    arrival.kind = EventKind::tapping;
+    arrival.snr_db = snr_db;
+    arrival.peak_energy = 1e-6 * db_to_power(snr_db);
+    arrival.confidence = 0.4;
+    arrival.shape.band_db = std::move(bands);
+    event.arrivals.push_back(arrival);
+    return event;
+}
+
+std::vector<Event> taps(const std::vector<double>& times) {
+    std::vector<Event> events;
+    for (const double t : times) {
+        events.push_back(tap(t));
+        events.back().number = static_cast<int>(events.size());
+    }
+    return events;
+}
+
+TEST(Series, ThreeAndThreeIsOneSeriesAndSure) {
+    std::vector<Event> events = taps({10.0, 10.6, 11.2, 15.0, 15.62, 16.2, 20.0, 20.6, 21.2});
+    const std::vector<Series> found = find_series(events);
+    ASSERT_EQ(found.size(), 1U);
+    EXPECT_EQ(found[0].taps, 9);
+    EXPECT_NEAR(found[0].interval_s, 0.6, 0.02);
+    EXPECT_GT(found[0].regularity, 0.9);
+    EXPECT_GT(found[0].confidence, 0.5);
+    for (const Event& event : events) {
+        EXPECT_GT(event.confidence, 0.5);
+        EXPECT_EQ(event.series, 1);
+        EXPECT_EQ(event.kind, EventKind::tapping);
+        EXPECT_NE(event.why.find("one of 3"), std::string::npos) << event.why;
+    }
+}
+
+TEST(Series, AnIsolatedTapStaysLow) {
+    std::vector<Event> events = taps({10.0});
+    EXPECT_TRUE(find_series(events).empty());
+    EXPECT_LT(events[0].confidence, 0.5);
+    EXPECT_FALSE(events[0].series);
+}
+
+TEST(Series, AMissedTapDoesNotBreakAGroup) {
+    std::vector<Event> events = taps({10.0, 10.5, 11.5, 12.0});
+    const std::vector<Series> found = find_series(events);
+    ASSERT_EQ(found.size(), 1U);
+    EXPECT_EQ(found[0].taps, 4);
+    EXPECT_NEAR(found[0].interval_s, 0.5, 0.01);
+    EXPECT_GT(found[0].regularity, 0.9);
+    EXPECT_GT(events[3].confidence, 0.5);
+}
+
+TEST(Series, AnExtraSoundOfAnotherKindIsLeftOut) {
+    std::vector<Event> events = taps({10.0, 10.6, 11.2, 11.8});
+    Event other = tap(10.9, {0, 0, 0, 12, 25, 25});
+    events.insert(events.begin() + 2, other);
+    for (std::size_t i = 0; i < events.size(); ++i)
+        events[i].number = static_cast<int>(i) + 1;
+    const std::vector<Series> found = find_series(events);
+    ASSERT_EQ(found.size(), 1U);
+    EXPECT_EQ(found[0].taps, 4);
+    EXPECT_FALSE(events[2].series);
+}
+
+TEST(Series, TwoSourcesGiveTwo) {
+    std::vector<Event> events;
+    const std::vector<float> low{25, 20, 3, 0, 0, 0};
+    const std::vector<float> high{0, 0, 2, 8, 20, 25};
+    for (int i = 0; i < 5; ++i) {
+        events.push_back(tap(10.0 + 0.6 * i, low));
+        events.push_back(tap(10.25 + 0.6 * i, high));
+    }
+    for (std::size_t i = 0; i < events.size(); ++i)
+        events[i].number = static_cast<int>(i) + 1;
+    const std::vector<Series> found = find_series(events);
+    ASSERT_EQ(found.size(), 2U);
+    EXPECT_EQ(found[0].taps, 5);
+    EXPECT_EQ(found[1].taps, 5);
+}
+
+TEST(Series, AClockIsNoPerson) {
+    std::vector<double> times;
+    for (int i = 0; i < 90; ++i)
+        times.push_back(5.0 + 1.0 * i);
+    std::vector<Event> events = taps(times);
+    (void)find_series(events);
+    for (const Event& event : events) {
+        EXPECT_EQ(event.kind, EventKind::other) << event.onset_s;
+        EXPECT_LT(event.confidence, 0.5);
+        EXPECT_NE(event.why.find("drip, a clock or a machine"), std::string::npos) << event.why;
+    }
+}
+
+TEST(Series, AWanderingDripIsNoPerson) {
+    std::mt19937 generator(51);
+    std::normal_distribution<double> normal(0.0, 0.06);
+    std::vector<double> times{5.0};
+    while (times.size() < 60)
+        times.push_back(times.back() + 0.8 * (1.0 + normal(generator)));
+    std::vector<Event> events = taps(times);
+    (void)find_series(events);
+    const auto sure = std::count_if(events.begin(), events.end(), [](const Event& e) {
+        return e.kind == EventKind::tapping && e.confidence >= 0.5;
+    });
+    EXPECT_EQ(sure, 0) << "seed 51";
+}
+
+TEST(Rhythm, OfKnownIntervals) {
+    const TapGroup even = rhythm_of({0.0, 0.5, 1.0, 1.5});
+    EXPECT_DOUBLE_EQ(even.interval_s, 0.5);
+    EXPECT_DOUBLE_EQ(even.regularity, 1.0);
+    // Deviations 0, 0.05, 0.05 of 0.5: mean 1/30 over 0.5.
+    const TapGroup uneven = rhythm_of({0.0, 0.5, 0.95, 1.5});
+    EXPECT_NEAR(uneven.regularity, 1.0 - (0.1 / 3.0) / 0.5, 1e-9);
+}
+
+} // namespace
+} // namespace lull

@@ -1,0 +1,221 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "exercise/sheet.hpp"
+
+#include "error.hpp"
+#include "exercise/sheet_rows.hpp"
+#include "exercise/sheet_truth.hpp"
+
+#include <gtest/gtest.h>
+
+namespace lull {
+namespace {
+
+SheetContext context() {
+    SheetContext c;
+    c.words = load_synonyms(LULL_DATA "/grading/synonyms.json");
+    c.start = parse_sheet_start("2026-03-14T10:00:00+01:00");
+    c.duration_s = 600.0;
+    c.channels = {"stairwell", "north-slab", "void-2"};
+    return c;
+}
+
+double only_time(const std::string& cell) {
+    const Sheet sheet = parse_sheet("time;kind\n" + cell + ";tapping\n", "a.csv", context());
+    return sheet.answers.size() == 1 ? sheet.answers[0].time_s : -1.0;
+}
+
+TEST(Sheet, times_as_people_write_them) {
+    for (const char* cell :
+         {"83", "83.0", "83,0", "83 s", "1m23s", "1 min 23 sec", "1:23", "01:23", "1'23", "1'23\"",
+          "0:01:23", "+00:01:23", "+0:01:23", "10:01:23", "2026-03-14T10:01:23", "~83", "ca. 1:23"})
+        EXPECT_DOUBLE_EQ(only_time(cell), 83.0) << cell;
+    EXPECT_DOUBLE_EQ(only_time("1:23,5"), 83.5);
+    EXPECT_DOUBLE_EQ(only_time("10:09"), 540.0)
+        << "a clock time: as a stopwatch it is past the end";
+    for (const char* cell : {"soon", "1:75", "-5", "1:2:3:4", "83x", "1e3", "+", ":", "12:"})
+        EXPECT_EQ(only_time(cell), -1.0) << cell;
+}
+
+TEST(Sheet, clock_times_need_a_start) {
+    SheetContext unknown = context();
+    unknown.start.reset();
+    unknown.duration_s.reset();
+    const Sheet sheet =
+        parse_sheet("time,kind\n10:01:23,tapping\n2026-03-14T10:01:23,tapping\n", "a", unknown);
+    ASSERT_EQ(sheet.answers.size(), 1U);
+    EXPECT_DOUBLE_EQ(sheet.answers[0].time_s, 36083.0) << "read as a stopwatch";
+    ASSERT_EQ(sheet.faults.size(), 1U);
+    EXPECT_EQ(sheet.faults[0].line, 3);
+}
+
+TEST(Sheet, midnight_lies_within_a_recording) {
+    SheetContext night = context();
+    night.start = parse_sheet_start("2026-03-14T23:58:00");
+    const Sheet sheet = parse_sheet("time,kind\n00:01:00,tapping\n", "a", night);
+    ASSERT_EQ(sheet.answers.size(), 1U);
+    // 60 s by stopwatch, 180 s by clock: two-digit hours mean a clock where nothing else decides.
+    EXPECT_DOUBLE_EQ(sheet.answers[0].time_s, 180.0);
+}
+
+TEST(Sheet, other_lines_tell_clock_from_stopwatch) {
+    SheetContext night = context();
+    night.start = parse_sheet_start("00:02:00");
+    night.duration_s = 1200.0;
+    const Sheet sheet = parse_sheet("time,kind\n00:05:00,tapping\n00:00:30,tapping\n", "a", night);
+    ASSERT_EQ(sheet.answers.size(), 2U);
+    EXPECT_DOUBLE_EQ(sheet.answers[0].time_s, 300.0) << "the second line can only be a stopwatch";
+    EXPECT_DOUBLE_EQ(sheet.answers[1].time_s, 30.0);
+}
+
+TEST(Sheet, separators_marks_and_decimal_commas) {
+    const std::string rows[] = {
+        "\xef\xbb\xbftime;kind;channel;x_m;y_m;note\r\n12,5;knocks;2;1,5;-2;faint, far\r\n",
+        "sep=;\ntime;kind;channel;x_m;y_m;note\n12,5;knocks;2;1,5;-2;faint, far\n",
+        "Time,Kind,Channel,x,y,Remarks\n12.5,knocks,2,1.5,-2,\"faint, far\"\n",
+        "Time,Kind,Channel,x,y,Remarks\n12.5,knocks,2,1.5,-2,faint, far\n",
+        "time\tkind\tchannel\tx_m\ty_m\tnote\r12,5\tknocks\tnorth slab\t1,5\t-2\tfaint, far\r",
+        "12.5,knocks,NORTH_SLAB,1.5,-2,\"faint, far\"\n",
+        "Sheet of a trainee\n\ntime,kind,channel,x_m,y_m,note\n\n12.5,knocks,2,1.5,-2,\"faint, "
+        "far\"\n"};
+    for (const std::string& text : rows) {
+        const Sheet sheet = parse_sheet(text, "folder/ada.csv", context());
+        ASSERT_EQ(sheet.answers.size(), 1U) << text;
+        const Answer& a = sheet.answers[0];
+        EXPECT_TRUE(sheet.faults.empty()) << text << sheet.faults[0].what;
+        EXPECT_DOUBLE_EQ(a.time_s, 12.5);
+        EXPECT_EQ(a.kind, EventKind::tapping);
+        EXPECT_EQ(a.channels, std::vector<std::string>{"north-slab"}) << text;
+        EXPECT_EQ(a.x_m, 1.5);
+        EXPECT_EQ(a.y_m, -2.0);
+        EXPECT_EQ(a.note, "faint, far") << text;
+        EXPECT_EQ(sheet.name, "ada");
+    }
+}
+
+TEST(Sheet, unquoted_decimal_comma_between_commas) {
+    const Sheet sheet =
+        parse_sheet("time,kind,channel,x_m,y_m,note\n12,5,knocks,1,,,\n", "a", context());
+    ASSERT_EQ(sheet.answers.size(), 1U);
+    EXPECT_DOUBLE_EQ(sheet.answers[0].time_s, 12.5);
+    EXPECT_EQ(sheet.answers[0].kind, EventKind::tapping);
+}
+
+TEST(Sheet, utf16_and_latin1) {
+    std::string wide = "\xff\xfe";
+    for (const char c : std::string("time;kind\n7;shout\n"))
+        wide += c, wide += '\0';
+    EXPECT_EQ(parse_sheet(wide, "a", context()).answers.at(0).kind, EventKind::voice_like);
+    const Sheet latin = parse_sheet("time;note\n7;h\xf6r\n", "a", context());
+    EXPECT_EQ(latin.answers.at(0).note, "h\xc3\xb6r");
+}
+
+TEST(Sheet, unknown_cells_stay_unknown) {
+    const Sheet sheet =
+        parse_sheet("time,kind,channel,x_m\n5,?,,-\n9,tapping?,?,\n", "a", context());
+    ASSERT_EQ(sheet.answers.size(), 2U);
+    EXPECT_TRUE(sheet.faults.empty());
+    EXPECT_FALSE(sheet.answers[0].kind);
+    EXPECT_TRUE(sheet.answers[0].channels.empty());
+    EXPECT_FALSE(sheet.answers[0].x_m);
+    EXPECT_EQ(sheet.answers[1].kind, EventKind::tapping);
+}
+
+TEST(Sheet, every_unreadable_line_is_named_and_the_rest_kept) {
+    const Sheet sheet = parse_sheet("time,kind,channel,x_m\n"
+                                    "5,tapping,stairwell,\n"
+                                    "later,tapping,,\n"
+                                    "?,tapping,,\n"
+                                    "\"9,tapping,,\n"
+                                    "11,gurgle,cellar,two\n"
+                                    "13,voice,void-2,3\n",
+                                    "a", context());
+    ASSERT_EQ(sheet.answers.size(), 3U);
+    EXPECT_EQ(sheet.answers[2].line, 7);
+    std::vector<std::pair<int, bool>> named;
+    for (const SheetFault& fault : sheet.faults)
+        named.emplace_back(fault.line, fault.line_lost);
+    const std::vector<std::pair<int, bool>> expected{{3, true},  {4, true},  {5, true},
+                                                     {6, false}, {6, false}, {6, false}};
+    EXPECT_EQ(named, expected);
+}
+
+TEST(Sheet, kinds_by_their_words) {
+    const Synonyms words = context().words;
+    EXPECT_EQ(words.kind_of("3 knocks on pipe"), EventKind::tapping);
+    EXPECT_EQ(words.kind_of("Voice_Like"), EventKind::voice_like);
+    EXPECT_EQ(words.kind_of("Air horn"), EventKind::horn);
+    EXPECT_FALSE(words.kind_of("knock or shout")) << "two kinds are none";
+    EXPECT_FALSE(words.kind_of("gurgle"));
+}
+
+TEST(Sheet, a_truth_file_and_an_events_table_are_sheets) {
+    const Sheet truth = parse_sheet("time_s,end_s,kind,channel,x_m,y_m,z_m,snr_db,note\n"
+                                    "12.000000,13.200000,tapping,north-slab,1.0,2.0,0.0,9.5,\n",
+                                    "truth.csv", context());
+    EXPECT_TRUE(truth.faults.empty());
+    EXPECT_EQ(truth.answers.at(0).kind, EventKind::tapping);
+    const Sheet events =
+        parse_sheet("event,kind,onset_s,end_s,channel,channels,peak_db,snr_db,confidence\r\n"
+                    "1,horn,14.25,15.0,void-2,void-2;stairwell,-20.1,12.0,0.75\r\n",
+                    "events.csv", context());
+    EXPECT_TRUE(events.faults.empty());
+    EXPECT_DOUBLE_EQ(events.answers.at(0).time_s, 14.25);
+    EXPECT_EQ(events.answers.at(0).confidence, 0.75);
+    EXPECT_EQ(events.answers.at(0).channels, std::vector<std::string>{"void-2"});
+}
+
+TEST(Sheet, anything_at_all_is_survived) {
+    for (const char* text : {"", "\n\n", ";;;", "\"", "time", "time,kind\n\"\"\"\n", "\xff\xfe\x41",
+                             "\xef\xbb\xbf", ",,,,,,,,,,\n1", "sep=", "a\0b"})
+        (void)parse_sheet(text, "a", context());
+}
+
+TEST(Truth, rows_of_other_kinds_are_surroundings) {
+    const Truth truth = parse_truth("time_s,end_s,kind,channel,x_m,y_m,z_m,snr_db,note\n"
+                                    "30,31,voice-like,stairwell,,,,12,call\n"
+                                    "5,90,drip,void-2,,,,,every 2 s\n"
+                                    "10,11,tapping,north-slab,1,2,0,,hail: three knocks\n",
+                                    "truth.csv");
+    ASSERT_EQ(truth.events.size(), 2U);
+    EXPECT_TRUE(truth.events[0].asked);
+    EXPECT_FALSE(truth.events[1].asked);
+    EXPECT_FALSE(truth.events[1].snr_db);
+    ASSERT_EQ(truth.surroundings.size(), 1U);
+    EXPECT_EQ(truth.surroundings[0].what, "drip");
+}
+
+TEST(Truth, is_refused_where_it_cannot_be_trusted) {
+    for (const char* text :
+         {"kind\ntapping\n", "time_s,kind\nsoon,tapping\n", "time_s,end_s,kind\n5,4,tapping\n", ""})
+        EXPECT_THROW((void)parse_truth(text, "truth.csv"), Error) << text;
+    try {
+        (void)parse_truth("time_s,kind\n1,tapping\nsoon,tapping\n", "truth.csv");
+        FAIL();
+    } catch (const Error& error) {
+        EXPECT_EQ(error.place, "line 3, time_s");
+    }
+}
+
+TEST(Truth, judgements_serve_as_truth_and_the_last_one_holds) {
+    const std::vector<Judgement> judgements = parse_judgements(
+        "when,reviewer,report digest,onset_s,channel,old kind,judgement,new kind,reason\n"
+        "t1,A,d,10.0,stairwell,tapping,disagree,,drip\n"
+        "t2,A,d,10.0,stairwell,tapping,agree,,\n"
+        "t3,A,d,20.0,stairwell,other,agree,voice-like,\n"
+        "t4,A,d,30.0,stairwell,other,unsure,,\n"
+        "t5,A,d,40.0,stairwell,tapping,disagree,,drip\n",
+        "j.csv");
+    ASSERT_EQ(judgements.size(), 4U);
+    const std::vector<JudgedEvent> events{{20.0, 22.5, 8.0}};
+    const Truth truth = truth_from_judgements(judgements, events);
+    ASSERT_EQ(truth.events.size(), 3U);
+    EXPECT_EQ(truth.events[1].kind, EventKind::voice_like);
+    EXPECT_EQ(truth.events[1].end_s, 22.5);
+    EXPECT_EQ(truth.events[1].snr_db, 8.0);
+    EXPECT_FALSE(truth.events[2].asked);
+    ASSERT_EQ(truth.surroundings.size(), 1U);
+    EXPECT_EQ(truth.surroundings[0].note, "drip");
+}
+
+} // namespace
+} // namespace lull

@@ -1,0 +1,70 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "conformance.hpp"
+#include "health/support.hpp"
+
+#include <cmath>
+#include <numbers>
+
+namespace lull {
+namespace {
+
+constexpr double frequency_tolerance_hz = 0.02, level_tolerance_db = 0.5; // what a report promises
+
+std::vector<float> with_tone(std::vector<float> x, double rate_hz, double hz, double amplitude) {
+    for (std::size_t i = 0; i < x.size(); ++i)
+        x[i] += static_cast<float>(
+            amplitude * std::sin(2.0 * std::numbers::pi * hz * static_cast<double>(i) / rate_hz));
+    return x;
+}
+
+TEST(Hum, FrequencyAndLevelAtEveryRate) {
+    for (double rate_hz : {4000.0, 8000.0, 16000.0, 44100.0, 48000.0})
+        for (double hz : {49.87, 50.04, 59.95, 60.11}) {
+            std::vector<float> x = test::healthy_channel(21, rate_hz, 30.0);
+            x = with_tone(with_tone(x, rate_hz, hz, 0.02), rate_hz, 3.0 * hz, 0.01);
+            const auto hum = hum_of(test::measure(x, rate_hz).hum);
+            ASSERT_TRUE(hum.has_value()) << rate_hz << " Hz, " << hz;
+            EXPECT_NEAR(hum->frequency_hz, hz, frequency_tolerance_hz) << rate_hz;
+            EXPECT_NEAR(10.0 * std::log10(hum->harmonic_power[0]),
+                        10.0 * std::log10(0.5 * 0.02 * 0.02), level_tolerance_db)
+                << rate_hz;
+            EXPECT_NEAR(10.0 * std::log10(hum->harmonic_power[2]),
+                        10.0 * std::log10(0.5 * 0.01 * 0.01), level_tolerance_db)
+                << rate_hz;
+            EXPECT_EQ(hum->harmonic_power[1], 0.0) << "a harmonic that is not there";
+        }
+}
+
+TEST(Hum, OfKnownFrequencyMadeBySox) {
+    const std::vector<float> x = test::sox("-R -r 16000 -n -c 1 -b 24",
+                                           "synth 60 sine 50.13 synth 60 pinknoise mix vol -26dB");
+    if (x.empty()) GTEST_SKIP() << "SoX is not installed";
+    const auto hum = hum_of(test::measure(x, 16000.0).hum);
+    ASSERT_TRUE(hum.has_value());
+    check_conformance({"mains tone of 50.13 Hz in pink noise: frequency", "SoX", "synth sine 50.13",
+                       50.13, hum->frequency_hz, frequency_tolerance_hz, "Hz"});
+    // SoX mixes the two at half their level each: a sine of amplitude 1/2, then -26 dB.
+    check_conformance({"mains tone of 50.13 Hz in pink noise: level", "SoX", "synth mix, vol -26dB",
+                       20.0 * std::log10(0.5) - 3.0103 - 26.0,
+                       10.0 * std::log10(hum->harmonic_power[0]), level_tolerance_db, "dB"});
+}
+
+TEST(Hum, NotInPinkNoise) {
+    const std::vector<float> x =
+        test::sox("-R -r 16000 -n -c 1 -b 24", "synth 60 pinknoise vol -20dB");
+    if (x.empty()) GTEST_SKIP() << "SoX is not installed";
+    EXPECT_FALSE(hum_of(test::measure(x, 16000.0).hum).has_value());
+}
+
+TEST(Hum, OfAGeneratorThatIsOffSpeed) {
+    const double rate_hz = 8000.0;
+    const auto hum = hum_of(
+        test::measure(with_tone(test::healthy_channel(23, rate_hz, 40.0), rate_hz, 51.3, 0.003),
+                      rate_hz)
+            .hum);
+    ASSERT_TRUE(hum.has_value());
+    EXPECT_NEAR(hum->frequency_hz, 51.3, frequency_tolerance_hz);
+}
+
+} // namespace
+} // namespace lull

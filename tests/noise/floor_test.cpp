@@ -1,0 +1,221 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "noise/floor.hpp"
+
+#include "conformance.hpp"
+
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <cmath>
+#include <random>
+
+namespace lull {
+namespace {
+
+constexpr double rate_hz = 16000.0;
+constexpr Frame hop = 64; // 4 ms
+constexpr double hops_a_second = rate_hz / static_cast<double>(hop);
+
+/// What the floor has to hold [issue: ensemble-mean bias with a third of the time filled].
+constexpr double bias_tolerance_db = 0.5;
+
+/// Powers of Gaussian noise of mean 1: chi-square with 2*shape degrees of freedom each.
+std::vector<float> noise_powers(std::uint64_t seed, double length_s, double shape) {
+    std::mt19937_64 random(seed);
+    std::gamma_distribution<double> power(shape, 1.0 / shape);
+    std::vector<float> powers(static_cast<std::size_t>(length_s * hops_a_second));
+    for (float& p : powers)
+        p = static_cast<float>(power(random));
+    return powers;
+}
+
+/// Fills a share of the time with events of one length, `above_db` over the noise.
+void add_events(std::vector<float>& powers, std::uint64_t seed, double share, double length_s,
+                double above_db, double shape, double uneven_db = 0.0) {
+    if (share <= 0.0) return;
+    std::mt19937_64 random(seed + 5000);
+    std::normal_distribution<double> normal;
+    std::exponential_distribution<double> gap(1.0 / (length_s * (1.0 - share) / share));
+    std::gamma_distribution<double> power(shape, db_to_power(above_db) / shape);
+    const double end_s = static_cast<double>(powers.size()) / hops_a_second;
+    for (double t = gap(random); t < end_s; t += length_s + gap(random)) {
+        const auto begin = static_cast<std::size_t>(t * hops_a_second);
+        const auto end =
+            std::min(powers.size(), static_cast<std::size_t>((t + length_s) * hops_a_second));
+        const double own_db = above_db + uneven_db * normal(random);
+        power = std::gamma_distribution<double>(shape, db_to_power(own_db) / shape);
+        for (std::size_t i = begin; i < end; ++i)
+            powers[i] += static_cast<float>(power(random));
+    }
+}
+
+double mean_db(const FloorTrack& floor) {
+    double sum = 0.0;
+    for (float p : floor.power)
+        sum += 10.0 * std::log10(static_cast<double>(p));
+    return sum / static_cast<double>(floor.power.size());
+}
+
+struct Ensemble {
+    double share, length_s, above_db, shape;
+};
+
+double ensemble_bias_db(const Ensemble& e, int seeds) {
+    double sum = 0.0;
+    for (int seed = 1; seed <= seeds; ++seed) {
+        const auto s = static_cast<std::uint64_t>(seed);
+        std::vector<float> powers = noise_powers(s, 60.0, e.shape);
+        add_events(powers, s, e.share, e.length_s, e.above_db, e.shape);
+        sum += mean_db(noise_floor(powers, 0, hop, rate_hz));
+    }
+    return sum / seeds;
+}
+
+TEST(NoiseFloor, EnsembleBiasUnderEvents) {
+    // shape 8: a band of 2 kHz; 1: of 250 Hz; 0.5: of 125 Hz, where 4 ms hold one degree of freedom
+    for (double shape : {8.0, 1.0, 0.5})
+        for (double length_s : {0.05, 0.4, 3.0})
+            for (double above_db : {10.0, 20.0, 30.0}) {
+                const double bias_db = ensemble_bias_db({1.0 / 3.0, length_s, above_db, shape}, 25);
+                EXPECT_LE(std::fabs(bias_db), bias_tolerance_db)
+                    << "shape " << shape << ", events of " << length_s << " s, " << above_db
+                    << " dB";
+            }
+}
+
+TEST(NoiseFloor, IsTheMeanOfNoiseAlone) {
+    // Periodogram statistics: an exponential's median lies 1.592 dB under its mean; the floor does
+    // not.
+    check_conformance({"floor of exponential powers, mean 1, nothing else",
+                       "derived: exponential distribution", "mean, not median (-1.592 dB)", 0.0,
+                       ensemble_bias_db({0.0, 1.0, 0.0, 1.0}, 200), 0.1, "dB"});
+    check_conformance({"floor with a third of the time 20 dB higher for 3 s",
+                       "derived: known mean of the noise", "200 seeds", 0.0,
+                       ensemble_bias_db({1.0 / 3.0, 3.0, 20.0, 1.0}, 200), bias_tolerance_db,
+                       "dB"});
+}
+
+TEST(NoiseFloor, FollowsALastingStepEitherWay) {
+    for (double step_db : {10.0, -10.0})
+        for (std::uint64_t seed = 1; seed <= 20; ++seed) {
+            std::vector<float> powers = noise_powers(seed, 120.0, 2.0);
+            for (std::size_t i = powers.size() / 2; i < powers.size(); ++i)
+                powers[i] *= static_cast<float>(db_to_power(step_db));
+            const FloorTrack floor = noise_floor(powers, 0, hop, rate_hz);
+            for (std::size_t i = 0; i < floor.power.size(); ++i) {
+                const double t =
+                    static_cast<double>(floor.first + static_cast<Frame>(i) * floor.hop) / rate_hz;
+                if (std::fabs(t - 60.0) < 10.0) continue;
+                const double expected = t < 60.0 ? 0.0 : step_db;
+                EXPECT_NEAR(10.0 * std::log10(static_cast<double>(floor.power[i])), expected, 1.0)
+                    << "seed " << seed << " at " << t;
+            }
+        }
+}
+
+TEST(NoiseFloor, ConfidenceIsTheShareOfQuiet) {
+    double before = 1.1;
+    for (double share : {0.0, 1.0 / 3.0, 0.6}) {
+        double sum = 0.0, steps = 0.0;
+        for (std::uint64_t seed = 1; seed <= 20; ++seed) {
+            std::vector<float> powers = noise_powers(seed, 60.0, 4.0);
+            add_events(powers, seed, share, 0.3, 20.0, 1.0, 7.0); // uneven, as syllables are
+            for (float c : noise_floor(powers, 0, hop, rate_hz).confidence)
+                sum += static_cast<double>(c), ++steps;
+        }
+        const double confidence = sum / steps;
+        EXPECT_LT(confidence, before - 0.1) << "share " << share;
+        before = confidence;
+    }
+    EXPECT_LT(before, 0.35);
+}
+
+TEST(NoiseFloor, AUnitOfWorkGivesTheStepsOfTheWhole) {
+    std::vector<float> powers = noise_powers(3, 400.0, 1.0);
+    add_events(powers, 3, 0.3, 0.7, 15.0, 1.0);
+    const FloorTrack whole = noise_floor(powers, 0, hop, rate_hz);
+    const auto at = [](double s) { return static_cast<std::size_t>(s * hops_a_second); };
+    const FloorTrack unit = noise_floor(std::span(powers).subspan(at(120.0), at(150.0)),
+                                        static_cast<Frame>(at(120.0)) * hop, hop, rate_hz);
+    ASSERT_EQ(whole.hop, unit.hop);
+    int compared = 0;
+    for (double t = 150.0; t < 250.0; t += 0.5, ++compared) {
+        const auto frame = static_cast<Frame>(t * rate_hz);
+        EXPECT_EQ(whole.power[whole.step_of(frame)], unit.power[unit.step_of(frame)]) << t;
+        EXPECT_EQ(whole.confidence[whole.step_of(frame)], unit.confidence[unit.step_of(frame)])
+            << t;
+    }
+    EXPECT_EQ(compared, 200);
+}
+
+TEST(NoiseFloor, SilenceIsZeroAndDropoutsAreLeftOut) {
+    const FloorTrack silent = noise_floor(std::vector<float>(10000, 0.0F), 0, hop, rate_hz);
+    for (std::size_t i = 0; i < silent.power.size(); ++i) {
+        EXPECT_EQ(silent.power[i], 0.0F);
+        EXPECT_EQ(silent.confidence[i], 0.0F);
+    }
+    std::vector<float> powers = noise_powers(4, 60.0, 4.0);
+    for (std::size_t i = 5000; i < 7500; ++i)
+        powers[i] = 0.0F; // 10 s of zeros
+    EXPECT_NEAR(mean_db(noise_floor(powers, 0, hop, rate_hz)), 0.0, 0.2);
+    powers[100] = std::nanf("");
+    EXPECT_TRUE(std::isfinite(mean_db(noise_floor(powers, 0, hop, rate_hz))));
+    EXPECT_TRUE(noise_floor({}, 0, hop, rate_hz).power.empty());
+}
+
+TEST(NoiseFloor, MissingStretchesDoNotCount) {
+    std::vector<float> powers = noise_powers(5, 60.0, 4.0);
+    for (std::size_t i = 5000; i < 8000; ++i)
+        powers[i] *= 1e-3F; // what stands for no data
+    const lull::Run gap{0, 5000 * hop, 3000 * hop};
+    const FloorTrack floor = noise_floor(powers, 0, hop, rate_hz, std::span(&gap, 1));
+    EXPECT_NEAR(mean_db(floor), 0.0, 0.2);
+    EXPECT_LT(floor.confidence[floor.step_of(6500 * hop)], 0.8F);
+}
+
+TEST(NoiseFloor, ShortTracksGiveAnAnswer) {
+    for (std::size_t n : {1U, 5U, 12U, 100U, 1000U}) {
+        const std::vector<float> powers(n, 0.25F);
+        const FloorTrack floor = noise_floor(powers, 7 * hop, hop, rate_hz);
+        ASSERT_FALSE(floor.power.empty());
+        for (float p : floor.power)
+            EXPECT_TRUE(std::isfinite(p));
+        if (n < 100) continue;
+        EXPECT_NEAR(floor.power.front(), 0.25F, 0.01F);
+    }
+}
+
+TEST(NoiseFloor, SteadyNoiseWithSwayKeepsItsMeanPower) {
+    // Amplitude-modulated noise, 1 dB up and down in 1.5 s: a machine, not events.
+    std::vector<float> powers = noise_powers(6, 120.0, 4.0);
+    double sum = 0.0;
+    for (std::size_t i = 0; i < powers.size(); ++i) {
+        powers[i] *= static_cast<float>(
+            db_to_power(1.0 * std::sin(6.2832 * static_cast<double>(i) / hops_a_second / 1.5)));
+        sum += static_cast<double>(powers[i]);
+    }
+    EXPECT_NEAR(mean_db(noise_floor(powers, 0, hop, rate_hz)),
+                10.0 * std::log10(sum / static_cast<double>(powers.size())), 0.5);
+}
+
+TEST(BandFloors, EachBandHasItsOwn) {
+    SpectrumTrack spectrum;
+    spectrum.first = 128;
+    spectrum.hop = 128;
+    spectrum.edges_hz = {0.0, 250.0, 500.0, 1000.0};
+    std::mt19937_64 random(9);
+    std::gamma_distribution<float> power(2.0F, 0.5F);
+    for (int frame = 0; frame < 7500; ++frame)
+        for (float level : {1.0F, 0.01F, 100.0F}) {
+            const bool event = frame % 300 < 60 && level == 0.01F;
+            spectrum.power.push_back(level * power(random) * (event ? 100.0F : 1.0F));
+        }
+    const std::vector<FloorTrack> floors = band_floors(spectrum, rate_hz);
+    ASSERT_EQ(floors.size(), 3U);
+    EXPECT_NEAR(mean_db(floors[0]), 0.0, 0.3);
+    EXPECT_NEAR(mean_db(floors[1]), -20.0, 0.3);
+    EXPECT_NEAR(mean_db(floors[2]), 20.0, 0.3);
+}
+
+} // namespace
+} // namespace lull

@@ -1,0 +1,43 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// Grades sheets against the truth of an exercise.
+#include "command/tool.hpp"
+#include "review/grading.hpp"
+
+int main(int argc, char** argv) {
+    lull::Tool tool("lull-grade", "Grades trainees' sheets against the truth of an exercise: who "
+                                  "heard what, with intervals, and a card for each to learn from.");
+    lull::GradingInput input;
+    std::string folder;
+    auto& app = tool.app();
+    app.add_option("--truth", input.truth, "The truth table of the exercise");
+    app.add_option("--judgements", input.judgements,
+                   "In place of a truth: a reviewer's judgements of a real recording");
+    app.add_option("--reviewer", input.reviewers,
+                   "Whose judgements; given twice, their agreement is measured too");
+    app.add_option("--sheets", input.sheets, "The sheets, one a trainee (CSV as people write it)");
+    app.add_option("--events", input.events, "This program's own events, graded on the same scale");
+    app.add_option("--log", input.log,
+                   "The operators' log, set beside the events (needs --recording)");
+    app.add_option("--notes", input.notes,
+                   "What else was to be heard, for feedback on false calls");
+    app.add_option("--recording", input.recording,
+                   "The recording or its session: start, length, channels, excerpts");
+    app.add_option("--slots", input.slots, "Listening slots: a table with from_s and to_s");
+    app.add_option("--weights", input.weights, "Rules and weights (JSON)");
+    app.add_option("--synonyms", input.synonyms, "Words that mean a kind (JSON)");
+    app.add_option("--earlier", input.earlier,
+                   "scores.csv of earlier exercises, in order of time: learning curves");
+    app.add_option("--label", input.label, "Name of the exercise on cards and tables");
+    app.add_option("--key", input.key,
+                   "Use pseudonyms; FILE says whose they are, and is extended if it is there");
+    tool.add_folder_output(folder);
+
+    return tool.run(argc, argv, [&] {
+        const lull::GradingOutcome outcome = lull::run_grading(input, folder);
+        if (!tool.quiet())
+            for (const std::string& line : outcome.said)
+                tool.say(line);
+        return outcome.degraded ? lull::Status::degraded : lull::Status::done;
+    });
+}
