@@ -3,7 +3,6 @@
 // Measures how much later one channel heard an event than another.
 #include "command/job.hpp"
 #include "report/tables.hpp"
-#include "review/comparison.hpp"
 
 int main(int argc, char** argv) {
     lull::Tool tool("lull-delay",
@@ -18,7 +17,7 @@ int main(int argc, char** argv) {
 
     return tool.run(argc, argv, [&] {
         lull::Job job(tool, input);
-        const lull::Comparison found = job.compare(events, {.delays = true});
+        const lull::Comparison found = job.compare(events);
         job.write(lull::delays_table(found.delays, job.recording()), output);
         job.write_further(lull::clocks_table(found.clocks, job.recording()), clocks);
         return job.status();

@@ -2,6 +2,7 @@
 //
 // Lists the events of a recording.
 #include "command/job.hpp"
+#include "report/caution.hpp"
 #include "report/tables.hpp"
 
 int main(int argc, char** argv) {
@@ -28,7 +29,7 @@ int main(int argc, char** argv) {
         job.write_further(lull::arrivals_table(found.events, job.recording()), arrivals);
         job.write_further(lull::series_table(found.series, job.recording()), series);
         job.write_further(lull::hails_table(found.hails, job.recording()), hails);
-        if (found.events.empty()) tool.say("No event listed.");
+        if (found.events.empty() && !tool.quiet()) tool.say(std::string(lull::no_event_text));
         return job.status();
     });
 }

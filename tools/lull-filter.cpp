@@ -7,14 +7,13 @@
 #include <fmt/format.h>
 
 int main(int argc, char** argv) {
-    lull::Tool tool("lull-filter", "Writes a conditioned copy of a recording: band-passed, without "
-                                   "hum, louder; its start time and marks are kept.");
+    lull::Tool tool("lull-filter", "Writes a conditioned copy of a recording: band-passed, "
+                                   "louder; its start time and marks are kept.");
     lull::InputOptions input;
     lull::FilterRequest request;
     std::string file;
     tool.add_input(input);
     tool.app().add_option("-o,--output", file, "The recording to write (.wav, .flac, ...)")->required();
-    tool.app().add_flag("--remove-hum", request.remove_hum, "Take out mains hum and its harmonics");
     tool.app().add_option("--gain", request.gain_db, "Gain in dB")->check(CLI::Range(-120.0, 120.0));
     tool.app().add_flag("--zero-phase", request.zero_phase,
                         "Filter forward and backward: no delay, twice the attenuation");

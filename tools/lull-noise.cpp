@@ -20,7 +20,7 @@ int main(int argc, char** argv) {
     return tool.run(argc, argv, [&] {
         lull::Job job(tool, input);
         if (every_s > 0.0) job.settings().every_s = every_s;
-        const lull::Analysis found = job.analyse({.noise = true});
+        const lull::Analysis found = job.analyse({.noise = true, .quiet = !quiet.empty()});
         job.write(lull::noise_table(found.noise, job.recording()), output);
         job.write_further(lull::quiet_table(found.quiet), quiet);
         return job.status();

@@ -3,7 +3,6 @@
 // Ranks the channels by how strongly each heard an event.
 #include "command/job.hpp"
 #include "report/tables.hpp"
-#include "review/comparison.hpp"
 
 int main(int argc, char** argv) {
     lull::Tool tool("lull-rank", "Ranks the channels of one kind by how strongly each heard an event.");
@@ -16,7 +15,7 @@ int main(int argc, char** argv) {
 
     return tool.run(argc, argv, [&] {
         lull::Job job(tool, input);
-        job.write(lull::ranking_table(job.compare(events, {.ranking = true}).ranking, job.recording()),
+        job.write(lull::ranking_table(job.compare(events).ranking, job.recording()),
                   output);
         return job.status();
     });

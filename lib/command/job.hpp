@@ -8,6 +8,7 @@
 #include "command/tool.hpp"
 #include "report/table.hpp"
 #include "review/analysis.hpp"
+#include "review/comparison.hpp"
 
 #include <memory>
 #include <string>
@@ -20,13 +21,18 @@ class Job {
     /// \throws Error(input) or Error(usage)
     Job(const Tool& tool, const InputOptions& options);
 
-    [[nodiscard]] const Recording& recording() const { return *recording_; }
     [[nodiscard]] Recording& recording() { return *recording_; }
     [[nodiscard]] Settings& settings() { return settings_; }
     [[nodiscard]] int jobs() const { return jobs_; }
     [[nodiscard]] ProgressSink progress() { return progress_.sink(); }
+    void end_progress() { progress_.clear(); }
 
+    /// Reads the operators' log into the settings; nothing when no file is named. Lines that cannot
+    /// be read are told and count as skipped.
+    void read_log(const std::string& file);
     [[nodiscard]] Analysis analyse(const Wanted& wanted);
+    /// Compares the events of a table over the channels.
+    [[nodiscard]] Comparison compare(const std::string& events_file);
 
     /// Writes a tool's main table where the user asked for it.
     void write(const Table& table, const TableOutput& output);
@@ -36,14 +42,18 @@ class Job {
     void refuse_input_as_output(const std::string& file) const;
 
     /// 0, or 4 when an input was skipped or cut short.
-    [[nodiscard]] int status() const;
+    [[nodiscard]] int status() const { return degraded_ ? Status::degraded : Status::done; }
 
   private:
+    void tell(const std::vector<Notice>& notices);
+    [[nodiscard]] std::string text_of(const Table& table, const std::string& format);
+
     const Tool* tool_;
     ProgressLine progress_;
     std::shared_ptr<Recording> recording_;
     Settings settings_;
     int jobs_;
+    bool degraded_ = false;
 };
 
 } // namespace lull

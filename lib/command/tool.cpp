@@ -65,6 +65,10 @@ void Tool::add_table_output(TableOutput& output) {
     app_.add_option("--format", output.format, "csv or json")->check(CLI::IsMember({"csv", "json"}));
 }
 
+void Tool::add_list_from(double& confidence) {
+    app_.add_option("--list-from", confidence, "Hide events under this confidence (0.1)")->check(CLI::Range(0.0, 1.0));
+}
+
 void Tool::add_folder_output(std::string& folder) {
     app_.add_option("-o,--output", folder, "Folder for the results")->required();
 }

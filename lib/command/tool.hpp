@@ -32,6 +32,8 @@ class Tool {
     void add_input(InputOptions& options);
     /// -o FILE and --format for a tool whose result is a table.
     void add_table_output(TableOutput& output);
+    /// --list-from C.
+    void add_list_from(double& confidence);
     /// -o DIR, required, for a tool whose result is a folder.
     void add_folder_output(std::string& folder);
 

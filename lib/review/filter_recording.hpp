@@ -13,10 +13,8 @@ namespace lull {
 
 struct FilterRequest {
     std::optional<Band> band; ///< none: no band-pass
-    bool remove_hum = false;  ///< mains hum and its harmonics
     double gain_db = 0.0;
     bool zero_phase = false;  ///< forward and backward: no delay, twice the attenuation
-    std::string format;       ///< "", "wav", "flac", ...: empty means by the output's ending
 };
 
 struct FilterOutcome {

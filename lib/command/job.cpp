@@ -1,0 +1,101 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "command/job.hpp"
+
+#include "error.hpp"
+#include "recording/atomic_file.hpp"
+#include "report/csv.hpp"
+#include "report/json.hpp"
+#include "report/read_tables.hpp"
+#include "review/provenance.hpp"
+
+#include <cerrno>
+#include <cstdio>
+#include <cstring>
+#include <filesystem>
+#include <optional>
+
+namespace lull {
+namespace {
+
+namespace fs = std::filesystem;
+
+bool same_file(const std::string& a, const std::string& b) {
+    std::error_code fault;
+    return fs::equivalent(a, b, fault) && !fault;
+}
+
+std::string format_of(const std::string& file) { return fs::path(file).extension() == ".json" ? "json" : "csv"; }
+
+} // namespace
+
+Job::Job(const Tool& tool, const InputOptions& options)
+    : tool_(&tool), progress_(tool.name(), tool.quiet()), recording_(open_recording(options.input, options.open)),
+      jobs_(thread_count(options.jobs)) {
+    std::optional<std::pair<double, double>> band;
+    if (!options.band.empty()) band = parse_band(options.band);
+    settings_ = make_settings(*recording_, options.from, options.to, band);
+    tell(recording_->notices);
+    if (recording_->exercise && !tool.quiet()) tool.say("this recording is an exercise");
+}
+
+void Job::tell(const std::vector<Notice>& notices) {
+    for (const Notice& notice : notices) {
+        degraded_ = degraded_ || notice.degraded;
+        if (!tool_->quiet()) tool_->say(notice.file.empty() ? notice.text : notice.file + ": " + notice.text);
+    }
+}
+
+void Job::read_log(const std::string& file) {
+    if (file.empty()) return;
+    OperatorsLog log = lull::read_log(file, *recording_);
+    tell(log.notices);
+    settings_.log = std::move(log.rows);
+}
+
+Analysis Job::analyse(const Wanted& wanted) {
+    Analysis found = lull::analyse(*recording_, settings_, wanted, jobs_, progress_.sink());
+    progress_.clear();
+    return found;
+}
+
+Comparison Job::compare(const std::string& events_file) {
+    std::vector<EventSpan> events;
+    for (const EventRow& row : read_events(events_file, *recording_))
+        events.push_back({row.event, row.onset_s, row.end_s, row.channels});
+    const Analysis found = analyse({});
+    Comparison compared = compare_events(*recording_, settings_, found.courses, events, jobs_, progress_.sink());
+    progress_.clear();
+    return compared;
+}
+
+void Job::refuse_input_as_output(const std::string& file) const {
+    for (const InputFile& input : recording_->inputs)
+        if (same_file(file, input.path))
+            throw Error(ErrorKind::usage, file, "", "is also the input", "write to another file");
+    if (!recording_->session.path.empty() && same_file(file, recording_->session.path))
+        throw Error(ErrorKind::usage, file, "", "is also the session", "write to another file");
+}
+
+std::string Job::text_of(const Table& table, const std::string& format) {
+    if (format == "csv") return to_csv(table);
+    digest_inputs(*recording_);
+    return table_json(table, {tool_->name(), shown_settings(settings_, *recording_), recording_.get()});
+}
+
+void Job::write(const Table& table, const TableOutput& output) {
+    const std::string format = !output.format.empty() ? output.format : format_of(output.file);
+    const std::string text = text_of(table, format);
+    if (!output.file.empty()) {
+        refuse_input_as_output(output.file);
+        write_file(output.file, text);
+        return;
+    }
+    if (std::fwrite(text.data(), 1, text.size(), stdout) != text.size() || std::fflush(stdout) != 0)
+        throw_output("standard output", std::strerror(errno), "");
+}
+
+void Job::write_further(const Table& table, const std::string& file) {
+    if (!file.empty()) write(table, {file, ""});
+}
+
+} // namespace lull

@@ -1,0 +1,24 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// What of an event is shown and played: its spectrogram and its excerpt.
+#pragma once
+
+#include "report/folder.hpp"
+#include "report/report_data.hpp"
+#include "review/progress.hpp"
+
+#include <vector>
+
+namespace lull {
+
+struct Illustrations {
+    std::vector<Excerpt> excerpts;
+    std::vector<EventPicture> pictures;
+};
+
+/// Makes both for the events that the page shows one by one, most deserving first, from the channel
+/// that heard each best. Excerpts are written into the folder's excerpts/.
+[[nodiscard]] Illustrations illustrate(const Recording& recording, const std::vector<Event>& events,
+                                       OutputFolder& folder, int jobs, const ProgressSink& progress);
+
+} // namespace lull

@@ -1,0 +1,110 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "review/review_folder.hpp"
+
+#include "report/csv.hpp"
+#include "report/folder.hpp"
+#include "report/json.hpp"
+#include "report/page.hpp"
+#include "report/read_first.hpp"
+#include "report/report_data.hpp"
+#include "report/tables.hpp"
+#include "review/comparison.hpp"
+#include "review/illustration.hpp"
+#include "review/provenance.hpp"
+
+#include <future>
+#include <limits>
+#include <utility>
+
+namespace lull {
+namespace {
+
+constexpr const char* tool = "lull-review";
+
+std::vector<Table> all_tables(const Analysis& found, const Comparison& compared, const Recording& recording) {
+    return {channels_table(found.health, found.findings, mean_floors(found.courses), recording),
+            findings_table(found.findings, recording),
+            noise_table(found.noise, recording),
+            quiet_table(found.quiet),
+            events_table(found.events, recording),
+            arrivals_table(found.events, recording),
+            series_table(found.series, recording),
+            hails_table(found.hails, recording),
+            ranking_table(compared.ranking, recording),
+            delays_table(compared.delays, recording),
+            clocks_table(compared.clocks, recording)};
+}
+
+std::vector<std::string> input_paths(const Recording& recording) {
+    std::vector<std::string> paths;
+    for (const InputFile& input : recording.inputs) paths.push_back(input.path);
+    if (!recording.session.path.empty()) paths.push_back(recording.session.path);
+    return paths;
+}
+
+std::vector<LevelCourse> level_courses(const Recording& recording, const std::vector<Course>& courses) {
+    std::vector<LevelCourse> all;
+    for (std::size_t c = 0; c < courses.size(); ++c) {
+        const Course& course = courses[c];
+        LevelCourse shown{recording.channels[c].name, recording.seconds(course.first), recording.seconds(course.hop), {}};
+        for (std::size_t i = 0; i < course.floor.size(); ++i) {
+            const auto db = course.floor[i] > 0.0F ? power_db(static_cast<double>(course.loudest[i]) / course.floor[i]) : std::nullopt;
+            shown.over_floor_db.push_back(db ? static_cast<float>(*db) : std::numeric_limits<float>::quiet_NaN());
+        }
+        all.push_back(std::move(shown));
+    }
+    return all;
+}
+
+void write_folder(OutputFolder& folder, const ReportData& report, const Recording& recording) {
+    for (const Table& table : report.tables) folder.write(table.name + ".csv", to_csv(table));
+    folder.write("report.json", report_json(report.provenance, report.counts, report.tables));
+    folder.write("index.html", page_html(report));
+    std::vector<std::string> sounds;
+    for (const Excerpt& excerpt : report.excerpts) sounds.push_back("excerpts/" + excerpt.file);
+    folder.write("READ-FIRST.txt", read_first_text(recording, sounds));
+}
+
+} // namespace
+
+ReviewOutcome review_recording(Recording& recording, const ReviewRequest& request, const ProgressSink& progress) {
+    const std::vector<std::string> paths = input_paths(recording);
+    OutputFolder folder(request.folder, tool, paths);
+    // Digests are read from the disk while the samples are analysed.
+    auto digests = std::async(std::launch::async, [&recording] { digest_inputs(recording); });
+    Wanted everything;
+    everything.health = everything.noise = everything.quiet = everything.events = true;
+    Analysis found = analyse(recording, request.settings, everything, request.jobs, progress);
+    const Comparison compared = compare_events(recording, request.settings, found.courses, spans_of(found.events), request.jobs, progress);
+    digests.get();
+
+    ReportData report;
+    report.provenance = {tool, shown_settings(request.settings, recording), &recording};
+    report.counts = count_events(found.events, found.unlisted);
+    report.tables = all_tables(found, compared, recording);
+    report.from_s = recording.seconds(request.settings.from);
+    report.to_s = recording.seconds(request.settings.to);
+    report.courses = level_courses(recording, found.courses);
+    for (const QuietPeriod& period : found.quiet) report.quiet.push_back({period.from_s, period.to_s, ""});
+    report.ranking = compared.ranking;
+    report.delays = compared.delays;
+    report.log = request.settings.log;
+    report.judgements = request.judgements;
+    const Illustrations shown = illustrate(recording, found.events, folder, request.jobs, progress);
+    report.excerpts = shown.excerpts;
+    report.pictures = shown.pictures;
+    report.events = std::move(found.events);
+    write_folder(folder, report, recording);
+    folder.publish(request.run);
+
+    ReviewOutcome outcome;
+    outcome.counts = report.counts;
+    for (int c = 0; c < static_cast<int>(recording.channels.size()); ++c) {
+        const Fitness fitness = fitness_of(c, found.findings).fitness;
+        outcome.unfit += fitness == Fitness::unfit ? 1 : 0;
+        outcome.doubtful += fitness == Fitness::doubtful ? 1 : 0;
+    }
+    return outcome;
+}
+
+} // namespace lull

@@ -1,0 +1,32 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// The main job: a recording in, a folder with a defensible account of what was heard out.
+#pragma once
+
+#include "report/read_tables.hpp"
+#include "review/analysis.hpp"
+
+#include <string>
+#include <vector>
+
+namespace lull {
+
+struct ReviewRequest {
+    std::string folder;                   ///< to write; see report/folder.hpp
+    std::string run;                      ///< line for run.log: who ran what when
+    Settings settings;                    ///< the operators' log among them
+    std::vector<JudgementRow> judgements; ///< shown beside, never altering the tables
+    int jobs = 1;
+};
+
+/// What a person is told when it is done.
+struct ReviewOutcome {
+    EventCounts counts;
+    int unfit = 0, doubtful = 0; ///< channels
+};
+
+/// Runs the whole chain and writes the folder; fills in the inputs' digests.
+/// \throws Error of every kind, and whatever `progress` throws; the folder then does not appear
+ReviewOutcome review_recording(Recording& recording, const ReviewRequest& request, const ProgressSink& progress);
+
+} // namespace lull

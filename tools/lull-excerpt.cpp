@@ -1,0 +1,30 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// Cuts out the sound of events.
+#include "command/job.hpp"
+#include "command/run_line.hpp"
+#include "review/excerpts.hpp"
+
+int main(int argc, char** argv) {
+    lull::Tool tool("lull-excerpt", "Cuts out the sound of events, made safe to listen to.");
+    lull::InputOptions input;
+    std::string events, folder, pair;
+    bool mix = false;
+    tool.add_input(input);
+    tool.add_folder_output(folder);
+    tool.app().add_option("--events", events, "Events table, as lull-detect writes it")->required();
+    auto* mixed = tool.app().add_flag("--mix", mix, "The channels that heard it, mixed (else the strongest)");
+    tool.app().add_option("--pair", pair, "Two channels A,B: one on each ear")->excludes(mixed);
+
+    return tool.run(argc, argv, [&] {
+        lull::Job job(tool, input);
+        lull::ExcerptsRequest request{events, folder, lull::ExcerptKind::channel, {}, lull::run_line(argc, argv)};
+        if (mix) request.kind = lull::ExcerptKind::mix;
+        if (!pair.empty()) {
+            request.kind = lull::ExcerptKind::pair;
+            request.pair = lull::split_names(pair);
+        }
+        lull::write_excerpts(job.recording(), request, job.progress());
+        return job.status();
+    });
+}
