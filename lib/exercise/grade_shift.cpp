@@ -149,18 +149,25 @@ SheetShift estimate_shift(std::span<const double> times_s, std::span<const Answe
         return found.count.pairs >= as_written.pairs + fewest_gained &&
                chance * static_cast<double>(trials) < chance_limit;
     };
+    std::string suspicion;
     if (std::abs(best.shift_s) > rules.reaction_limit_s && !clear(best)) {
+        if (best.count.pairs >= std::max(fewest_pairs, as_written.pairs + fewest_gained))
+            suspicion =
+                fmt::format("; moved by {:.1f} s, {} of {} lines would lie at events, but so "
+                            "few lines can do that by chance",
+                            -best.shift_s, best.count.pairs, times.size());
         best = {0.0, as_written}; // no wrong clock shown: stay near the times as written
         refine(times, by_start, best);
         if (std::abs(best.shift_s) > rules.reaction_limit_s) best = {0.0, as_written};
     }
     shift.pairs = static_cast<int>(best.count.late_s.size());
     if (shift.pairs < fewest_pairs) {
-        shift.words = "too few answers near events to tell; times taken as written";
+        shift.words = "too few answers near events to tell; times taken as written" + suspicion;
         return shift;
     }
     const Estimate median = median_of(best.count.late_s);
     tell_apart(shift, *median.value, median, rules.reaction_limit_s);
+    shift.words += suspicion;
     return shift;
 }
 

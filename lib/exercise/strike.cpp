@@ -25,7 +25,7 @@ struct MaterialRange {
 
 constexpr std::array<MaterialRange, 5> ranges{{
     {{80, 350}, {5, 9}, false, {0.04, 0.16}, 0.5, {0.0004, 0.0020}, {0.15, 0.5}},  // concrete
-    {{180, 700}, {5, 9}, true, {0.30, 1.20}, 0.6, {0.0002, 0.0010}, {0.05, 0.2}},  // steel
+    {{110, 480}, {7, 12}, false, {0.25, 1.10}, 0.6, {0.0002, 0.0006}, {0.05, 0.2}}, // steel
     {{120, 450}, {4, 7}, true, {0.35, 1.40}, 0.5, {0.0002, 0.0012}, {0.03, 0.15}}, // pipe
     {{90, 320}, {4, 7}, false, {0.06, 0.22}, 0.8, {0.0008, 0.0030}, {0.1, 0.3}},   // timber
     {{250, 900}, {4, 8}, false, {0.02, 0.09}, 0.4, {0.0003, 0.0014}, {0.25, 0.7}}, // brick
@@ -79,7 +79,7 @@ Struck draw_struck(Material material, Random& random) {
     const double lowest_hz = random.between_log(range.lowest_hz[0], range.lowest_hz[1]);
     const double decay_s = random.between_log(range.decay_s[0], range.decay_s[1]);
     const int modes = random.whole(range.modes[0], range.modes[1]);
-    const double tilt = random.between(0.2, 0.9);
+    const double tilt = random.between(0.1, 0.7);
     double ratio = 1.0;
     for (int m = 0; m < modes; ++m) {
         if (range.bar) ratio = bar_ratio[static_cast<std::size_t>(m)] * random.between(0.97, 1.03);

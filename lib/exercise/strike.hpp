@@ -26,7 +26,7 @@ struct Struck {
 };
 
 /// Draws an object of a material. Ranges of modes and decays are ours, chosen to sound right
-/// [practice]; ratios of pipe and steel modes follow a free bar, 1 : 2.757 : 5.404 : 8.933
+/// [practice]; ratios of pipe modes follow a free bar, 1 : 2.757 : 5.404 : 8.933
 /// [published: Rayleigh, Theory of Sound, chapter VIII].
 [[nodiscard]] Struck draw_struck(Material material, Random& random);
 

@@ -25,7 +25,7 @@ constexpr std::string_view style =
     ".wide{overflow-x:auto}table{border-collapse:collapse;font-size:.85rem}"
     "th,td{border:1px solid #888;padding:.2rem .45rem;text-align:left;vertical-align:top}"
     "svg,img,audio{max-width:100%;height:auto}audio{height:2.5rem}figure{margin:.5rem 0}"
-    "td{overflow-wrap:anywhere}@page{margin:15mm}@media print{audio{display:none}"
+    "td{overflow-wrap:break-word}@page{margin:15mm}@media print{audio{display:none}"
     "article,figure,tr{break-inside:avoid}thead{display:table-header-group}}";
 
 const Table* table_named(const ReportData& report, std::string_view name) {
@@ -42,9 +42,10 @@ std::string table_section(const ReportData& report, const char* name, const char
 std::string session_lines(const ReportData& report) {
     const Recording& recording = *report.provenance.recording;
     const std::string clock = clock_text(recording.start, 0.0);
-    std::string html = element("p", fmt::format("{}: {} ({} {})", say::start,
-                                                clock.empty() ? say::start_unknown : clock,
-                                                say::known_from, recording.start.source));
+    std::string html =
+        element("p", clock.empty() ? fmt::format("{}: {}", say::start, say::start_unknown)
+                                   : fmt::format("{}: {} ({} {})", say::start, clock,
+                                                 say::known_from, recording.start.source));
     html += element("p", fmt::format("{}: {}", say::length, time_label(recording.duration_s())));
     if (!recording.session.exhibit.empty())
         html += element("p", fmt::format("{}: {}", say::exhibit, recording.session.exhibit));

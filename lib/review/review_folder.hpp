@@ -3,6 +3,7 @@
 // The main job: a recording in, a folder with a defensible account of what was heard out.
 #pragma once
 
+#include "report/json.hpp"
 #include "report/read_tables.hpp"
 #include "review/analysis.hpp"
 

@@ -33,14 +33,19 @@ double warped(double frequency_hz, double rate_hz) {
 std::vector<Complex> prototype(int order) {
     std::vector<Complex> poles;
     for (int k = 0; k < (order + 1) / 2; ++k)
-        poles.push_back(std::polar(1.0, std::numbers::pi * (0.5 + (2.0 * k + 1.0) / (2.0 * order))));
+        poles.push_back(
+            std::polar(1.0, std::numbers::pi * (0.5 + (2.0 * k + 1.0) / (2.0 * order))));
     if (order % 2 == 1) poles.back() = -1.0;
     return poles;
 }
 
-bool is_real(Complex pole) { return std::abs(pole.imag()) < 1e-14 * std::abs(pole); }
+bool is_real(Complex pole) {
+    return std::abs(pole.imag()) < 1e-14 * std::abs(pole);
+}
 
-Complex bilinear(Complex s) { return (1.0 + s) / (1.0 - s); }
+Complex bilinear(Complex s) {
+    return (1.0 + s) / (1.0 - s);
+}
 
 /// A section with the two poles and the numerator z^2 + n1 z + n2, scaled to magnitude 1 at `at`.
 Section section_of(Complex pole, Complex other, double n1, double n2, Complex at) {

@@ -24,11 +24,10 @@ Plans make_plans(std::size_t size, std::size_t batch) {
     float* real = fftwf_alloc_real(size * batch);
     fftwf_complex* complex = fftwf_alloc_complex(static_cast<std::size_t>(bins) * batch);
     Plans plans;
-    plans.forward =
-        fftwf_plan_many_dft_r2c(1, &n, many, real, nullptr, 1, n, complex, nullptr, 1, bins,
-                                FFTW_ESTIMATE | FFTW_PRESERVE_INPUT);
-    plans.inverse = fftwf_plan_many_dft_c2r(1, &n, many, complex, nullptr, 1, bins, real, nullptr, 1, n,
-                                            FFTW_ESTIMATE);
+    plans.forward = fftwf_plan_many_dft_r2c(1, &n, many, real, nullptr, 1, n, complex, nullptr, 1,
+                                            bins, FFTW_ESTIMATE | FFTW_PRESERVE_INPUT);
+    plans.inverse = fftwf_plan_many_dft_c2r(1, &n, many, complex, nullptr, 1, bins, real, nullptr,
+                                            1, n, FFTW_ESTIMATE);
     fftwf_free(real);
     fftwf_free(complex);
     if (plans.forward == nullptr || plans.inverse == nullptr)
@@ -51,7 +50,8 @@ std::size_t fast_size(std::size_t least) {
     for (std::size_t n = least + least % 2;; n += 2) {
         std::size_t rest = n;
         for (const std::size_t factor : {2U, 3U, 5U, 7U})
-            while (rest > 1 && rest % factor == 0) rest /= factor;
+            while (rest > 1 && rest % factor == 0)
+                rest /= factor;
         if (n > 0 && rest == 1) return n;
     }
 }
@@ -93,7 +93,8 @@ void RealFft::inverse(std::span<std::complex<float>> in, std::span<float> out) c
     std::vector<float> real;
     const bool direct = aligned(out.data());
     if (!direct) real.resize(batch_ * size_);
-    fftwf_execute_dft_c2r(inverse_, reinterpret_cast<fftwf_complex*>(in.data()), direct ? out.data() : real.data());
+    fftwf_execute_dft_c2r(inverse_, reinterpret_cast<fftwf_complex*>(in.data()),
+                          direct ? out.data() : real.data());
     if (!direct) std::ranges::copy(real, out.begin());
 }
 

@@ -6,35 +6,9 @@
 #include <utility>
 
 namespace lull {
-namespace {
-
-constexpr int lanes = 8;
-
-/// Sum of squares and largest magnitude, in eight partial results that are joined in fixed order:
-/// the same bytes for the same samples, and a loop that the compiler can vectorise.
-void measure(const float* x, Frame count, double& sum, float& peak) {
-    float squares[lanes] = {}, largest[lanes] = {};
-    Frame n = 0;
-    for (; n + lanes <= count; n += lanes)
-        for (int l = 0; l < lanes; ++l) {
-            const float value = x[n + l];
-            squares[l] += value * value;
-            largest[l] = std::max(largest[l], std::fabs(value));
-        }
-    for (; n < count; ++n) {
-        squares[0] += x[n] * x[n];
-        largest[0] = std::max(largest[0], std::fabs(x[n]));
-    }
-    for (int l = 0; l < lanes; ++l) {
-        sum += squares[l];
-        peak = std::max(peak, largest[l]);
-    }
-}
-
-} // namespace
 
 LevelTracker::LevelTracker(int channels, double rate_hz, Frame first)
-    : tracks_(static_cast<std::size_t>(channels)), sums_(tracks_.size()), peaks_(tracks_.size()),
+    : tracks_(static_cast<std::size_t>(channels)), hops_(tracks_.size()),
       hop_(std::max<Frame>(1, std::llround(level_hop_s * rate_hz))), at_(first) {
     for (LevelTrack& track : tracks_) {
         track.hop = hop_;
@@ -42,25 +16,55 @@ LevelTracker::LevelTracker(int channels, double rate_hz, Frame first)
     }
 }
 
+/// Sample n of the hop goes to partial result n % lanes whatever the blocks, so that the same
+/// samples give the same bytes, in a loop that the compiler can vectorise.
+void LevelTracker::Hop::add(const float* x, Frame into_hop, Frame count) {
+    Frame n = 0;
+    const auto add_one = [&] {
+        const auto lane = static_cast<std::size_t>((into_hop + n) % lanes);
+        squares[lane] += x[n] * x[n];
+        largest[lane] = std::max(largest[lane], std::fabs(x[n]));
+        ++n;
+    };
+    while (n < count && (into_hop + n) % lanes != 0)
+        add_one();
+    std::array<float, lanes> sum = squares, peak = largest;
+    for (; n + lanes <= count; n += lanes)
+        for (std::size_t l = 0; l < lanes; ++l) {
+            const float value = x[n + static_cast<Frame>(l)];
+            sum[l] += value * value;
+            peak[l] = std::max(peak[l], std::fabs(value));
+        }
+    squares = sum;
+    largest = peak;
+    while (n < count)
+        add_one();
+}
+
 void LevelTracker::push(const Block& block) {
     if (tracks_.empty()) return;
     for (Frame done = 0; done < block.frames;) {
-        const Frame hop_end = (at_ / hop_ + 1) * hop_;
-        const Frame count = std::min(hop_end - at_, block.frames - done);
+        const Frame into_hop = at_ % hop_;
+        const Frame count = std::min(hop_ - into_hop, block.frames - done);
         const bool counted = at_ >= tracks_.front().first;
         for (std::size_t c = 0; c < tracks_.size() && counted; ++c) {
-            measure(block.channel(static_cast<int>(c)).data() + done, count, sums_[c], peaks_[c]);
-            if (at_ + count < hop_end) continue;
-            tracks_[c].power.push_back(static_cast<float>(sums_[c] / static_cast<double>(hop_)));
-            tracks_[c].peak.push_back(peaks_[c]);
-            sums_[c] = 0.0;
-            peaks_[c] = 0.0F;
+            Hop& hop = hops_[c];
+            hop.add(block.channel(static_cast<int>(c)).data() + done, into_hop, count);
+            if (into_hop + count < hop_) continue;
+            double sum = 0.0;
+            for (const float part : hop.squares)
+                sum += static_cast<double>(part);
+            tracks_[c].power.push_back(static_cast<float>(sum / static_cast<double>(hop_)));
+            tracks_[c].peak.push_back(*std::ranges::max_element(hop.largest));
+            hop = {};
         }
         at_ += count;
         done += count;
     }
 }
 
-std::vector<LevelTrack> LevelTracker::take() { return std::exchange(tracks_, {}); }
+std::vector<LevelTrack> LevelTracker::take() {
+    return std::exchange(tracks_, {});
+}
 
 } // namespace lull

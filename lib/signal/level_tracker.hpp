@@ -6,6 +6,7 @@
 #include "recording/recording.hpp"
 #include "signal/tracks.hpp"
 
+#include <array>
 #include <vector>
 
 namespace lull {
@@ -23,10 +24,14 @@ class LevelTracker {
     [[nodiscard]] std::vector<LevelTrack> take();
 
   private:
+    static constexpr Frame lanes = 8;
+    struct Hop { ///< partial results of an unfinished hop
+        std::array<float, lanes> squares{}, largest{};
+        void add(const float* x, Frame into_hop, Frame count);
+    };
     std::vector<LevelTrack> tracks_;
-    std::vector<double> sums_; ///< of the unfinished hop
-    std::vector<float> peaks_;
-    Frame hop_, at_; ///< frames a hop; frame that comes next
+    std::vector<Hop> hops_; ///< a channel each
+    Frame hop_, at_;        ///< frames a hop; frame that comes next
 };
 
 } // namespace lull

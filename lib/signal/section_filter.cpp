@@ -18,8 +18,8 @@ using Lanes = double __attribute__((vector_size(lane_count * sizeof(double))));
 /// `count` sections over a tile of frames, all lanes, in transposed direct form II. Sections run
 /// together, since the chain of one waits for its own last result.
 template <int count>
-inline __attribute__((always_inline)) void run_together(const Section* sections, double* tile, int frames,
-                                                        double* states) {
+inline __attribute__((always_inline)) void run_together(const Section* sections, double* tile,
+                                                        int frames, double* states) {
     Lanes z1[count], z2[count];
     auto* state = reinterpret_cast<Lanes*>(states);
     for (int s = 0; s < count; ++s) {
@@ -63,16 +63,26 @@ SectionFilter::SectionFilter(Sections sections, int channels)
 void SectionFilter::push_lanes(std::span<float* const> channels, Frame frames, State* states) {
     alignas(sizeof(Lanes)) double tile[tile_frames * lanes] = {};
     const int used = static_cast<int>(channels.size());
-    for (Frame at = 0; at < frames; at += tile_frames) {
-        const int count = static_cast<int>(std::min<Frame>(tile_frames, frames - at));
-        for (int l = 0; l < used; ++l)
-            for (int n = 0; n < count; ++n) tile[n * lanes + l] = channels[static_cast<std::size_t>(l)][at + n];
-        std::size_t s = 0;
-        for (; s + 4 <= sections_.size(); s += 4) run_four(&sections_[s], tile, count, states[s].one.data());
-        for (; s < sections_.size(); ++s) run_one(&sections_[s], tile, count, states[s].one.data());
+    // Tiles lie on a raster from the stream's first frame, since silence is looked for at their
+    // ends: the same bytes for any block size.
+    Frame into_tile = at_ % tile_frames;
+    for (Frame at = 0; at < frames;) {
+        const int count = static_cast<int>(std::min<Frame>(tile_frames - into_tile, frames - at));
         for (int l = 0; l < used; ++l)
             for (int n = 0; n < count; ++n)
-                channels[static_cast<std::size_t>(l)][at + n] = static_cast<float>(tile[n * lanes + l]);
+                tile[n * lanes + l] = channels[static_cast<std::size_t>(l)][at + n];
+        std::size_t s = 0;
+        for (; s + 4 <= sections_.size(); s += 4)
+            run_four(&sections_[s], tile, count, states[s].one.data());
+        for (; s < sections_.size(); ++s)
+            run_one(&sections_[s], tile, count, states[s].one.data());
+        for (int l = 0; l < used; ++l)
+            for (int n = 0; n < count; ++n)
+                channels[static_cast<std::size_t>(l)][at + n] =
+                    static_cast<float>(tile[n * lanes + l]);
+        at += count;
+        into_tile = (into_tile + count) % tile_frames;
+        if (into_tile != 0) continue;
         for (s = 0; s < sections_.size(); ++s)
             for (int l = 0; l < lanes; ++l) {
                 double& one = states[s].one[static_cast<std::size_t>(l)];
@@ -86,15 +96,18 @@ void SectionFilter::push(Block& block) {
     for (int first = 0; first < channels_; first += lanes) {
         std::array<float*, lanes> pointers{};
         const int used = std::min(lanes, channels_ - first);
-        for (int l = 0; l < used; ++l) pointers[static_cast<std::size_t>(l)] = block.channel(first + l).data();
+        for (int l = 0; l < used; ++l)
+            pointers[static_cast<std::size_t>(l)] = block.channel(first + l).data();
         push_lanes({pointers.data(), static_cast<std::size_t>(used)}, block.frames,
                    &states_[static_cast<std::size_t>(first / lanes) * sections_.size()]);
     }
+    at_ += block.frames;
 }
 
 void SectionFilter::push(std::span<float> samples) {
     float* const pointer = samples.data();
     push_lanes({&pointer, 1}, static_cast<Frame>(samples.size()), states_.data());
+    at_ += static_cast<Frame>(samples.size());
 }
 
 void SectionFilter::prime(const Block& block) {
@@ -128,7 +141,8 @@ std::vector<float> zero_phase(const Sections& sections, std::span<const float> s
     const std::size_t pad = std::min(pad_frames, samples.size() - 1);
     std::vector<float> extended;
     extended.reserve(samples.size() + 2 * pad);
-    for (std::size_t i = pad; i > 0; --i) extended.push_back(2.0F * samples.front() - samples[i]);
+    for (std::size_t i = pad; i > 0; --i)
+        extended.push_back(2.0F * samples.front() - samples[i]);
     extended.insert(extended.end(), samples.begin(), samples.end());
     for (std::size_t i = 1; i <= pad; ++i)
         extended.push_back(2.0F * samples.back() - samples[samples.size() - 1 - i]);

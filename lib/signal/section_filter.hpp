@@ -29,7 +29,7 @@ class SectionFilter {
     void push(std::span<float> samples);
 
   private:
-    static constexpr int lanes = 8; ///< channels that are filtered side by side
+    static constexpr int lanes = 8;                ///< channels that are filtered side by side
     struct alignas(lanes * sizeof(double)) State { ///< `two` follows `one` without a gap
         std::array<double, lanes> one{}, two{};
     };
@@ -37,12 +37,13 @@ class SectionFilter {
 
     Sections sections_;
     int channels_;
+    Frame at_ = 0;              ///< frames since the stream began
     std::vector<State> states_; ///< [group of lanes][section]
 };
 
 /// Forward and backward over a whole stretch: no phase, twice the attenuation in dB. The ends are
 /// extended by odd reflection over pad_frames (at most samples.size() - 1; more is cut).
-[[nodiscard]] std::vector<float> zero_phase(const Sections& sections, std::span<const float> samples,
-                                            std::size_t pad_frames);
+[[nodiscard]] std::vector<float> zero_phase(const Sections& sections,
+                                            std::span<const float> samples, std::size_t pad_frames);
 
 } // namespace lull

@@ -20,8 +20,10 @@ std::vector<double> edges_for(double rate_hz) {
     for (const double edge : edges_hz)
         if (edge < highest_hz) edges.push_back(edge);
     // A sliver of a band at the top says nothing of its own: it joins the one below.
-    if (edges.size() > 2 && highest_hz < 1.2 * edges.back()) edges.back() = highest_hz;
-    else if (edges.back() < edges_hz[std::size(edges_hz) - 1]) edges.push_back(highest_hz);
+    if (edges.size() > 2 && highest_hz < 1.2 * edges.back())
+        edges.back() = highest_hz;
+    else if (edges.back() < edges_hz[std::size(edges_hz) - 1])
+        edges.push_back(highest_hz);
     return edges;
 }
 
@@ -29,41 +31,45 @@ std::vector<double> edges_for(double rate_hz) {
 
 SpectrumTracker::SpectrumTracker(int channels, double rate_hz, Frame first)
     : window_size_(fast_size(static_cast<std::size_t>(std::ceil(2.0 * spectrum_hop_s * rate_hz)))),
-      hop_(std::max<Frame>(1, std::llround(spectrum_hop_s * rate_hz))), many_(window_size_, batch),
-      single_(window_size_), window_(periodic_window(WindowKind::hann, window_size_)),
+      hop_(std::max<Frame>(1, std::llround(spectrum_hop_s * rate_hz))), fft_(window_size_, batch),
+      window_(periodic_window(WindowKind::hann, window_size_)),
       tracks_(static_cast<std::size_t>(channels)), waiting_(tracks_.size()),
-      windowed_(batch * window_size_), powers_(many_.bins()), spectrum_(batch * many_.bins()) {
+      windowed_(tracks_.size(), std::vector<float>(batch * window_size_)), powers_(fft_.bins()),
+      spectrum_(batch * fft_.bins()) {
     const std::vector<double> edges = edges_for(rate_hz);
     const double bin_hz = rate_hz / static_cast<double>(window_size_);
     for (const double edge : edges)
-        band_of_bin_begin_.push_back(
-            std::min(many_.bins(), static_cast<std::size_t>(std::ceil(edge / bin_hz))));
+        band_begin_.push_back(
+            std::min(fft_.bins(), static_cast<std::size_t>(std::ceil(edge / bin_hz))));
     const auto half = static_cast<Frame>(window_size_ / 2);
-    const Frame centre = (first + half + hop_ - 1) / hop_ * hop_;
+    next_ = (first + half + hop_ - 1) / hop_;
+    batch_first_ = slot(next_);
     waiting_first_ = first;
     for (SpectrumTrack& track : tracks_) {
-        track.first = centre;
+        track.first = next_ * hop_;
         track.hop = hop_;
         track.edges_hz = edges;
     }
     // Mean square of a bin's share, one-sided: 2|X|^2 / (n * sum w^2), folded into the window.
     double squares = 0.0;
-    for (const float w : window_) squares += static_cast<double>(w) * w;
+    for (const float w : window_)
+        squares += static_cast<double>(w) * static_cast<double>(w);
     const double scale = std::sqrt(2.0 / (static_cast<double>(window_size_) * squares));
-    for (float& w : window_) w *= static_cast<float>(scale);
+    for (float& w : window_)
+        w *= static_cast<float>(scale);
 }
 
-void SpectrumTracker::transform(std::size_t channel, std::size_t frames) {
-    (frames == batch ? many_ : single_).forward(windowed_, spectrum_);
+void SpectrumTracker::transform(std::size_t channel, std::size_t slots) {
+    fft_.forward(windowed_[channel], spectrum_);
     SpectrumTrack& track = tracks_[channel];
-    const std::size_t bins = many_.bins();
-    for (std::size_t f = 0; f < frames; ++f) {
+    const std::size_t bins = fft_.bins();
+    for (std::size_t f = batch_first_; f < slots; ++f) {
         const std::complex<float>* bin = spectrum_.data() + f * bins;
         for (std::size_t k = 0; k < bins; ++k)
             powers_[k] = bin[k].real() * bin[k].real() + bin[k].imag() * bin[k].imag();
-        for (std::size_t b = 0; b + 1 < band_of_bin_begin_.size(); ++b) {
+        for (std::size_t b = 0; b + 1 < band_begin_.size(); ++b) {
             float sum = 0.0F;
-            for (std::size_t k = band_of_bin_begin_[b]; k < band_of_bin_begin_[b + 1]; ++k)
+            for (std::size_t k = band_begin_[b]; k < band_begin_[b + 1]; ++k)
                 sum += powers_[k];
             track.power.push_back(sum);
         }
@@ -72,34 +78,39 @@ void SpectrumTracker::transform(std::size_t channel, std::size_t frames) {
 
 void SpectrumTracker::push(const Block& block) {
     if (tracks_.empty() || block.frames == 0) return;
-    const auto half = static_cast<Frame>(window_size_ / 2);
-    const auto bands = band_of_bin_begin_.size() - 1;
-    Frame keep_from = waiting_first_;
+    const auto size = static_cast<Frame>(window_size_);
+    const auto begin_of = [&](Frame window) { return window * hop_ - size / 2; };
+    const Frame end = waiting_first_ + static_cast<Frame>(waiting_[0].size()) + block.frames;
+    Frame window_end = next_; // one past the last window that is now filled
+    while (begin_of(window_end) + size <= end)
+        ++window_end;
+    const Frame drop =
+        std::clamp<Frame>(begin_of(window_end) - waiting_first_, 0, end - waiting_first_);
+    const std::size_t batch_first = batch_first_;
     for (std::size_t c = 0; c < tracks_.size(); ++c) {
         std::vector<float>& waiting = waiting_[c];
         const auto samples = block.channel(static_cast<int>(c));
         waiting.insert(waiting.end(), samples.begin(), samples.end());
-        const Frame end = waiting_first_ + static_cast<Frame>(waiting.size());
-        Frame centre = tracks_[c].first + static_cast<Frame>(tracks_[c].power.size() / bands) * hop_;
-        while (centre - half + static_cast<Frame>(window_size_) <= end) {
-            const auto ready = static_cast<std::size_t>(
-                (end - (centre - half + static_cast<Frame>(window_size_))) / hop_ + 1);
-            const std::size_t frames = ready >= batch ? batch : 1;
-            for (std::size_t f = 0; f < frames; ++f) {
-                const float* x = waiting.data() + (centre - half - waiting_first_);
-                float* out = windowed_.data() + f * window_size_;
-                for (std::size_t i = 0; i < window_size_; ++i) out[i] = x[i] * window_[i];
-                centre += hop_;
-            }
-            transform(c, frames);
+        batch_first_ = batch_first;
+        for (Frame window = next_; window < window_end; ++window) {
+            const float* x = waiting.data() + (begin_of(window) - waiting_first_);
+            float* out = windowed_[c].data() + slot(window) * window_size_;
+            for (std::size_t i = 0; i < window_size_; ++i)
+                out[i] = x[i] * window_[i];
+            if (slot(window + 1) != 0) continue;
+            transform(c, batch);
+            batch_first_ = 0;
         }
-        keep_from = centre - half;
+        waiting.erase(waiting.begin(), waiting.begin() + drop);
     }
-    const auto drop = std::clamp<Frame>(keep_from - waiting_first_, 0, static_cast<Frame>(waiting_[0].size()));
-    for (auto& waiting : waiting_) waiting.erase(waiting.begin(), waiting.begin() + drop);
+    next_ = window_end;
     waiting_first_ += drop;
 }
 
-std::vector<SpectrumTrack> SpectrumTracker::take() { return std::exchange(tracks_, {}); }
+std::vector<SpectrumTrack> SpectrumTracker::take() {
+    for (std::size_t c = 0; c < tracks_.size(); ++c)
+        transform(c, slot(next_)); // those after belong to an earlier batch and are not read
+    return std::exchange(tracks_, {});
+}
 
 } // namespace lull

@@ -27,18 +27,26 @@ class SpectrumTracker {
     [[nodiscard]] std::vector<SpectrumTrack> take();
 
   private:
-    void transform(std::size_t channel, std::size_t frames);
+    void transform(std::size_t channel, std::size_t slots);
+    [[nodiscard]] static std::size_t slot(Frame window) {
+        return static_cast<std::size_t>(window) % batch;
+    }
 
+    /// Windows are transformed in batches on a raster of windows counted from frame 0, so that a
+    /// window has the same place in its batch, and the same bytes come out, for any blocks.
     static constexpr std::size_t batch = 16;
     std::size_t window_size_;
     Frame hop_;
-    RealFft many_, single_;
+    RealFft fft_;
     std::vector<float> window_;
-    std::vector<std::size_t> band_of_bin_begin_; ///< bands + 1 bin indices
+    std::vector<std::size_t> band_begin_; ///< bands + 1 bin indices
     std::vector<SpectrumTrack> tracks_;
     std::vector<std::vector<float>> waiting_; ///< samples not yet done with, a channel each
-    Frame waiting_first_;                     ///< frame of waiting_[c][0]
-    std::vector<float> windowed_, powers_;
+    Frame waiting_first_ = 0;                 ///< frame of waiting_[c][0]
+    Frame next_ = 0;              ///< window that comes next; its centre is next_ * hop_
+    std::size_t batch_first_ = 0; ///< first slot of the batch that is in use
+    std::vector<std::vector<float>> windowed_; ///< the batch, a channel each
+    std::vector<float> powers_;
     std::vector<std::complex<float>> spectrum_;
 };
 

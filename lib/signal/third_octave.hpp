@@ -10,9 +10,7 @@
 #pragma once
 
 #include "recording/recording.hpp"
-#include "signal/sections.hpp"
 
-#include <array>
 #include <memory>
 #include <vector>
 
@@ -25,10 +23,10 @@ inline constexpr double third_octave_step_s = 0.1; ///< about; see BandTrack::ho
 
 /// Power of one channel in every band, step by step.
 struct BandTrack {
-    Frame first = 0;                         ///< time-line frame where step 0 begins
-    Frame hop = 1;                           ///< frames a step
-    std::vector<double> mid_hz;              ///< bands, rising
-    std::vector<std::vector<float>> power;   ///< [band][step] mean square; NaN while a filter settles
+    Frame first = 0;                       ///< time-line frame where step 0 begins
+    Frame hop = 1;                         ///< frames a step
+    std::vector<double> mid_hz;            ///< bands, rising
+    std::vector<std::vector<float>> power; ///< [band][step] mean square; NaN while a filter settles
 };
 
 class ThirdOctaveBank {
@@ -46,7 +44,9 @@ class ThirdOctaveBank {
   private:
     struct Octave;
     struct Group;
-    void push_group(Group& group, const Block& block, Frame from, Frame count);
+    void push_group(Group& group, const Block& block, Frame from);
+    static void run_tile(Group& group);
+    static void end_step(Group& group, Octave& octave);
 
     int channels_;
     double rate_hz_;

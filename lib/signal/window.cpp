@@ -10,16 +10,20 @@ namespace {
 
 double at(WindowKind kind, double phase) {
     switch (kind) {
-    case WindowKind::hann: return 0.5 - 0.5 * std::cos(phase);
-    case WindowKind::hamming: return 0.54 - 0.46 * std::cos(phase);
-    case WindowKind::blackman: return 0.42 - 0.5 * std::cos(phase) + 0.08 * std::cos(2.0 * phase);
+    case WindowKind::hann:
+        return 0.5 - 0.5 * std::cos(phase);
+    case WindowKind::hamming:
+        return 0.54 - 0.46 * std::cos(phase);
+    case WindowKind::blackman:
+        return 0.42 - 0.5 * std::cos(phase) + 0.08 * std::cos(2.0 * phase);
     }
     return 1.0;
 }
 
 double sum(std::span<const float> window) {
     double total = 0.0;
-    for (const float w : window) total += w;
+    for (const float w : window)
+        total += w;
     return total;
 }
 
@@ -35,7 +39,8 @@ std::vector<float> periodic_window(WindowKind kind, std::size_t n) {
 
 double equivalent_noise_bandwidth(std::span<const float> window) {
     double squares = 0.0;
-    for (const float w : window) squares += static_cast<double>(w) * w;
+    for (const float w : window)
+        squares += static_cast<double>(w) * w;
     const double total = sum(window);
     return static_cast<double>(window.size()) * squares / (total * total);
 }

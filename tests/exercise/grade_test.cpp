@@ -170,6 +170,13 @@ TEST(Grade, few_answers_are_taken_as_written) {
     EXPECT_EQ(got.tally.counts.hits, 2);
 }
 
+TEST(Grade, a_wrong_clock_that_few_lines_suggest_is_named_and_not_used) {
+    const ListenerGrade got =
+        grade(request_of({sheet_of("x", {75.0, 98.0, 122.0, 50.0, 255.0})})).listeners.at(0);
+    EXPECT_EQ(got.shift.total_s, 0.0);
+    EXPECT_NE(got.shift.words.find("; moved by "), std::string::npos) << got.shift.words;
+}
+
 // 30 slots of 10 s. Events lie in 10 of them. Two found, one of the others called: 2/10 and 1/20.
 TEST(Grade, detectability_over_slots) {
     const Tally t = grade(request_of({sheet_of("x", {14.0, 37.0, 150.0})})).listeners.at(0).tally;

@@ -61,11 +61,6 @@ TEST(Csv, RandomTextComesBack) {
     }
 }
 
-struct Refusal {
-    const char* bytes;
-    const char* place;
-};
-
 TEST(ReadTables, FaultsAreNamedWithTheirPlace) {
     const test::Folder folder;
     const test::MadeUp recording;

@@ -28,7 +28,10 @@ class MadeUp : public Recording {
             channels.push_back(channel);
         }
         session.channels = channels;
-        inputs.push_back({.path = "a.wav", .label = "a.wav", .bytes = 44, .format = "WAV"});
+        InputFile input;
+        input.path = input.label = "a.wav";
+        input.bytes = 44;
+        inputs.push_back(input);
         start.source = "not known: times count from 0 s";
     }
     [[nodiscard]] std::unique_ptr<Stream> open() const override { return nullptr; }

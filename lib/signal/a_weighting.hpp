@@ -1,0 +1,20 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// Frequency weighting A [IEC 61672-1:2013, clause 5.5 and Annex E].
+#pragma once
+
+#include <span>
+
+namespace lull {
+
+/// Weighting in dB at a frequency, 0 at 1 kHz. frequency_hz > 0
+[[nodiscard]] double a_weighting_db(double frequency_hz);
+
+/// A-weighted mean square from third-octave powers: each band weighted as at its middle. Against
+/// weighting the spectrum itself this errs by under 0.1 dB for noise whose density falls or rises
+/// by up to 6 dB an octave from 25 Hz up; a tone at the edge of a band errs by up to 1.6 dB below
+/// 100 Hz and 0.3 dB from 500 Hz up.
+/// \param mid_hz  exact mid-band frequencies; \param power  as many mean squares
+[[nodiscard]] double a_weighted_power(std::span<const double> mid_hz, std::span<const float> power);
+
+} // namespace lull
