@@ -231,8 +231,14 @@ void open_session(FileRecording& recording, const std::string& path, const OpenO
     recording.session = load_session(path, options.allow_outside);
     for (std::size_t i = 0; i < recording.session.recordings.size(); ++i) {
         const std::string& file = recording.session.recordings[i].file;
-        add_file(recording, path_in_session(recording.session, i, options.allow_outside),
-                 fs::path(file).filename().string(), nullptr);
+        try {
+            add_file(recording, path_in_session(recording.session, i, options.allow_outside),
+                     fs::path(file).filename().string(), nullptr);
+        } catch (const Error& fault) {
+            if (fault.file == path) throw;
+            throw Error(fault.kind, path, fmt::format("recordings[{}].file", i),
+                        fault.file + ": " + fault.fault, fault.mend);
+        }
     }
 }
 

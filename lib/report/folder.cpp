@@ -83,9 +83,14 @@ void OutputFolder::fail(const std::string& what, const std::string& mend) const 
 }
 
 std::string OutputFolder::path_of(const std::string& name) {
-    const fs::path path = fs::path(part_) / name;
+    const fs::path place(name);
+    return (fs::path(folder_of(place.parent_path().string())) / place.filename()).string();
+}
+
+std::string OutputFolder::folder_of(const std::string& name) {
+    const fs::path path = name.empty() ? fs::path(part_) : fs::path(part_) / name;
     std::error_code fault;
-    fs::create_directories(path.parent_path(), fault);
+    fs::create_directories(path, fault);
     if (fault) fail(fault.message(), "");
     return path.string();
 }

@@ -28,6 +28,8 @@ class OutputFolder {
     /// Where a file of the folder is to be written now; folders on the way are made.
     /// \param name  relative, with '/' : "excerpts/event-003-stairwell.flac". \throws Error(output)
     [[nodiscard]] std::string path_of(const std::string& name);
+    /// Where a folder of the folder (empty: itself) is now; it is made. \throws Error(output)
+    [[nodiscard]] std::string folder_of(const std::string& name);
     /// Writes a whole file. \throws Error(output)
     void write(const std::string& name, std::string_view bytes);
 

@@ -3,6 +3,7 @@
 
 #include "detect/join.hpp"
 #include "detect/series.hpp"
+#include "exercise/exercise_signs.hpp"
 #include "recording/units.hpp"
 #include "review/unit_pass.hpp"
 #include "review/work.hpp"
@@ -28,6 +29,8 @@ template <class Part> void join(std::vector<Part>& whole, std::vector<Part>&& ne
     }
     for (std::size_t c = 0; c < next.size(); ++c) whole[c].append(next[c]);
 }
+
+constexpr double mark_margin_s = 0.05; ///< an onset may be found a little early
 
 /// Confidence of events that count as having broken a quiet period.
 constexpr double breaking_confidence = 0.5;
@@ -69,8 +72,18 @@ void join(Joined& whole, std::vector<Course>& courses, UnitResult&& next) {
                           std::make_move_iterator(next.arrivals.end()));
 }
 
+/// An exercise begins and ends with the tones of its mark, which are no part of what is to be heard.
+void leave_out_mark(std::vector<Arrival>& arrivals, const Recording& recording) {
+    if (!recording.exercise) return;
+    const double last_s = recording.duration_s() - exercise_sign_s;
+    std::erase_if(arrivals, [last_s](const Arrival& arrival) {
+        return arrival.onset_s < exercise_sign_s || arrival.onset_s >= last_s - mark_margin_s;
+    });
+}
+
 void hear(Analysis& analysis, const Recording& recording, std::vector<Arrival> arrivals,
           std::span<const LogRow> log) {
+    leave_out_mark(arrivals, recording);
     analysis.events = join_events(std::move(arrivals), recording.session, recording.channels);
     analysis.series = find_series(analysis.events);
     const std::size_t heard = analysis.events.size();

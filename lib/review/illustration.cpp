@@ -53,7 +53,7 @@ Illustrations illustrate(const Recording& recording, const std::vector<Event>& e
         std::string path = folder.path_of("excerpts/" + excerpt_name(request, rules, recording));
         requests.emplace_back(std::move(request), std::move(path));
     }
-    if (chosen.empty()) (void)folder.path_of("excerpts/none");
+    if (chosen.empty()) (void)folder.folder_of("excerpts");
     Illustrations all;
     ProgressState state{"cutting excerpts", 0.0, static_cast<double>(chosen.size())};
     OrderedWork<Illustrated>::run(

@@ -9,7 +9,7 @@ import unittest
 
 from harness import SOURCE, Folder, add_at, knock, main, noise, rows_of, run, tool, write_json, write_wav
 
-TOOLS = ["lull-review", "lull-inspect", "lull-filter", "lull-noise", "lull-detect", "lull-rank",
+TOOLS = ["lull-grade", "lull-review", "lull-inspect", "lull-filter", "lull-noise", "lull-detect", "lull-rank",
          "lull-delay", "lull-excerpt", "lull-exercise"]
 CAUTION = "A recording in which nothing is found does not show that nobody is there."
 
@@ -149,7 +149,7 @@ class Review(Site):
         piped = run("lull-detect", "-", stdin=data)
         named = run("lull-detect", self.path("a.wav"))
         self.assertEqual(piped.returncode, 0, piped.stderr)
-        self.assertEqual(piped.stdout.decode(), named.stdout)
+        self.assertEqual(piped.stdout.decode().splitlines(), named.stdout.splitlines())
 
     def test_nothing_found_is_never_called_clear(self):
         write_wav(self.path("n.wav"), noise(30, 2, seed=9))
