@@ -18,10 +18,11 @@ namespace lull {
 
 namespace {
 
-constexpr double share_looked_at = 1.0 / 3.0; ///< of the unit, for each kind of waveform
+constexpr double impulse_share = 1.0 / 3.0; ///< of the unit that is decoded again for impulses
+constexpr double sustained_share = 0.6;     ///< and for lasting sounds
 constexpr double longest_impulse_look_s = 4.0;
 constexpr double pitch_before_s = 0.5;    ///< of noise before a lasting sound
-constexpr double pitch_within_s = 4.0;    ///< of the sound itself: enough to tell what it is
+constexpr double pitch_within_s = 3.0;    ///< of the sound itself: enough to tell what it is
 constexpr double least_confidence = 0.02; ///< fainter ones are not worth remembering
 constexpr double margin_s = 0.2;          ///< an onset moves no further when it is looked at
 
@@ -81,20 +82,19 @@ class UnitSearch {
         }
     }
 
-    [[nodiscard]] Frame most_frames() const {
+    [[nodiscard]] Frame most_frames(double share) const {
         const ChannelTracks& any = unit_.channels.front();
         const auto frames = static_cast<Frame>(any.spectrum.frames()) * any.spectrum.hop;
-        return static_cast<Frame>(share_looked_at * static_cast<double>(frames));
+        return static_cast<Frame>(share * static_cast<double>(frames));
     }
 
     /// Decodes what is granted and hands each look's waveform to `measure`.
     template <class Measure>
-    void decode(std::vector<Look> looks, const StretchOf& stretch_of, double longest_s,
-                Measure measure) {
-        if (looks.empty() || !stretch_of) return;
+    void decode(std::vector<Look> looks, double share, double longest_s, Measure measure) {
+        if (looks.empty() || !unit_.band_passed) return;
         for (const LookGroup& group :
-             plan_looks(std::move(looks), most_frames(), frame_of(longest_s), unit_.rate_hz)) {
-            const Block& block = stretch_of(group.from, group.to - group.from);
+             plan_looks(std::move(looks), most_frames(share), frame_of(longest_s), unit_.rate_hz)) {
+            const Block& block = unit_.band_passed(group.from, group.to - group.from);
             if (block.frames == 0) continue;
             for (const Look& look : group.looks)
                 measure(owners_[look.owner], block);
@@ -115,7 +115,7 @@ class UnitSearch {
             }
         }
         decode(
-            std::move(looks), unit_.band_passed, longest_impulse_look_s,
+            std::move(looks), impulse_share, longest_impulse_look_s,
             [this](const Owner& owner, const Block& block) { measure_impulse_of(owner, block); });
     }
 
@@ -143,7 +143,7 @@ class UnitSearch {
                 owners_.emplace_back(c, i);
             }
         }
-        decode(std::move(looks), unit_.band_passed, pitch_before_s + pitch_within_s,
+        decode(std::move(looks), sustained_share, pitch_before_s + pitch_within_s,
                [this](const Owner& owner, const Block& block) { measure_pitch_of(owner, block); });
     }
 

@@ -49,7 +49,8 @@ std::optional<ActiveLevel> active_level(std::span<const float> samples, double r
     std::optional<double> level_above, excess_above;
     for (std::size_t j = 0; j < thresholds; ++j) {
         if (counts.active[j] == 0) continue;
-        const double level_db = 10.0 * std::log10(counts.energy / static_cast<double>(counts.active[j]));
+        const double level_db =
+            10.0 * std::log10(counts.energy / static_cast<double>(counts.active[j]));
         const double threshold_db = 20.0 * std::log10(2.0) * -static_cast<double>(j + 1);
         const double excess_db = level_db - threshold_db;
         if (excess_db >= margin_db) {

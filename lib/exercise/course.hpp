@@ -8,7 +8,8 @@
 
 namespace lull {
 
-/// Smooth noise of mean 0 and variance near 1 whose knots lie period_s apart; any time at any moment.
+/// Smooth noise of mean 0 and variance near 1 whose knots lie period_s apart; any time at any
+/// moment.
 [[nodiscard]] double slow_noise(const Random& random, double time_s, double period_s);
 
 /// Level of a layer at a time relative to its stated level [dB]: gusts, passing traffic, the quiet

@@ -13,13 +13,16 @@ namespace {
 constexpr double apart_s = 1.5;
 constexpr int tries = 200; ///< for a time that is free; a full plan may have none
 
-double drawn(Random& random, const Range& range) { return random.between(range.low, range.high); }
+double drawn(Random& random, const Range& range) {
+    return random.between(range.low, range.high);
+}
 
 int drawn_whole(Random& random, const Range& range) {
     return random.whole(static_cast<int>(range.low), static_cast<int>(range.high));
 }
 
-template <typename T> T one_of(Random& random, const std::vector<T>& list) {
+template <typename T>
+T one_of(Random& random, const std::vector<T>& list) {
     return list[static_cast<std::size_t>(random.whole(0, static_cast<int>(list.size()) - 1))];
 }
 
@@ -32,9 +35,11 @@ struct Taken {
     double from_s, to_s;
 };
 
-double free_time(const Plan& plan, const Range& range, double length_s, const std::vector<Taken>& taken, Random& random) {
+double free_time(const Plan& plan, const Range& range, double length_s,
+                 const std::vector<Taken>& taken, Random& random) {
     const double low = std::max(range.low, exercise_sign_s + 0.5);
-    const double high = std::max(low, std::min(range.high, plan.duration_s - exercise_sign_s - 0.5 - length_s));
+    const double high =
+        std::max(low, std::min(range.high, plan.duration_s - exercise_sign_s - 0.5 - length_s));
     double time_s = low;
     for (int i = 0; i < tries; ++i) {
         time_s = random.between(low, high);
@@ -52,7 +57,8 @@ DrawnEvent draw_one(const PlanEvent& plan_event, Random hard, Random place) {
     event.material = one_of(hard, plan_event.materials);
     event.snr_db = drawn(hard, plan_event.snr_db);
     event.count = drawn_whole(hard, plan_event.count);
-    for (std::size_t axis = 0; axis < 3; ++axis) event.position_m[axis] = drawn(place, plan_event.position_m[axis]);
+    for (std::size_t axis = 0; axis < 3; ++axis)
+        event.position_m[axis] = drawn(place, plan_event.position_m[axis]);
     event.interval_s = drawn(place, plan_event.interval_s);
     event.duration_s = drawn(place, plan_event.duration_s);
     event.unevenness = plan_event.unevenness;
@@ -76,19 +82,23 @@ std::vector<DrawnEvent> draw_events(const Plan& plan, std::uint64_t seed, int va
             if ((each.time_s.low == each.time_s.high) != fixed) continue;
             for (int r = 0; r < each.repeat; ++r) {
                 const auto number = static_cast<std::uint64_t>(r);
-                DrawnEvent event = draw_one(each, difficulty.child(i).child(number), variety.child(i).child(number));
+                DrawnEvent event = draw_one(each, difficulty.child(i).child(number),
+                                            variety.child(i).child(number));
                 Random when = variety.child("times").child(i).child(number);
                 const double length_s = usual_length_s(event);
-                event.time_s = fixed ? each.time_s.low : free_time(plan, each.time_s, length_s, taken, when);
+                event.time_s =
+                    fixed ? each.time_s.low : free_time(plan, each.time_s, length_s, taken, when);
                 if (!each.file.empty()) {
-                    event.file = (std::filesystem::path(plan.path).parent_path() / each.file).string();
+                    event.file =
+                        (std::filesystem::path(plan.path).parent_path() / each.file).string();
                 }
                 taken.push_back({event.time_s, event.time_s + length_s});
                 events.push_back(std::move(event));
             }
         }
     }
-    std::stable_sort(events.begin(), events.end(), [](const auto& a, const auto& b) { return a.time_s < b.time_s; });
+    std::stable_sort(events.begin(), events.end(),
+                     [](const auto& a, const auto& b) { return a.time_s < b.time_s; });
     return events;
 }
 

@@ -9,10 +9,11 @@
 
 namespace lull {
 
-/// The events of a plan in order of time. What decides how hard they are (kind, material, target SNR,
-/// number of knocks) is drawn from the seed alone; where, when and how exactly they sound also from
-/// the variant. So variants differ in all but difficulty. Times drawn from a range keep 1.5 s from
-/// other events where there is room.
-[[nodiscard]] std::vector<DrawnEvent> draw_events(const Plan& plan, std::uint64_t seed, int variant);
+/// The events of a plan in order of time. What decides how hard they are (kind, material, target
+/// SNR, number of knocks) is drawn from the seed alone; where, when and how exactly they sound also
+/// from the variant. So variants differ in all but difficulty. Times drawn from a range keep 1.5 s
+/// from other events where there is room.
+[[nodiscard]] std::vector<DrawnEvent> draw_events(const Plan& plan, std::uint64_t seed,
+                                                  int variant);
 
 } // namespace lull

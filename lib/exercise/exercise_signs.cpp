@@ -28,7 +28,8 @@ void add_exercise_sign(Frame first, Frame frames, double rate_hz, std::span<floa
     const Frame end = first + static_cast<Frame>(out.size());
     for (const Frame start : {Frame{0}, frames - length}) {
         for (Frame n = std::max(first, start); n < std::min(end, start + length); ++n) {
-            out[static_cast<std::size_t>(n - first)] += sign_at(static_cast<double>(n - start) / rate_hz);
+            out[static_cast<std::size_t>(n - first)] +=
+                sign_at(static_cast<double>(n - start) / rate_hz);
         }
     }
 }
@@ -38,7 +39,8 @@ void limit_playback(std::span<float> out) {
     const float knee = limit * 0.7079F, room = limit - knee;
     for (float& sample : out) {
         const float size = std::abs(sample);
-        if (size > knee) sample = std::copysign(knee + room * std::tanh((size - knee) / room), sample);
+        if (size > knee)
+            sample = std::copysign(knee + room * std::tanh((size - knee) / room), sample);
     }
 }
 

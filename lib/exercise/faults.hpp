@@ -36,7 +36,8 @@ class Faults {
     };
     [[nodiscard]] bool is_on(const PlanFault& fault, std::size_t channel) const;
     /// Part of [first, first + count) in which the fault holds, as indices.
-    [[nodiscard]] std::pair<std::size_t, std::size_t> held(const PlanFault& fault, Frame first, std::size_t count) const;
+    [[nodiscard]] std::pair<std::size_t, std::size_t> held(const PlanFault& fault, Frame first,
+                                                           std::size_t count) const;
     void drop(const PlanFault& fault, std::size_t index, Frame first, std::span<float> out) const;
 
     const Plan& plan_;

@@ -14,9 +14,9 @@
 namespace lull {
 
 /// Noise is made in segments of about a second, each a random spectrum of the layers' power, half
-/// overlapping under a sine window whose squares add up to 1. A segment depends on its number alone,
-/// so any stretch can be made without those before. Layers with a place are coherent: each channel
-/// hears the same noise along its own path.
+/// overlapping under a sine window whose squares add up to 1. A segment depends on its number
+/// alone, so any stretch can be made without those before. Layers with a place are coherent: each
+/// channel hears the same noise along its own path.
 class NoiseBed {
   public:
     /// \param weights  of the analysis band, band_power_weights(segment_frames(rate), ...)
@@ -34,16 +34,17 @@ class NoiseBed {
     struct Layer {
         const SiteLayer* site = nullptr; ///< none: self noise
         Random random{0};
-        std::vector<std::vector<float>> power;                   ///< [channel][bin] of layers all around
-        std::vector<std::vector<std::complex<float>>> response;  ///< [channel][bin] of layers with a place
-        std::vector<double> in_band;                             ///< [channel]
+        std::vector<std::vector<float>> power; ///< [channel][bin] of layers all around
+        std::vector<std::vector<std::complex<float>>>
+            response;                ///< [channel][bin] of layers with a place
+        std::vector<double> in_band; ///< [channel]
     };
     struct Machine {
         const SiteLayer* site = nullptr;
         Random random{0};
         std::vector<ToneBank> tones; ///< per channel
         std::vector<double> in_band;
-        std::vector<double> level;   ///< per channel: 0 where not heard
+        std::vector<double> level; ///< per channel: 0 where not heard
     };
     struct Kept { ///< second half of the segment made last, and the spectrum of its layers
         Frame segment = -2;

@@ -13,10 +13,10 @@ namespace {
 
 using std::numbers::pi;
 
-constexpr double radiated = 0.5;        ///< of a knock's amplitude, into the air [practice]
-constexpr double entered = 0.25;        ///< of a voice's amplitude, into the structure [practice]
+constexpr double radiated = 0.5; ///< of a knock's amplitude, into the air [practice]
+constexpr double entered = 0.25; ///< of a voice's amplitude, into the structure [practice]
 constexpr double entered_lowpass_hz = 500.0;
-constexpr double lead_frames = 32.0;    ///< room for the ringing of fractional delays
+constexpr double lead_frames = 32.0; ///< room for the ringing of fractional delays
 
 /// Random numbers of the stretch between a place and a sensor: knocks at one place share them.
 Random ground_between(const Layout& layout, const Position& source, std::size_t channel) {
@@ -44,10 +44,12 @@ double dispersion_lag_s(const Path& path, double rate_hz) {
 }
 
 /// 1 plus the transform of an exponentially decaying noise of the path's tail energy.
-void multiply_tail(const Path& path, const RealFft& fft, double rate_hz, std::vector<std::complex<float>>& bins) {
+void multiply_tail(const Path& path, const RealFft& fft, double rate_hz,
+                   std::vector<std::complex<float>>& bins) {
     if (path.tail_decay_s <= 0.0 || path.tail_energy <= 0.0) return;
     std::vector<float> tail(fft.size(), 0.0F);
-    const auto length = std::min(tail.size(), static_cast<std::size_t>(path.tail_decay_s * rate_hz));
+    const auto length =
+        std::min(tail.size(), static_cast<std::size_t>(path.tail_decay_s * rate_hz));
     const double fall = std::exp(-3.0 * std::numbers::ln10 / (path.tail_decay_s * rate_hz));
     Random random = path.tail;
     double amplitude = 1.0, energy = 0.0;
@@ -61,7 +63,8 @@ void multiply_tail(const Path& path, const RealFft& fft, double rate_hz, std::ve
     const auto scale = static_cast<float>(std::sqrt(path.tail_energy / energy));
     std::vector<std::complex<float>> spectrum(fft.bins());
     fft.forward(tail, spectrum);
-    for (std::size_t k = 0; k < bins.size(); ++k) bins[k] *= 1.0F + scale * spectrum[k];
+    for (std::size_t k = 0; k < bins.size(); ++k)
+        bins[k] *= 1.0F + scale * spectrum[k];
 }
 
 } // namespace
@@ -80,7 +83,8 @@ Layout draw_layout(const Plan& plan, Random random) {
         const PlanChannel& channel = plan.channels[c];
         double contact = sensor.between(channel.contact.low, channel.contact.high);
         for (const PlanFault& fault : plan.faults) {
-            if (fault.kind == FaultKind::badly_seated && fault.channel == channel.name) contact = fault.contact;
+            if (fault.kind == FaultKind::badly_seated && fault.channel == channel.name)
+                contact = fault.contact;
         }
         layout.contact.push_back(channel.kind == ChannelKind::air ? 1.0 : contact);
     }
@@ -92,7 +96,8 @@ Path path_between(const Plan& plan, const Layout& layout, const Position& source
     const PlanChannel& sensor = plan.channels[channel];
     const bool through_air = sensor.kind == ChannelKind::air;
     Path path;
-    path.distance_m = std::max(nearest_m, std::hypot(source[0] - sensor.position_m[0], source[1] - sensor.position_m[1],
+    path.distance_m = std::max(nearest_m, std::hypot(source[0] - sensor.position_m[0],
+                                                     source[1] - sensor.position_m[1],
                                                      source[2] - sensor.position_m[2]));
     Random ground = ground_between(layout, source, channel);
     path.tail = ground.child("tail");
@@ -102,7 +107,8 @@ Path path_between(const Plan& plan, const Layout& layout, const Position& source
     if (through_air) {
         path.delay_s = path.distance_m / sound_speed_m_s(plan.air.temperature_c);
         path.gain = 1.0 / path.distance_m;
-        path.attenuation_s = plan.air.absorption_db_m * path.distance_m * std::numbers::ln10 / 20.0 / (pi * 1000.0);
+        path.attenuation_s =
+            plan.air.absorption_db_m * path.distance_m * std::numbers::ln10 / 20.0 / (pi * 1000.0);
         path.tail_decay_s = plan.air.tail_decay_s;
         coupling = in_air ? 1.0 : radiated;
     } else {
@@ -112,7 +118,8 @@ Path path_between(const Plan& plan, const Layout& layout, const Position& source
         path.gain = std::pow(path.distance_m, structure.spreading == Spreading::body ? -1.0 : -0.5);
         const double loss = structure.quality > 0.0 ? 1.0 / structure.quality : 0.0;
         path.attenuation_s = path.delay_s * loss;
-        path.dispersion = structure.dispersion.value_or(loss / pi); // what causality asks [Aki & Richards 2002]
+        path.dispersion =
+            structure.dispersion.value_or(loss / pi); // what causality asks [Aki & Richards 2002]
         path.tail_decay_s = structure.tail_decay_s;
         tail_db = structure.tail_db;
         coupling = in_air ? entered : 1.0;
@@ -138,11 +145,14 @@ std::vector<std::complex<float>> direct_response(const Path& path, std::size_t s
     for (std::size_t k = 0; k < bins.size(); ++k) {
         const double frequency_hz = static_cast<double>(k) * rate_hz / static_cast<double>(size);
         double lag_s = lead_s;
-        if (path.dispersion != 0.0) lag_s += path.delay_s * (1.0 / speed_share(path, frequency_hz) - 1.0);
-        std::complex<double> value = std::polar(path.gain * std::exp(-pi * frequency_hz * path.attenuation_s),
-                                                -2.0 * pi * frequency_hz * lag_s);
+        if (path.dispersion != 0.0)
+            lag_s += path.delay_s * (1.0 / speed_share(path, frequency_hz) - 1.0);
+        std::complex<double> value =
+            std::polar(path.gain * std::exp(-pi * frequency_hz * path.attenuation_s),
+                       -2.0 * pi * frequency_hz * lag_s);
         if (path.contact < 1.0) value *= contact_response(path.contact, frequency_hz);
-        if (path.lowpass_hz > 0.0) value /= std::complex<double>(1.0, frequency_hz / path.lowpass_hz);
+        if (path.lowpass_hz > 0.0)
+            value /= std::complex<double>(1.0, frequency_hz / path.lowpass_hz);
         bins[k] = std::complex<float>(value);
     }
     return bins;
@@ -152,10 +162,12 @@ std::vector<Heard> travel(std::span<const float> sound, double start_s, std::spa
                           double rate_hz) {
     double longest_s = 0.0;
     for (const Path& path : paths) {
-        const double early_s = dispersion_lead_s(path, rate_hz), late_s = dispersion_lag_s(path, rate_hz);
+        const double early_s = dispersion_lead_s(path, rate_hz),
+                     late_s = dispersion_lag_s(path, rate_hz);
         longest_s = std::max(longest_s, early_s + late_s + path.tail_decay_s);
     }
-    const auto frames = sound.size() + static_cast<std::size_t>((longest_s + 0.03) * rate_hz + 3.0 * lead_frames);
+    const auto frames =
+        sound.size() + static_cast<std::size_t>((longest_s + 0.03) * rate_hz + 3.0 * lead_frames);
     const RealFft fft(fast_size(frames));
     std::vector<float> padded(fft.size(), 0.0F);
     std::copy(sound.begin(), sound.end(), padded.begin());
@@ -164,10 +176,12 @@ std::vector<Heard> travel(std::span<const float> sound, double start_s, std::spa
     std::vector<Heard> heard;
     for (const Path& path : paths) {
         const double arrival = (start_s + path.delay_s) * rate_hz;
-        const double whole = std::floor(arrival - lead_frames - dispersion_lead_s(path, rate_hz) * rate_hz);
+        const double whole =
+            std::floor(arrival - lead_frames - dispersion_lead_s(path, rate_hz) * rate_hz);
         auto bins = direct_response(path, fft.size(), rate_hz, (arrival - whole) / rate_hz);
         multiply_tail(path, fft, rate_hz, bins);
-        for (std::size_t k = 0; k < bins.size(); ++k) bins[k] *= source[k] / static_cast<float>(fft.size());
+        for (std::size_t k = 0; k < bins.size(); ++k)
+            bins[k] *= source[k] / static_cast<float>(fft.size());
         Heard made{static_cast<Frame>(whole), std::vector<float>(fft.size())};
         fft.inverse(bins, made.samples);
         made.samples.resize(frames);

@@ -24,19 +24,20 @@ struct Layout {
 
 struct Path {
     double distance_m = 0.0;
-    double delay_s = 0.0;       ///< of the direct wave at reference_hz
-    double gain = 1.0;          ///< spreading from 1 m, coupling into the medium, amplifier
-    double attenuation_s = 0.0; ///< t*: amplitude falls with exp(-pi f t*) [Aki & Richards 2002, chapter 5]
-    double dispersion = 0.0;    ///< speed goes with 1 + dispersion * ln(f / reference_hz)
-    double tail_energy = 0.0;   ///< of the scattered tail over the direct wave's
-    double tail_decay_s = 0.0;  ///< to 60 dB less
+    double delay_s = 0.0; ///< of the direct wave at reference_hz
+    double gain = 1.0;    ///< spreading from 1 m, coupling into the medium, amplifier
+    double attenuation_s =
+        0.0; ///< t*: amplitude falls with exp(-pi f t*) [Aki & Richards 2002, chapter 5]
+    double dispersion = 0.0;   ///< speed goes with 1 + dispersion * ln(f / reference_hz)
+    double tail_energy = 0.0;  ///< of the scattered tail over the direct wave's
+    double tail_decay_s = 0.0; ///< to 60 dB less
     Random tail{0};
     double contact = 1.0;
-    double lowpass_hz = 0.0;    ///< one pole: of sound that has entered the structure; 0: none
+    double lowpass_hz = 0.0; ///< one pole: of sound that has entered the structure; 0: none
 };
 
-inline constexpr double reference_hz = 300.0;  ///< where a wave's speed is stated
-inline constexpr double nearest_m = 0.5;       ///< nothing is nearer: a source is no point
+inline constexpr double reference_hz = 300.0; ///< where a wave's speed is stated
+inline constexpr double nearest_m = 0.5;      ///< nothing is nearer: a source is no point
 
 /// \param in_air  whether the source sounds into the air (a voice) or into the structure (a knock)
 [[nodiscard]] Path path_between(const Plan& plan, const Layout& layout, const Position& source,

@@ -15,9 +15,11 @@ namespace {
 
 constexpr double longest_s = 7.0 * 86400.0;
 
-void check_channel_name(PlanReader& reader, const char* key, const Plan& plan, const std::string& name) {
+void check_channel_name(PlanReader& reader, const char* key, const Plan& plan,
+                        const std::string& name) {
     std::vector<std::string> names;
-    for (const auto& channel : plan.channels) names.push_back(channel.name);
+    for (const auto& channel : plan.channels)
+        names.push_back(channel.name);
     if (std::find(names.begin(), names.end(), name) != names.end()) return;
     reader.fail(key, fmt::format("no channel \"{}\"", name),
                 fmt::format("did you mean \"{}\"?", nearest_word(name, names)));
@@ -37,7 +39,8 @@ PlanChannel read_channel(PlanReader& reader, const Plan& plan) {
     for (const auto& other : plan.channels) {
         if (other.name == channel.name) reader.fail("name", "used twice", "one name per channel");
     }
-    channel.kind = enum_of<ChannelKind>(reader, "kind", reader.text("kind", "seismic"), sensor_words);
+    channel.kind =
+        enum_of<ChannelKind>(reader, "kind", reader.text("kind", "seismic"), sensor_words);
     if (channel.kind == ChannelKind::unknown) reader.fail("kind", "unknown", "seismic or air");
     channel.position_m = reader.position("position_m");
     channel.axis = reader.text("axis", "");
@@ -52,7 +55,8 @@ void read_medium(PlanReader& reader, Structure& structure, Air& air) {
     if (auto in = reader.object("structure")) {
         structure.speed_m_s = in->range("speed_m_s", structure.speed_m_s, 50.0, 8000.0);
         structure.speed_spread = in->number("speed_spread", 0.0, 0.0, 0.5);
-        structure.spreading = enum_of<Spreading>(*in, "spreading", in->text("spreading", "body"), spreading_words);
+        structure.spreading =
+            enum_of<Spreading>(*in, "spreading", in->text("spreading", "body"), spreading_words);
         structure.quality = in->number("quality", structure.quality, 0.0, 1e6);
         if (in->has("dispersion")) structure.dispersion = in->number("dispersion", 0.0, -0.3, 0.3);
         structure.tail_db = in->number("tail_db", structure.tail_db, -60.0, 20.0);
@@ -91,8 +95,10 @@ PlanEvent read_event(PlanReader& reader, const Plan& plan) {
     event.unevenness = reader.number("unevenness", event.unevenness, 0.0, 0.4);
     event.duration_s = reader.range("duration_s", 0.0, 0.1, 15.0);
     event.file = reader.text("file", "");
-    const bool speaks = std::find(event.kinds.begin(), event.kinds.end(), Sound::speech) != event.kinds.end();
-    if (speaks && event.file.empty()) reader.fail("file", "is missing", "kind speech needs an audio file");
+    const bool speaks =
+        std::find(event.kinds.begin(), event.kinds.end(), Sound::speech) != event.kinds.end();
+    if (speaks && event.file.empty())
+        reader.fail("file", "is missing", "kind speech needs an audio file");
     event.hail = reader.flag("hail", false);
     event.note = reader.text("note", "");
     return event;
@@ -104,8 +110,10 @@ void read_third_octaves(PlanReader& reader, SiteLayer& layer) {
         reader.fail("third_octaves", "too few", "a list of [mid-band Hz, level dB], at least two");
     }
     for (const auto& pair : list) {
-        const bool fits = pair.is_array() && pair.size() == 2 && pair[0].is_number() && pair[1].is_number();
-        if (!fits) reader.fail("third_octaves", pair.dump() + " does not fit", "[mid-band Hz, level dB]");
+        const bool fits =
+            pair.is_array() && pair.size() == 2 && pair[0].is_number() && pair[1].is_number();
+        if (!fits)
+            reader.fail("third_octaves", pair.dump() + " does not fit", "[mid-band Hz, level dB]");
         layer.third_octaves.push_back({pair[0].get<double>(), pair[1].get<double>()});
         const auto& last = layer.third_octaves;
         const bool rising = last.size() < 2 || last.back()[0] > last[last.size() - 2][0];
@@ -123,8 +131,10 @@ bool usually_stops(LayerKind kind) {
     case LayerKind::hand_tools:
     case LayerKind::breaker:
     case LayerKind::radio:
-    case LayerKind::traffic: return true;
-    default: return false;
+    case LayerKind::traffic:
+        return true;
+    default:
+        return false;
     }
 }
 
@@ -134,9 +144,11 @@ SiteLayer read_layer(PlanReader& reader, const Plan& plan) {
     layer.kind = enum_of<LayerKind>(reader, "kind", reader.text("kind", ""), layer_words);
     if (reader.has("position_m")) layer.position_m = reader.position("position_m");
     layer.level_db = reader.range("level_db", layer.level_db, -140.0, -10.0);
-    if (reader.has("air_level_db")) layer.air_level_db = reader.number("air_level_db", 0.0, -140.0, -10.0);
+    if (reader.has("air_level_db"))
+        layer.air_level_db = reader.number("air_level_db", 0.0, -140.0, -10.0);
     layer.channels = reader.texts("channels");
-    for (const auto& name : layer.channels) check_channel_name(reader, "channels", plan, name);
+    for (const auto& name : layer.channels)
+        check_channel_name(reader, "channels", plan, name);
     read_span(reader, layer.from_s, layer.to_s);
     layer.stops_in_quiet = reader.flag("stops_in_quiet", usually_stops(layer.kind));
     if (reader.has("interval_s")) layer.interval_s = reader.number("interval_s", 1.0, 0.05, 3600.0);
@@ -166,7 +178,8 @@ PlanFault read_fault(PlanReader& reader, const Plan& plan) {
 }
 
 void read_top(PlanReader& reader, Plan& plan) {
-    if (reader.text("format", "") != "lull-plan") reader.fail("format", "not a plan", "\"lull-plan\"");
+    if (reader.text("format", "") != "lull-plan")
+        reader.fail("format", "not a plan", "\"lull-plan\"");
     if (reader.number("version", 0, 0, 1e6) != 1) reader.fail("version", "not known", "1");
     plan.label = reader.text("label", "");
     plan.difficulty = reader.text("difficulty", "");
@@ -181,7 +194,8 @@ void read_top(PlanReader& reader, Plan& plan) {
     plan.time_zone = reader.text("time_zone", "");
     if (reader.has("mains_hz")) plan.mains_hz = reader.number("mains_hz", 50.0, 15.0, 400.0);
     plan.position_sigma_m = reader.number("position_sigma_m", 0.0, 0.0, 100.0);
-    plan.format = enum_of<RecordingFormat>(reader, "recording", reader.text("recording", "wav-16"), format_words);
+    plan.format = enum_of<RecordingFormat>(reader, "recording", reader.text("recording", "wav-16"),
+                                           format_words);
 }
 
 Plan plan_of(const nlohmann::json& root, const std::string& path) {
@@ -190,7 +204,8 @@ Plan plan_of(const nlohmann::json& root, const std::string& path) {
     PlanReader reader(root, path, "");
     read_top(reader, plan);
     if (auto medium = reader.object("medium")) read_medium(*medium, plan.structure, plan.air);
-    reader.objects("channels", [&](PlanReader& each) { plan.channels.push_back(read_channel(each, plan)); });
+    reader.objects("channels",
+                   [&](PlanReader& each) { plan.channels.push_back(read_channel(each, plan)); });
     if (plan.channels.empty() || plan.channels.size() > 64) {
         reader.fail("channels", fmt::format("{} channels", plan.channels.size()), "1 to 64");
     }
@@ -202,8 +217,10 @@ Plan plan_of(const nlohmann::json& root, const std::string& path) {
         quiet.drop_db = each.number("drop_db", quiet.drop_db, 0.0, 120.0);
         plan.quiet_periods.push_back(quiet);
     });
-    reader.objects("events", [&](PlanReader& each) { plan.events.push_back(read_event(each, plan)); });
-    reader.objects("faults", [&](PlanReader& each) { plan.faults.push_back(read_fault(each, plan)); });
+    reader.objects("events",
+                   [&](PlanReader& each) { plan.events.push_back(read_event(each, plan)); });
+    reader.objects("faults",
+                   [&](PlanReader& each) { plan.faults.push_back(read_fault(each, plan)); });
     reader.finish();
     return plan;
 }
@@ -220,6 +237,8 @@ Plan parse_plan(const std::string& text, const std::string& path) {
     return plan_of(root, path);
 }
 
-Plan load_plan(const std::string& path) { return plan_of(load_json(path), path); }
+Plan load_plan(const std::string& path) {
+    return plan_of(load_json(path), path);
+}
 
 } // namespace lull

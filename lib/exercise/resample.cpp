@@ -64,8 +64,10 @@ float value_between(std::span<const float> samples, double position) {
     const auto& table = kernel();
     const auto below = static_cast<std::ptrdiff_t>(std::floor(position));
     double sum = 0.0;
-    for (std::ptrdiff_t i = below - interpolation_reach + 1; i <= below + interpolation_reach; ++i) {
-        sum += samples[static_cast<std::size_t>(i)] * kernel_at(table, position - static_cast<double>(i));
+    for (std::ptrdiff_t i = below - interpolation_reach + 1; i <= below + interpolation_reach;
+         ++i) {
+        sum += samples[static_cast<std::size_t>(i)] *
+               kernel_at(table, position - static_cast<double>(i));
     }
     return static_cast<float>(sum);
 }

@@ -10,7 +10,8 @@ namespace lull {
 
 /// The samples at another rate: windowed sinc of 16 zero crossings a side, cut off at 0.46 of the
 /// lower rate. Samples outside are taken as 0.
-[[nodiscard]] std::vector<float> resample(std::span<const float> samples, double from_hz, double to_hz);
+[[nodiscard]] std::vector<float> resample(std::span<const float> samples, double from_hz,
+                                          double to_hz);
 
 /// The value between samples at `position` (in frames, may be fractional), same kernel at the
 /// samples' own rate. Undefined closer than 16 frames to an end.

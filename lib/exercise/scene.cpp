@@ -14,7 +14,9 @@ namespace {
 
 constexpr double margin_s = 0.25; ///< on both sides of an event when its level is measured
 
-Frame floor_divide(Frame a, Frame b) { return a >= 0 ? a / b : -((b - 1 - a) / b); }
+Frame floor_divide(Frame a, Frame b) {
+    return a >= 0 ? a / b : -((b - 1 - a) / b);
+}
 
 } // namespace
 
@@ -25,15 +27,18 @@ struct Scene::Cache {
         SceneParts parts;
         std::vector<float> samples;
     };
-    std::vector<Chunk> recorded;                ///< per channel
-    std::vector<std::vector<Chunk>> true_time;  ///< per channel, the last few
+    std::vector<Chunk> recorded;               ///< per channel
+    std::vector<std::vector<Chunk>> true_time; ///< per channel, the last few
 };
 
 Scene::Scene(Plan plan, std::uint64_t seed, int variant)
-    : plan_(std::move(plan)), frames_(static_cast<Frame>(std::llround(plan_.duration_s * plan_.rate_hz))),
-      layout_(draw_layout(plan_, Random(seed).child("layout").child(static_cast<std::uint64_t>(variant)))),
+    : plan_(std::move(plan)),
+      frames_(static_cast<Frame>(std::llround(plan_.duration_s * plan_.rate_hz))),
+      layout_(draw_layout(plan_,
+                          Random(seed).child("layout").child(static_cast<std::uint64_t>(variant)))),
       bed_(plan_, layout_, Random(seed).child("bed").child(static_cast<std::uint64_t>(variant))),
-      sounds_(plan_, layout_, Random(seed).child("sounds").child(static_cast<std::uint64_t>(variant))),
+      sounds_(plan_, layout_,
+              Random(seed).child("sounds").child(static_cast<std::uint64_t>(variant))),
       faults_(plan_, Random(seed).child("faults").child(static_cast<std::uint64_t>(variant))),
       cache_(std::make_unique<Cache>()) {
     cache_->recorded.resize(plan_.channels.size());
@@ -52,12 +57,15 @@ Scene::~Scene() = default;
 std::vector<Heard> Scene::hear(const SceneEvent& event, double gain) const {
     std::vector<Path> paths;
     for (std::size_t c = 0; c < plan_.channels.size(); ++c) {
-        paths.push_back(path_between(plan_, layout_, event.drawn.position_m, sounds_in_air(event.drawn.sound), c));
+        paths.push_back(path_between(plan_, layout_, event.drawn.position_m,
+                                     sounds_in_air(event.drawn.sound), c));
     }
-    auto heard = travel(emit(event.drawn, plan_.rate_hz).samples, event.drawn.time_s, paths, plan_.rate_hz);
+    auto heard =
+        travel(emit(event.drawn, plan_.rate_hz).samples, event.drawn.time_s, paths, plan_.rate_hz);
     if (gain != 1.0) {
         for (Heard& each : heard) {
-            for (float& sample : each.samples) sample *= static_cast<float>(gain);
+            for (float& sample : each.samples)
+                sample *= static_cast<float>(gain);
         }
     }
     return heard;
@@ -72,16 +80,19 @@ std::vector<float> Scene::noise_of(std::size_t channel, Frame first, std::size_t
         sounds_.add(number * size, channel, chunk, true);
         faults_.add_hum(channel, number * size, chunk);
         const Frame from = std::max(first, number * size), to = std::min(last, (number + 1) * size);
-        std::copy(chunk.begin() + (from - number * size), chunk.begin() + (to - number * size), out.begin() + (from - first));
+        std::copy(chunk.begin() + (from - number * size), chunk.begin() + (to - number * size),
+                  out.begin() + (from - first));
     }
     return out;
 }
 
 double Scene::floor_power(std::size_t channel, Frame frame) const {
-    return bed_.floor_power(channel, frame) + sounds_.floor_power(channel, frame) + faults_.hum_power(channel, frame);
+    return bed_.floor_power(channel, frame) + sounds_.floor_power(channel, frame) +
+           faults_.hum_power(channel, frame);
 }
 
-void Scene::list_site_sounds(double from_s, double to_s, const std::function<void(const SiteSound&)>& each) const {
+void Scene::list_site_sounds(double from_s, double to_s,
+                             const std::function<void(const SiteSound&)>& each) const {
     sounds_.list(from_s, to_s, each);
 }
 
@@ -94,16 +105,20 @@ void Scene::place(SceneEvent& event) {
     std::vector<float> best_banded;
     double best_ratio = -1.0, soonest_s = 1e9;
     for (std::size_t c = 0; c < heard.size(); ++c) {
-        const Path path = path_between(plan_, layout_, event.drawn.position_m, sounds_in_air(event.drawn.sound), c);
+        const Path path = path_between(plan_, layout_, event.drawn.position_m,
+                                       sounds_in_air(event.drawn.sound), c);
         event.delays_s.push_back(path.delay_s);
         const auto count = static_cast<Frame>(heard[c].samples.size());
-        span = {std::min(span.first, heard[c].first), std::max(span.second, heard[c].first + count)};
+        span = {std::min(span.first, heard[c].first),
+                std::max(span.second, heard[c].first + count)};
         if (!faults_.usable(c)) continue;
         soonest_s = std::min(soonest_s, path.delay_s);
         auto banded = in_band(heard[c].samples, rate_hz, band);
         const auto [begin, end] = extent(banded, rate_hz, 20.0);
-        const double level = level_power(std::span(banded).subspan(begin, end - begin), rate_hz, LevelRule::peak_energy);
-        const double peak = level > 0.0 ? level : level_power(banded, rate_hz, LevelRule::peak_energy);
+        const double level = level_power(std::span(banded).subspan(begin, end - begin), rate_hz,
+                                         LevelRule::peak_energy);
+        const double peak =
+            level > 0.0 ? level : level_power(banded, rate_hz, LevelRule::peak_energy);
         const double ratio = peak / floor_power(c, heard[c].first);
         if (ratio <= best_ratio) continue;
         best_ratio = ratio;
@@ -123,7 +138,9 @@ void Scene::place(SceneEvent& event) {
     end = std::min(best_banded.size(), std::max(end, begin + 2 * room) + room);
     const auto margin = static_cast<std::size_t>(margin_s * rate_hz);
     const Frame onset = there.first + static_cast<Frame>(begin);
-    const auto noise = in_band(noise_of(event.best, onset - static_cast<Frame>(margin), end - begin + 2 * margin), rate_hz, band);
+    const auto noise =
+        in_band(noise_of(event.best, onset - static_cast<Frame>(margin), end - begin + 2 * margin),
+                rate_hz, band);
     const auto quiet = std::span<const float>(noise).subspan(margin, end - begin);
     const auto loud = std::span<const float>(best_banded).subspan(begin, end - begin);
     const double floor = floor_power(event.best, onset);
@@ -132,11 +149,13 @@ void Scene::place(SceneEvent& event) {
     event.reached = gain.has_value();
     event.gain = gain.value_or(std::sqrt(target / level_power(loud, rate_hz, rule)));
     std::vector<float> mix(quiet.begin(), quiet.end());
-    for (std::size_t n = 0; n < mix.size(); ++n) mix[n] += static_cast<float>(event.gain) * loud[n];
+    for (std::size_t n = 0; n < mix.size(); ++n)
+        mix[n] += static_cast<float>(event.gain) * loud[n];
     event.snr_db = power_db(level_power(mix, rate_hz, rule) / floor).value_or(0.0);
     const double ahead_s = event.delays_s[event.best] - soonest_s;
     const auto [heard_from, heard_to] = extent(best_banded, rate_hz, 20.0);
-    event.onset_s = static_cast<double>(there.first + static_cast<Frame>(heard_from)) / rate_hz - ahead_s;
+    event.onset_s =
+        static_cast<double>(there.first + static_cast<Frame>(heard_from)) / rate_hz - ahead_s;
     event.end_s = static_cast<double>(there.first + static_cast<Frame>(heard_to)) / rate_hz;
     for (const double strike_s : emit(event.drawn, rate_hz).strikes_s) {
         event.strikes_s.push_back(event.drawn.time_s + soonest_s + strike_s);
@@ -149,22 +168,26 @@ void Scene::add_events(Frame first, std::size_t channel, std::span<float> out) {
     // Two chunks of patience: channels with wrong clocks lag behind.
     std::erase_if(heard_, [&](const auto& entry) {
         const auto& span = spans_[entry.first];
-        return span.second + 4 * static_cast<Frame>(out.size()) < first || span.first > end + 4 * static_cast<Frame>(out.size());
+        return span.second + 4 * static_cast<Frame>(out.size()) < first ||
+               span.first > end + 4 * static_cast<Frame>(out.size());
     });
     for (std::size_t i = 0; i < events_.size(); ++i) {
         if (spans_[i].second <= first || spans_[i].first >= end || events_[i].gain <= 0.0) continue;
         auto found = heard_.find(i);
-        if (found == heard_.end()) found = heard_.emplace(i, hear(events_[i], events_[i].gain)).first;
+        if (found == heard_.end())
+            found = heard_.emplace(i, hear(events_[i], events_[i].gain)).first;
         const Heard& heard = found->second[channel];
         const Frame low = std::max(first, heard.first);
         const Frame high = std::min(end, heard.first + static_cast<Frame>(heard.samples.size()));
         for (Frame n = low; n < high; ++n) {
-            out[static_cast<std::size_t>(n - first)] += heard.samples[static_cast<std::size_t>(n - heard.first)];
+            out[static_cast<std::size_t>(n - first)] +=
+                heard.samples[static_cast<std::size_t>(n - heard.first)];
         }
     }
 }
 
-void Scene::make_true(Frame chunk, std::size_t channel, const SceneParts& parts, std::span<float> out) {
+void Scene::make_true(Frame chunk, std::size_t channel, const SceneParts& parts,
+                      std::span<float> out) {
     const Frame first = chunk * static_cast<Frame>(out.size());
     if (parts.noise) {
         bed_.render(chunk, channel, out);
@@ -176,29 +199,37 @@ void Scene::make_true(Frame chunk, std::size_t channel, const SceneParts& parts,
     if (parts.events) add_events(first, channel, out);
 }
 
-void Scene::make_recorded(Frame chunk, std::size_t channel, const SceneParts& parts, std::span<float> out) {
+void Scene::make_recorded(Frame chunk, std::size_t channel, const SceneParts& parts,
+                          std::span<float> out) {
     const auto size = static_cast<Frame>(out.size());
     const Frame first = chunk * size;
     if (!parts.faults || !faults_.clock_is_wrong(channel)) {
         make_true(chunk, channel, parts, out);
     } else {
-        const Frame from = static_cast<Frame>(std::floor(faults_.true_frame(channel, first))) - interpolation_reach;
-        const Frame to = static_cast<Frame>(std::ceil(faults_.true_frame(channel, first + size))) + interpolation_reach + 1;
+        const Frame from = static_cast<Frame>(std::floor(faults_.true_frame(channel, first))) -
+                           interpolation_reach;
+        const Frame to = static_cast<Frame>(std::ceil(faults_.true_frame(channel, first + size))) +
+                         interpolation_reach + 1;
         std::vector<float> around(static_cast<std::size_t>(to - from));
         auto& kept = cache_->true_time[channel];
         for (Frame number = floor_divide(from, size); number * size < to; ++number) {
-            auto found = std::find_if(kept.begin(), kept.end(), [&](const auto& each) { return each.number == number; });
+            auto found = std::find_if(kept.begin(), kept.end(),
+                                      [&](const auto& each) { return each.number == number; });
             if (found == kept.end()) {
                 if (kept.size() > 2) kept.erase(kept.begin());
                 kept.push_back({number, parts, std::vector<float>(out.size())});
                 make_true(number, channel, parts, kept.back().samples);
                 found = kept.end() - 1;
             }
-            const Frame low = std::max(from, number * size), high = std::min(to, (number + 1) * size);
-            std::copy(found->samples.begin() + (low - number * size), found->samples.begin() + (high - number * size), around.begin() + (low - from));
+            const Frame low = std::max(from, number * size),
+                        high = std::min(to, (number + 1) * size);
+            std::copy(found->samples.begin() + (low - number * size),
+                      found->samples.begin() + (high - number * size),
+                      around.begin() + (low - from));
         }
         for (Frame n = 0; n < size; ++n) {
-            out[static_cast<std::size_t>(n)] = value_between(around, faults_.true_frame(channel, first + n) - static_cast<double>(from));
+            out[static_cast<std::size_t>(n)] = value_between(
+                around, faults_.true_frame(channel, first + n) - static_cast<double>(from));
         }
     }
     if (parts.faults) {
@@ -213,7 +244,8 @@ void Scene::make_recorded(Frame chunk, std::size_t channel, const SceneParts& pa
 
 void Scene::render(Frame first, Frame count, Block& block, const SceneParts& parts) {
     const auto size = static_cast<Frame>(bed_.chunk_frames());
-    const Frame begin = std::clamp<Frame>(first, 0, frames_), end = std::clamp<Frame>(first + count, begin, frames_);
+    const Frame begin = std::clamp<Frame>(first, 0, frames_),
+                end = std::clamp<Frame>(first + count, begin, frames_);
     block.first = begin;
     block.frames = end - begin;
     block.channels = static_cast<int>(plan_.channels.size());
@@ -221,7 +253,8 @@ void Scene::render(Frame first, Frame count, Block& block, const SceneParts& par
     block.missing.clear();
     block.samples.resize(static_cast<std::size_t>(block.frames) * plan_.channels.size());
     const auto same = [&](const SceneParts& a) {
-        return a.noise == parts.noise && a.site_sounds == parts.site_sounds && a.events == parts.events && a.faults == parts.faults && a.signs == parts.signs;
+        return a.noise == parts.noise && a.site_sounds == parts.site_sounds &&
+               a.events == parts.events && a.faults == parts.faults && a.signs == parts.signs;
     };
     for (std::size_t c = 0; c < plan_.channels.size(); ++c) {
         auto& kept = cache_->recorded[c];
@@ -235,8 +268,10 @@ void Scene::render(Frame first, Frame count, Block& block, const SceneParts& par
         for (Frame chunk = begin / size; chunk * size < end; ++chunk) {
             if (kept.number != chunk) make_recorded(chunk, c, parts, kept.samples);
             kept.number = chunk;
-            const Frame low = std::max(begin, chunk * size), high = std::min(end, (chunk + 1) * size);
-            std::copy(kept.samples.begin() + (low - chunk * size), kept.samples.begin() + (high - chunk * size), out.begin() + (low - begin));
+            const Frame low = std::max(begin, chunk * size),
+                        high = std::min(end, (chunk + 1) * size);
+            std::copy(kept.samples.begin() + (low - chunk * size),
+                      kept.samples.begin() + (high - chunk * size), out.begin() + (low - begin));
         }
     }
 }

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
 // A scene: a plan with everything drawn and brought to its level, whose samples can be had from any
-// frame on, in blocks of any length, without a file. Exercises are scenes written down; detection and
-// place are judged on scenes too.
+// frame on, in blocks of any length, without a file. Exercises are scenes written down; detection
+// and place are judged on scenes too.
 #pragma once
 
 #include "exercise/faults.hpp"
@@ -21,14 +21,14 @@ namespace lull {
 struct SceneEvent {
     DrawnEvent drawn;
     EventKind kind = EventKind::other;
-    double onset_s = 0.0;           ///< first arrival on any usable channel
-    double end_s = 0.0;             ///< 20 dB under its largest on the best channel
-    std::size_t best = 0;           ///< channel of the largest SNR
-    double snr_db = 0.0;            ///< there, measured on its mix with the noise (snr.hpp)
-    bool reached = true;            ///< false: the noise alone was above the target, or the limit under it
+    double onset_s = 0.0; ///< first arrival on any usable channel
+    double end_s = 0.0;   ///< 20 dB under its largest on the best channel
+    std::size_t best = 0; ///< channel of the largest SNR
+    double snr_db = 0.0;  ///< there, measured on its mix with the noise (snr.hpp)
+    bool reached = true;  ///< false: the noise alone was above the target, or the limit under it
     double gain = 0.0;
-    std::vector<double> delays_s;   ///< per channel, from the source
-    std::vector<double> strikes_s;  ///< of knocks: first arrivals, as onset_s
+    std::vector<double> delays_s;  ///< per channel, from the source
+    std::vector<double> strikes_s; ///< of knocks: first arrivals, as onset_s
 };
 
 struct SceneParts {
@@ -50,15 +50,17 @@ class Scene {
     [[nodiscard]] Frame frames() const { return frames_; }
     [[nodiscard]] const std::vector<SceneEvent>& events() const { return events_; }
 
-    /// Frames [first, first + count), cut at the scene's ends, all channels, full scale = 1. The same
-    /// frames are the same bits whatever was asked for before. Going forward is fast; one thread.
+    /// Frames [first, first + count), cut at the scene's ends, all channels, full scale = 1. The
+    /// same frames are the same bits whatever was asked for before. Going forward is fast; one
+    /// thread.
     void render(Frame first, Frame count, Block& block, const SceneParts& parts = {});
 
-    /// Power in the band of the noise of a channel: every layer at its level of that moment, and hum;
-    /// no single sounds.
+    /// Power in the band of the noise of a channel: every layer at its level of that moment, and
+    /// hum; no single sounds.
     [[nodiscard]] double floor_power(std::size_t channel, Frame frame) const;
     /// Single sounds of the site in [from_s, to_s).
-    void list_site_sounds(double from_s, double to_s, const std::function<void(const SiteSound&)>& each) const;
+    void list_site_sounds(double from_s, double to_s,
+                          const std::function<void(const SiteSound&)>& each) const;
 
   private:
     struct Cache;
@@ -67,7 +69,8 @@ class Scene {
     [[nodiscard]] std::vector<float> noise_of(std::size_t channel, Frame first, std::size_t count);
     void add_events(Frame first, std::size_t channel, std::span<float> out);
     void make_true(Frame chunk, std::size_t channel, const SceneParts& parts, std::span<float> out);
-    void make_recorded(Frame chunk, std::size_t channel, const SceneParts& parts, std::span<float> out);
+    void make_recorded(Frame chunk, std::size_t channel, const SceneParts& parts,
+                       std::span<float> out);
 
     Plan plan_;
     Frame frames_;

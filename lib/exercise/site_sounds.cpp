@@ -20,8 +20,10 @@ bool is_single(LayerKind kind) {
     case LayerKind::hand_tools:
     case LayerKind::breaker:
     case LayerKind::radio:
-    case LayerKind::debris: return true;
-    default: return false;
+    case LayerKind::debris:
+        return true;
+    default:
+        return false;
     }
 }
 
@@ -29,23 +31,33 @@ bool is_single(LayerKind kind) {
 Position place_near(const Plan& plan, Random& random, double least_m, double most_m) {
     Position middle{};
     for (const PlanChannel& channel : plan.channels) {
-        for (std::size_t axis = 0; axis < 3; ++axis) middle[axis] += channel.position_m[axis] / static_cast<double>(plan.channels.size());
+        for (std::size_t axis = 0; axis < 3; ++axis)
+            middle[axis] += channel.position_m[axis] / static_cast<double>(plan.channels.size());
     }
-    const double bearing = random.between(0.0, 2.0 * std::numbers::pi), away_m = random.between(least_m, most_m);
-    return {middle[0] + away_m * std::cos(bearing), middle[1] + away_m * std::sin(bearing), middle[2]};
+    const double bearing = random.between(0.0, 2.0 * std::numbers::pi),
+                 away_m = random.between(least_m, most_m);
+    return {middle[0] + away_m * std::cos(bearing), middle[1] + away_m * std::sin(bearing),
+            middle[2]};
 }
 
 } // namespace
 
 SiteSounds::Rhythm SiteSounds::rhythm_of(const SiteLayer& site) {
     switch (site.kind) {
-    case LayerKind::drips: return {site.interval_s.value_or(1.4), 0.15, 0.96, 0.0, 1.0, 5, 1.5};
-    case LayerKind::clock: return {site.interval_s.value_or(1.0), 0.003, 1.0, 0.0, 1.0, 2, 0.3};
-    case LayerKind::footsteps: return {0.56, 0.2, 1.0, 7.0, 0.4, 8, 2.0};
-    case LayerKind::hand_tools: return {0.55, 0.4, 0.9, 9.0, 0.5, 6, 2.5};
-    case LayerKind::breaker: return {1.0 / 18.0, 0.2, 1.0, 6.0, 0.6, 4, 1.0};
-    case LayerKind::radio: return {site.interval_s.value_or(14.0), 0.7, 0.6, 0.0, 1.0, 4, 2.0};
-    default: return {site.interval_s.value_or(9.0), 0.9, 0.6, 0.0, 1.0, 6, 4.0};
+    case LayerKind::drips:
+        return {site.interval_s.value_or(1.4), 0.15, 0.96, 0.0, 1.0, 5, 1.5};
+    case LayerKind::clock:
+        return {site.interval_s.value_or(1.0), 0.003, 1.0, 0.0, 1.0, 2, 0.3};
+    case LayerKind::footsteps:
+        return {0.56, 0.2, 1.0, 7.0, 0.4, 8, 2.0};
+    case LayerKind::hand_tools:
+        return {0.55, 0.4, 0.9, 9.0, 0.5, 6, 2.5};
+    case LayerKind::breaker:
+        return {1.0 / 18.0, 0.2, 1.0, 6.0, 0.6, 4, 1.0};
+    case LayerKind::radio:
+        return {site.interval_s.value_or(14.0), 0.7, 0.6, 0.0, 1.0, 4, 2.0};
+    default:
+        return {site.interval_s.value_or(9.0), 0.9, 0.6, 0.0, 1.0, 6, 4.0};
     }
 }
 
@@ -62,7 +74,9 @@ void SiteSounds::add_layer(const SiteLayer& site, const Layout& layout, Random r
     layer.random = random;
     Random drawn = random.child("drawn");
     const bool far = site.kind == LayerKind::breaker || site.kind == LayerKind::hand_tools;
-    const Position base = site.position_m ? *site.position_m : place_near(plan_, drawn, far ? 20.0 : 4.0, far ? 50.0 : 12.0);
+    const Position base = site.position_m
+                              ? *site.position_m
+                              : place_near(plan_, drawn, far ? 20.0 : 4.0, far ? 50.0 : 12.0);
     const double walk = drawn.between(0.0, 2.0 * std::numbers::pi);
     const bool in_air = site_sounds_in_air(site.kind);
     for (int v = 0; v < layer.rhythm.variants; ++v) {
@@ -72,11 +86,15 @@ void SiteSounds::add_layer(const SiteLayer& site, const Layout& layout, Random r
             place[1] += 0.7 * v * std::sin(walk);
         }
         // The object stays the same but where each sound has one of its own.
-        const bool changes = site.kind == LayerKind::radio || site.kind == LayerKind::debris || site.kind == LayerKind::footsteps;
-        const Random shape = changes ? drawn.child(static_cast<std::uint64_t>(v)) : drawn.child("object");
+        const bool changes = site.kind == LayerKind::radio || site.kind == LayerKind::debris ||
+                             site.kind == LayerKind::footsteps;
+        const Random shape =
+            changes ? drawn.child(static_cast<std::uint64_t>(v)) : drawn.child("object");
         std::vector<Path> paths;
-        for (std::size_t c = 0; c < plan_.channels.size(); ++c) paths.push_back(path_between(plan_, layout, place, in_air, c));
-        layer.variants.push_back(travel(site_sound(site.kind, shape, plan_.rate_hz), 0.0, paths, plan_.rate_hz));
+        for (std::size_t c = 0; c < plan_.channels.size(); ++c)
+            paths.push_back(path_between(plan_, layout, place, in_air, c));
+        layer.variants.push_back(
+            travel(site_sound(site.kind, shape, plan_.rate_hz), 0.0, paths, plan_.rate_hz));
         layer.places.push_back(place);
     }
     bring_to_level(layer, drawn.between(site.level_db.low, site.level_db.high));
@@ -90,21 +108,28 @@ void SiteSounds::bring_to_level(Layer& layer, double level_db) const {
     for (auto& variant : layer.variants) {
         for (std::size_t c = 0; c < variant.size(); ++c) {
             const auto& names = layer.site->channels;
-            const bool heard = names.empty() || std::find(names.begin(), names.end(), plan_.channels[c].name) != names.end();
+            const bool heard = names.empty() || std::find(names.begin(), names.end(),
+                                                          plan_.channels[c].name) != names.end();
             if (!heard) std::fill(variant[c].samples.begin(), variant[c].samples.end(), 0.0F);
             const auto banded = in_band(variant[c].samples, plan_.rate_hz, band);
             peak[c] += level_power(banded, plan_.rate_hz, LevelRule::peak_energy);
-            for (const float value : banded) layer.energy[c] += static_cast<double>(value) * static_cast<double>(value);
-            layer.longest = std::max(layer.longest, variant[c].first + static_cast<Frame>(variant[c].samples.size()));
+            for (const float value : banded)
+                layer.energy[c] += static_cast<double>(value) * static_cast<double>(value);
+            layer.longest = std::max(
+                layer.longest, variant[c].first + static_cast<Frame>(variant[c].samples.size()));
         }
     }
-    layer.loudest = static_cast<std::size_t>(std::max_element(peak.begin(), peak.end()) - peak.begin());
+    layer.loudest =
+        static_cast<std::size_t>(std::max_element(peak.begin(), peak.end()) - peak.begin());
     const double count = static_cast<double>(layer.variants.size());
-    const double scale = peak[layer.loudest] > 0.0 ? db_to_power(level_db) * count / peak[layer.loudest] : 0.0;
-    for (double& energy : layer.energy) energy *= scale / count;
+    const double scale =
+        peak[layer.loudest] > 0.0 ? db_to_power(level_db) * count / peak[layer.loudest] : 0.0;
+    for (double& energy : layer.energy)
+        energy *= scale / count;
     for (auto& variant : layer.variants) {
         for (Heard& heard : variant) {
-            for (float& value : heard.samples) value *= static_cast<float>(std::sqrt(scale));
+            for (float& value : heard.samples)
+                value *= static_cast<float>(std::sqrt(scale));
         }
     }
 }
@@ -121,32 +146,40 @@ bool SiteSounds::draw(const Layer& layer, std::int64_t slot, Occurrence& occurre
     if (slot < 0) return false;
     Random random = layer.random.child("slot").child(static_cast<std::uint64_t>(slot));
     const Rhythm& rhythm = layer.rhythm;
-    const double time_s = (static_cast<double>(slot) + 0.5 + rhythm.jitter * (random.uniform() - 0.5)) * rhythm.slot_s;
+    const double time_s =
+        (static_cast<double>(slot) + 0.5 + rhythm.jitter * (random.uniform() - 0.5)) *
+        rhythm.slot_s;
     const bool happens = random.uniform() < rhythm.chance;
     occurrence.start = static_cast<Frame>(std::floor(time_s * plan_.rate_hz));
     // Walking goes on step by step; the rest is drawn.
     const auto variants = static_cast<std::int64_t>(layer.variants.size());
     const int any = random.whole(0, static_cast<int>(variants) - 1);
-    occurrence.variant = layer.site->kind == LayerKind::footsteps ? static_cast<std::size_t>(slot % variants) : static_cast<std::size_t>(any);
+    occurrence.variant = layer.site->kind == LayerKind::footsteps
+                             ? static_cast<std::size_t>(slot % variants)
+                             : static_cast<std::size_t>(any);
     occurrence.gain = static_cast<float>(db_to_amplitude(rhythm.spread_db * random.normal()));
     return happens && active(layer, time_s);
 }
 
-void SiteSounds::add(Frame first, std::size_t channel, std::span<float> out, bool dense_only) const {
+void SiteSounds::add(Frame first, std::size_t channel, std::span<float> out,
+                     bool dense_only) const {
     const auto end = first + static_cast<Frame>(out.size());
     for (const Layer& layer : layers_) {
         if (dense_only && !layer.dense()) continue;
         const double slot_frames = layer.rhythm.slot_s * plan_.rate_hz;
-        const auto from = static_cast<std::int64_t>(static_cast<double>(first - layer.longest) / slot_frames) - 1;
+        const auto from =
+            static_cast<std::int64_t>(static_cast<double>(first - layer.longest) / slot_frames) - 1;
         const auto to = static_cast<std::int64_t>(static_cast<double>(end) / slot_frames) + 1;
         for (std::int64_t slot = from; slot <= to; ++slot) {
             Occurrence occurrence;
             if (!draw(layer, slot, occurrence)) continue;
             const Heard& heard = layer.variants[occurrence.variant][channel];
             const Frame begin = occurrence.start + heard.first;
-            const Frame low = std::max(first, begin), high = std::min(end, begin + static_cast<Frame>(heard.samples.size()));
+            const Frame low = std::max(first, begin),
+                        high = std::min(end, begin + static_cast<Frame>(heard.samples.size()));
             for (Frame n = low; n < high; ++n) {
-                out[static_cast<std::size_t>(n - first)] += occurrence.gain * heard.samples[static_cast<std::size_t>(n - begin)];
+                out[static_cast<std::size_t>(n - first)] +=
+                    occurrence.gain * heard.samples[static_cast<std::size_t>(n - begin)];
             }
         }
     }
@@ -156,17 +189,20 @@ double SiteSounds::floor_power(std::size_t channel, Frame frame) const {
     double power = 0.0;
     for (const Layer& layer : layers_) {
         if (!layer.dense() || !active(layer, static_cast<double>(frame) / plan_.rate_hz)) continue;
-        power += layer.energy[channel] * layer.rhythm.chance / (layer.rhythm.slot_s * plan_.rate_hz);
+        power +=
+            layer.energy[channel] * layer.rhythm.chance / (layer.rhythm.slot_s * plan_.rate_hz);
     }
     return power;
 }
 
-void SiteSounds::list(double from_s, double to_s, const std::function<void(const SiteSound&)>& each) const {
+void SiteSounds::list(double from_s, double to_s,
+                      const std::function<void(const SiteSound&)>& each) const {
     for (const Layer& layer : layers_) {
         const double step_s = layer.dense() ? layer.rhythm.bout_s : layer.rhythm.slot_s;
         const auto to = static_cast<std::int64_t>(to_s / step_s);
         for (auto slot = static_cast<std::int64_t>(from_s / step_s); slot <= to; ++slot) {
-            SiteSound sound{static_cast<double>(slot) * step_s, 0.0, layer.site->kind, layer.loudest, layer.places[0]};
+            SiteSound sound{static_cast<double>(slot) * step_s, 0.0, layer.site->kind,
+                            layer.loudest, layer.places[0]};
             Occurrence occurrence;
             if (layer.dense()) {
                 if (!active(layer, sound.time_s + 1e-6)) continue;

@@ -20,8 +20,8 @@ struct SiteSound {
     Position position_m{};
 };
 
-/// Sounds lie in slots of time, at most one a slot, drawn from the slot's number: any stretch can be
-/// made without those before. Each layer has a few variants, made once with all their paths.
+/// Sounds lie in slots of time, at most one a slot, drawn from the slot's number: any stretch can
+/// be made without those before. Each layer has a few variants, made once with all their paths.
 class SiteSounds {
   public:
     SiteSounds(const Plan& plan, const Layout& layout, Random random);
@@ -48,8 +48,8 @@ class SiteSounds {
         std::vector<std::vector<Heard>> variants; ///< [variant][channel], started at 0 s
         std::vector<Position> places;
         std::size_t loudest = 0;
-        Frame longest = 0;                        ///< frames, travel included
-        std::vector<double> energy;               ///< [channel] in the band, mean of variants
+        Frame longest = 0;          ///< frames, travel included
+        std::vector<double> energy; ///< [channel] in the band, mean of variants
         [[nodiscard]] bool dense() const { return rhythm.slot_s < 0.1; }
     };
     struct Occurrence {

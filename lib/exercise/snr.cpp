@@ -23,16 +23,19 @@ struct Windows {
         if (rule == LevelRule::peak_energy) return *std::max_element(powers.begin(), powers.end());
         std::sort(powers.begin(), powers.end());
         double sum = 0.0;
-        for (std::size_t i = powers.size() / 2; i < powers.size(); ++i) sum += powers[i];
+        for (std::size_t i = powers.size() / 2; i < powers.size(); ++i)
+            sum += powers[i];
         return sum / static_cast<double>(powers.size() - powers.size() / 2);
     }
 };
 
-/// Mean of a*b over every window: sliding by 1 ms for the largest, side by side for the louder half.
+/// Mean of a*b over every window: sliding by 1 ms for the largest, side by side for the louder
+/// half.
 std::vector<double> window_means(std::span<const float> a, std::span<const float> b, double rate_hz,
                                  LevelRule rule) {
     const auto length = static_cast<std::size_t>(std::lround(peak_energy_window_s * rate_hz));
-    const std::size_t hop = rule == LevelRule::louder_half ? length : std::max<std::size_t>(1, length / 50);
+    const std::size_t hop =
+        rule == LevelRule::louder_half ? length : std::max<std::size_t>(1, length / 50);
     std::vector<double> running(a.size() + 1, 0.0);
     for (std::size_t i = 0; i < a.size(); ++i) {
         running[i + 1] = running[i] + static_cast<double>(a[i]) * static_cast<double>(b[i]);
@@ -75,16 +78,19 @@ std::vector<float> in_band(std::span<const float> samples, double rate_hz, Band 
 double level_power(std::span<const float> samples, double rate_hz, LevelRule rule) {
     const Windows windows{window_means(samples, samples, rate_hz, rule), {}, {}};
     if (windows.noise.empty()) return 0.0;
-    const Windows still{windows.noise, std::vector<double>(windows.noise.size()), std::vector<double>(windows.noise.size())};
+    const Windows still{windows.noise, std::vector<double>(windows.noise.size()),
+                        std::vector<double>(windows.noise.size())};
     std::vector<double> scratch;
     return still.level(0.0, rule, scratch);
 }
 
 std::optional<double> gain_for_level(std::span<const float> noise, std::span<const float> event,
                                      double rate_hz, LevelRule rule, double target) {
-    Windows windows{window_means(noise, noise, rate_hz, rule), window_means(noise, event, rate_hz, rule),
+    Windows windows{window_means(noise, noise, rate_hz, rule),
+                    window_means(noise, event, rate_hz, rule),
                     window_means(event, event, rate_hz, rule)};
-    for (double& value : windows.cross) value *= 2.0;
+    for (double& value : windows.cross)
+        value *= 2.0;
     std::vector<double> scratch;
     if (windows.noise.empty() || windows.level(0.0, rule, scratch) >= target) return std::nullopt;
     double low = 0.0, high = 1.0;
@@ -99,17 +105,20 @@ std::optional<double> gain_for_level(std::span<const float> noise, std::span<con
     return high;
 }
 
-std::pair<std::size_t, std::size_t> extent(std::span<const float> event, double rate_hz, double range_db) {
+std::pair<std::size_t, std::size_t> extent(std::span<const float> event, double rate_hz,
+                                           double range_db) {
     const auto hop = static_cast<std::size_t>(std::max(1L, std::lround(0.004 * rate_hz)));
     std::vector<double> powers;
     for (std::size_t first = 0; first < event.size(); first += hop) {
         double sum = 0.0;
         const std::size_t last = std::min(event.size(), first + hop);
-        for (std::size_t i = first; i < last; ++i) sum += static_cast<double>(event[i]) * static_cast<double>(event[i]);
+        for (std::size_t i = first; i < last; ++i)
+            sum += static_cast<double>(event[i]) * static_cast<double>(event[i]);
         powers.push_back(sum);
     }
     if (powers.empty()) return {0, 0};
-    const double least = *std::max_element(powers.begin(), powers.end()) * std::pow(10.0, -range_db / 10.0);
+    const double least =
+        *std::max_element(powers.begin(), powers.end()) * std::pow(10.0, -range_db / 10.0);
     const auto loud = [&](double power) { return power >= least && power > 0.0; };
     const auto begin = std::find_if(powers.begin(), powers.end(), loud);
     const auto end = std::find_if(powers.rbegin(), powers.rend(), loud);

@@ -40,7 +40,8 @@ std::vector<float> spoken(const DrawnEvent& event, double rate_hz) {
     const auto first = block.channel(0);
     auto samples = resample(first, recording->rate_hz, rate_hz);
     const auto [begin, end] = extent(samples, rate_hz, 40.0);
-    return {samples.begin() + static_cast<std::ptrdiff_t>(begin), samples.begin() + static_cast<std::ptrdiff_t>(end)};
+    return {samples.begin() + static_cast<std::ptrdiff_t>(begin),
+            samples.begin() + static_cast<std::ptrdiff_t>(end)};
 }
 
 } // namespace
@@ -51,43 +52,63 @@ bool sounds_in_air(Sound sound) {
 
 EventKind kind_of(Sound sound) {
     switch (sound) {
-    case Sound::knocks: return EventKind::tapping;
+    case Sound::knocks:
+        return EventKind::tapping;
     case Sound::scratching:
-    case Sound::movement: return EventKind::other;
+    case Sound::movement:
+        return EventKind::other;
     case Sound::horn:
-    case Sound::whistle: return EventKind::horn;
-    default: return EventKind::voice_like;
+    case Sound::whistle:
+        return EventKind::horn;
+    default:
+        return EventKind::voice_like;
     }
 }
 
 LevelRule level_rule_of(Sound sound) {
-    return kind_of(sound) == EventKind::voice_like ? LevelRule::louder_half : LevelRule::peak_energy;
+    return kind_of(sound) == EventKind::voice_like ? LevelRule::louder_half
+                                                   : LevelRule::peak_energy;
 }
 
 Emission emit(const DrawnEvent& event, double rate_hz) {
     Random random = event.shape;
     switch (event.sound) {
-    case Sound::knocks: return knock_group(event, rate_hz);
-    case Sound::scratching: return {scratching(event.duration_s, random, rate_hz), {}};
-    case Sound::movement: return {movement(event.duration_s, random, rate_hz), {}};
-    case Sound::speech: return {spoken(event, rate_hz), {}};
-    case Sound::horn: return {horn_blast(event.duration_s, random, rate_hz), {}};
-    case Sound::whistle: return {whistle_blast(event.duration_s, random, rate_hz), {}};
-    default: return {utter(event.sound, event.duration_s, random, rate_hz), {}};
+    case Sound::knocks:
+        return knock_group(event, rate_hz);
+    case Sound::scratching:
+        return {scratching(event.duration_s, random, rate_hz), {}};
+    case Sound::movement:
+        return {movement(event.duration_s, random, rate_hz), {}};
+    case Sound::speech:
+        return {spoken(event, rate_hz), {}};
+    case Sound::horn:
+        return {horn_blast(event.duration_s, random, rate_hz), {}};
+    case Sound::whistle:
+        return {whistle_blast(event.duration_s, random, rate_hz), {}};
+    default:
+        return {utter(event.sound, event.duration_s, random, rate_hz), {}};
     }
 }
 
-bool site_sounds_in_air(LayerKind kind) { return kind == LayerKind::radio; }
+bool site_sounds_in_air(LayerKind kind) {
+    return kind == LayerKind::radio;
+}
 
 std::vector<float> site_sound(LayerKind kind, Random random, double rate_hz) {
     switch (kind) {
-    case LayerKind::drips: return drip(random, rate_hz);
-    case LayerKind::clock: return tick(random, rate_hz);
-    case LayerKind::footsteps: return footstep(random, rate_hz);
-    case LayerKind::radio: return radio_message(random, rate_hz);
-    case LayerKind::debris: return slide(random, rate_hz);
+    case LayerKind::drips:
+        return drip(random, rate_hz);
+    case LayerKind::clock:
+        return tick(random, rate_hz);
+    case LayerKind::footsteps:
+        return footstep(random, rate_hz);
+    case LayerKind::radio:
+        return radio_message(random, rate_hz);
+    case LayerKind::debris:
+        return slide(random, rate_hz);
     default: {
-        const Struck struck = draw_struck(random.uniform() < 0.5 ? Material::concrete : Material::brick, random);
+        const Struck struck =
+            draw_struck(random.uniform() < 0.5 ? Material::concrete : Material::brick, random);
         return strike(struck, random, rate_hz);
     }
     }

@@ -19,8 +19,8 @@ struct Mode {
 /// One object and the way it is struck; strikes of it are alike, never equal.
 struct Struck {
     std::vector<Mode> modes;
-    double contact_s = 0.001;   ///< length of the half-sine force pulse
-    double crunch = 0.2;        ///< amplitude of the noise of the contact itself
+    double contact_s = 0.001; ///< length of the half-sine force pulse
+    double crunch = 0.2;      ///< amplitude of the noise of the contact itself
     double crunch_decay_s = 0.015;
     double force_spread_db = 2.5; ///< standard deviation from strike to strike
 };

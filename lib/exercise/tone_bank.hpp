@@ -20,11 +20,13 @@ class ToneBank {
     /// \param channel         draws the strength of each harmonic on this channel
     /// \param delay_s         from the machine to the sensor
     /// \param highest_hz      harmonics stop here
-    ToneBank(double fundamental_hz, double drift, const Random& random, std::uint64_t channel, double delay_s,
-             double highest_hz);
+    ToneBank(double fundamental_hz, double drift, const Random& random, std::uint64_t channel,
+             double delay_s, double highest_hz);
 
-    /// Adds gain times frames [first, first + out.size()), gain going evenly from one end to the other.
-    void add(Frame first, double rate_hz, double from_gain, double to_gain, std::span<float> out) const;
+    /// Adds gain times frames [first, first + out.size()), gain going evenly from one end to the
+    /// other.
+    void add(Frame first, double rate_hz, double from_gain, double to_gain,
+             std::span<float> out) const;
     /// Mean power with each harmonic weighted by weights[round(f * (2 * bins - 2) / rate)].
     [[nodiscard]] double weighted_power(std::span<const float> weights, double rate_hz) const;
     void scale(double gain);

@@ -29,6 +29,14 @@ void StretchList::append(const StretchList& later) {
     stretches += later.stretches - static_cast<std::int64_t>(later.listed.size());
 }
 
+void add_weighted(HealthStep& step, double power, Frame frames) {
+    const auto have = static_cast<double>(step.weighted_frames), more = static_cast<double>(frames);
+    if (frames <= 0) return;
+    step.weighted_power = static_cast<float>(
+        (have * static_cast<double>(step.weighted_power) + more * power) / (have + more));
+    step.weighted_frames += static_cast<std::int32_t>(frames);
+}
+
 StretchList merged(const StretchList& a, const StretchList& b) {
     std::vector<Stretch> both = a.listed;
     both.insert(both.end(), b.listed.begin(), b.listed.end());
@@ -89,13 +97,15 @@ void ChannelHealth::append_steps(const ChannelHealth& later) {
         mine.power = (a * mine.power + b * theirs.power) / (a + b);
         mine.high_share = (a * mine.high_share + b * theirs.high_share) / (a + b);
         mine.peak = std::max(mine.peak, theirs.peak);
+        add_weighted(mine, theirs.weighted_power, theirs.weighted_frames);
         mine.frames += theirs.frames;
     }
 }
 
-HealthMeter::HealthMeter(int channels, double rate_hz) {
-    for (int c = 0; c < channels; ++c)
-        meters_.push_back(std::make_unique<ChannelMeter>(rate_hz));
+HealthMeter::HealthMeter(int channels, double rate_hz, const std::vector<bool>& a_weighted) {
+    for (std::size_t c = 0; c < static_cast<std::size_t>(channels); ++c)
+        meters_.push_back(
+            std::make_unique<ChannelMeter>(rate_hz, c < a_weighted.size() && a_weighted[c]));
 }
 HealthMeter::~HealthMeter() = default;
 HealthMeter::HealthMeter(HealthMeter&&) noexcept = default;

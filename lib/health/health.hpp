@@ -47,8 +47,13 @@ struct HealthStep {
     float power = 0.0F;      ///< mean square about that mean
     float high_share = 0.0F; ///< power of the differences of samples over 4 times the power: 0..1
     float peak = 0.0F;
+    float weighted_power = 0.0F; ///< A-weighted mean square over weighted_frames
+    std::int32_t weighted_frames = 0;
     Frame frames = 0; ///< measured in this step; 0: nothing there
 };
+
+/// Joins A-weighted power of further frames to a step's.
+void add_weighted(HealthStep& step, double power, Frame frames);
 
 inline constexpr double health_step_s = 2.0;
 
@@ -82,7 +87,8 @@ struct ChannelHealth {
 
 class HealthMeter {
   public:
-    HealthMeter(int channels, double rate_hz);
+    /// \param a_weighted  for each channel whether its A-weighted power is wanted; may be empty
+    HealthMeter(int channels, double rate_hz, const std::vector<bool>& a_weighted = {});
     ~HealthMeter();
     HealthMeter(HealthMeter&&) noexcept;
     HealthMeter& operator=(HealthMeter&&) noexcept;

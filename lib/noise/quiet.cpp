@@ -14,7 +14,8 @@ constexpr double side_s = 10.0; // of an edge that its two levels are taken from
 constexpr double edge_db = 4.0; // levels on the two sides of an edge differ by this at least
 constexpr double event_over_db = 3.0;
 constexpr double context_s = 60.0; // of what lies outside a quiet period
-constexpr double usual_s = 20.0;   // what lasts less is not the site's usual state
+constexpr double usual_s = 20.0;   // what lasts less is not the site's usual state,
+constexpr double steady_usual_s = 12.0, steady_db = 2.0; // unless it is steady, as machines are
 constexpr double no_level = std::numeric_limits<double>::quiet_NaN();
 
 /// p in 0..1 of the values that are levels; no_level when there are none. Reorders its argument.
@@ -132,17 +133,29 @@ class EdgeFinder {
     std::size_t side_;
 };
 
-/// Edges without those of bumps too short to be the site's usual state: runs of events.
-std::vector<Edge> without_bumps(std::span<const Edge> edges, std::size_t shortest) {
+/// Whether a stretch can be the site's usual state rather than a run of events. Events only ever
+/// add to a level, so its lower part tells how steady it is.
+bool is_usual(std::span<const double> stretch, double step_s) {
+    const double length_s = static_cast<double>(stretch.size()) * step_s;
+    if (length_s >= usual_s || length_s < steady_usual_s) return length_s >= usual_s;
+    std::vector<double> levels(stretch.begin(), stretch.end());
+    return quantile(levels, 0.7) - quantile(levels, 0.1) <= steady_db;
+}
+
+/// Edges without those of bumps that are not the site's usual state.
+std::vector<Edge> without_bumps(std::span<const Edge> edges, std::span<const double> site,
+                                double step_s) {
     std::vector<Edge> kept;
     for (const Edge& edge : edges) {
         const bool fall = edge.drop_db() > 0.0;
         const bool after_rise = !kept.empty() && kept.back().drop_db() < 0.0;
-        if (fall && after_rise && edge.step - kept.back().step < shortest) {
-            kept.pop_back();
+        const std::size_t begin = kept.empty() ? 0 : kept.back().step;
+        const bool bump = fall && (after_rise || kept.empty()) &&
+                          !is_usual(site.subspan(begin, edge.step - begin), step_s);
+        if (bump) {
+            if (after_rise) kept.pop_back();
             continue;
         }
-        if (fall && kept.empty() && edge.step < shortest) continue;
         kept.push_back(edge);
     }
     return kept;
@@ -190,7 +203,8 @@ double outside_level(std::span<const double> site, const Stretch& stretch, doubl
     const std::size_t before = length(stretch.begin - stretch.before_begin, stretch.begin);
     const std::size_t after = length(stretch.after_end - stretch.end, site.size() - stretch.end);
     const auto side = [&](std::size_t from, std::size_t count) {
-        return count < in_steps(usual_s) ? no_level : level_of(site.subspan(from, count));
+        const auto stretch = site.subspan(from, count);
+        return is_usual(stretch, step_s) ? level_of(stretch) : no_level;
     };
     const double left = side(stretch.begin - before, before), right = side(stretch.end, after);
     if (std::isnan(left)) return right;
@@ -203,8 +217,7 @@ std::vector<QuietPeriod> quiet_periods(std::span<const std::vector<float>> power
                                        double step_s) {
     const std::vector<double> site = site_level(power);
     const auto side = static_cast<std::size_t>(std::max(4.0, std::round(side_s / step_s)));
-    const std::vector<Edge> edges =
-        without_bumps(EdgeFinder(site, side).find(), static_cast<std::size_t>(usual_s / step_s));
+    const std::vector<Edge> edges = without_bumps(EdgeFinder(site, side).find(), site, step_s);
     std::vector<QuietPeriod> periods;
     for (const Stretch& stretch : pair_edges(edges, site.size())) {
         const auto inside = std::span(site).subspan(stretch.begin, stretch.end - stretch.begin);

@@ -20,8 +20,10 @@
 namespace lull {
 
 /// \param health       a channel each, in the order of recording.channels
-/// \param floor_power  a channel each: mean square of the noise floor in the analysis band; 0 or no
-///                     entry: unknown
+/// \param floor_power  a channel each: mean square of the noise floor in the analysis band, as the
+///                     scale at the start reads it; 0 or no entry: unknown
+/// Levels over gain changes are those of the scale at the start. Further column: level_a_db, the
+/// A-weighted level of air channels (IEC 61672-1).
 [[nodiscard]] Table channels_table(std::span<const ChannelHealth> health,
                                    const std::vector<Finding>& findings,
                                    std::span<const double> floor_power, const Recording& recording);

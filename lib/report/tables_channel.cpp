@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "report/tables.hpp"
 
+#include "health/levels.hpp"
 #include "report/internal/cells.hpp"
 
 namespace lull {
@@ -18,23 +19,26 @@ std::vector<Cell> channel_row(int channel, const ChannelHealth& health,
                               const Recording& recording) {
     const double rate_hz = recording.rate_hz;
     const LevelScale scale = scale_at(recording, channel, recording.seconds(health.first));
+    const ChannelLevels levels = levels_of(health, ScaleChanges(recording, channel, health.first));
+    const ChannelKind kind = recording.channels[static_cast<std::size_t>(channel)].kind;
     const std::optional<Hum> hum = hum_of(health.hum);
     const FitnessVerdict verdict = fitness_of(channel, findings);
     return {channel_cell(recording, channel),
-            std::string(name_of(recording.channels[static_cast<std::size_t>(channel)].kind)),
+            std::string(name_of(kind)),
             rate_hz,
             static_cast<double>(health.frames) / rate_hz,
-            amplitude_cell(health.peak, scale),
-            power_cell(health.power(), scale),
+            amplitude_cell(levels.peak, scale),
+            power_cell(levels.power, scale),
             health.frames > 0 ? Cell(health.mean()) : Cell(),
             static_cast<double>(health.clipped.frames) / rate_hz,
             dropout_s(health, rate_hz),
             hum ? Cell(hum->frequency_hz) : Cell(),
-            hum ? power_cell(hum->power, scale) : Cell(),
+            hum ? power_cell(hum->power * levels.hum_factor, scale) : Cell(),
             power_cell(floor_power, scale),
             std::string(name_of(verdict.fitness)),
             verdict.why,
-            scale.unit};
+            scale.unit,
+            kind == ChannelKind::air ? power_cell(levels.weighted_power, scale) : Cell()};
 }
 
 } // namespace
@@ -56,7 +60,8 @@ Table channels_table(std::span<const ChannelHealth> health, const std::vector<Fi
                  {"floor_db", level_decimals},
                  {"fitness"},
                  {"why"},
-                 {"level_unit"}},
+                 {"level_unit"},
+                 {"level_a_db", level_decimals}},
                 {}};
     for (std::size_t c = 0; c < health.size() && c < recording.channels.size(); ++c)
         table.rows.push_back(channel_row(static_cast<int>(c), health[c], findings,

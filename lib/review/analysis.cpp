@@ -4,10 +4,12 @@
 #include "detect/join.hpp"
 #include "detect/series.hpp"
 #include "exercise/exercise_signs.hpp"
+#include "noise/scale_changes.hpp"
 #include "recording/units.hpp"
 #include "review/unit_pass.hpp"
 #include "review/work.hpp"
 
+#include <cmath>
 #include <map>
 #include <memory>
 #include <utility>
@@ -50,10 +52,16 @@ std::vector<QuietPeriod> find_quiet(const Recording& recording, const std::vecto
     return quiet;
 }
 
-std::vector<NoiseLevel> noise_rows(const std::vector<BandLevels>& channels, double rate_hz) {
+/// Powers come as the scale at `from` reads them and go as that at each row's start does.
+std::vector<NoiseLevel> noise_rows(const std::vector<BandLevels>& channels, const Recording& recording, Frame from) {
     std::vector<NoiseLevel> rows;
     for (std::size_t c = 0; c < channels.size(); ++c) {
-        const std::vector<NoiseLevel> own = channels[c].levels(static_cast<int>(c), rate_hz);
+        std::vector<NoiseLevel> own = channels[c].levels(static_cast<int>(c), recording.rate_hz);
+        const ScaleChanges changes(recording, static_cast<int>(c), from);
+        for (NoiseLevel& row : own) {
+            const double factor = changes.factor(static_cast<Frame>(std::llround(row.from_s * recording.rate_hz)));
+            for (double* power : {&row.floor, &row.median, &row.level}) *power /= factor;
+        }
         rows.insert(rows.end(), own.begin(), own.end());
     }
     return rows;
@@ -94,11 +102,13 @@ void hear(Analysis& analysis, const Recording& recording, std::vector<Arrival> a
 
 } // namespace
 
-std::vector<double> mean_floors(const std::vector<Course>& courses) {
+std::vector<double> mean_floors(const std::vector<Course>& courses, const Recording& recording) {
     std::vector<double> means;
     for (const Course& course : courses) {
+        const ScaleChanges changes(recording, static_cast<int>(means.size()), course.first);
         double sum = 0.0;
-        for (const float power : course.floor) sum += static_cast<double>(power);
+        for (std::size_t i = 0; i < course.floor.size(); ++i)
+            sum += static_cast<double>(course.floor[i]) * changes.factor(course.first + static_cast<Frame>(i) * course.hop);
         means.push_back(course.floor.empty() ? 0.0 : sum / static_cast<double>(course.floor.size()));
     }
     return means;
@@ -147,7 +157,7 @@ Analysis analyse(const Recording& recording, const Settings& settings, const Wan
         [&] { progress(state); });
     analysis.health = std::move(joined.health);
     analysis.findings = findings(analysis.health, recording.rate_hz);
-    analysis.noise = noise_rows(joined.levels, recording.rate_hz);
+    analysis.noise = noise_rows(joined.levels, recording, settings.from);
     if (wanted.events || wanted.quiet) hear(analysis, recording, std::move(joined.arrivals), settings.log);
     if (wanted.quiet) analysis.quiet = find_quiet(recording, analysis.courses, analysis.events);
     return analysis;

@@ -39,7 +39,8 @@ struct Analysis {
 /// event is left are dropped.
 void list_from(double least, std::vector<Event>& events, std::vector<Series>& series);
 
-/// Mean noise floor of each channel over the stretch, in the analysis band; 0: none.
-[[nodiscard]] std::vector<double> mean_floors(const std::vector<Course>& courses);
+/// Mean noise floor of each channel over the stretch, in the analysis band, as the scale at its
+/// start reads it; 0: none.
+[[nodiscard]] std::vector<double> mean_floors(const std::vector<Course>& courses, const Recording& recording);
 
 } // namespace lull

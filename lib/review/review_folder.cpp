@@ -22,7 +22,7 @@ namespace {
 constexpr const char* tool = "lull-review";
 
 std::vector<Table> all_tables(const Analysis& found, const Comparison& compared, const Recording& recording) {
-    return {channels_table(found.health, found.findings, mean_floors(found.courses), recording),
+    return {channels_table(found.health, found.findings, mean_floors(found.courses, recording), recording),
             findings_table(found.findings, recording),
             noise_table(found.noise, recording),
             quiet_table(found.quiet),

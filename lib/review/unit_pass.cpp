@@ -3,6 +3,7 @@
 
 #include "detect/arrivals.hpp"
 #include "noise/floor.hpp"
+#include "noise/scale_changes.hpp"
 #include "review/stretch.hpp"
 #include "signal/butterworth.hpp"
 #include "signal/level_tracker.hpp"
@@ -31,10 +32,11 @@ std::vector<Run> runs_of(const std::vector<Run>& runs, int channel) {
 
 /// The consumers of the one pass, fed block by block.
 struct UnitPass::Meters {
-    Meters(const Sections& band_pass, int channels, double rate_hz, Frame first, const Wanted& wanted)
+    Meters(const Sections& band_pass, int channels, double rate_hz, Frame first, const Wanted& wanted,
+           const std::vector<bool>& air)
         : filter(band_pass, channels), level(channels, rate_hz, first) {
         if (wanted.events || wanted.quiet) spectrum.emplace(channels, rate_hz, first);
-        if (wanted.health) health.emplace(channels, rate_hz);
+        if (wanted.health) health.emplace(channels, rate_hz, air);
         if (wanted.noise) third_octaves.emplace(channels, rate_hz, first);
     }
     SectionFilter filter;
@@ -73,7 +75,9 @@ void UnitPass::stream_unit(const Unit& unit, Meters& meters, const std::atomic<b
 
 UnitResult UnitPass::run(const Unit& unit, const std::atomic<bool>& stop) {
     const int channels = static_cast<int>(recording_->channels.size());
-    Meters meters(band_pass_, channels, recording_->rate_hz, unit.read_begin, wanted_);
+    std::vector<bool> air;
+    for (const Channel& channel : recording_->channels) air.push_back(channel.kind == ChannelKind::air);
+    Meters meters(band_pass_, channels, recording_->rate_hz, unit.read_begin, wanted_, air);
     stream_unit(unit, meters, stop);
 
     UnitResult result;
@@ -92,8 +96,10 @@ UnitResult UnitPass::run(const Unit& unit, const std::atomic<bool>& stop) {
 std::vector<BandLevels> UnitPass::measure_levels(const Unit& unit, Meters& meters) const {
     const Frame interval = settings_.every_s ? static_cast<Frame>(std::llround(*settings_.every_s * recording_->rate_hz)) : 0;
     std::vector<BandLevels> levels;
-    for (const BandTrack& track : meters.third_octaves->take()) {
-        const std::vector<Run> missing = runs_of(meters.missing, static_cast<int>(levels.size()));
+    for (BandTrack& track : meters.third_octaves->take()) {
+        const int index = static_cast<int>(levels.size());
+        const std::vector<Run> missing = runs_of(meters.missing, index);
+        refer_powers(track.power, track.first, track.hop, ScaleChanges(*recording_, index, settings_.from));
         BandLevels channel(track.mid_hz, settings_.from, settings_.to, interval);
         for (std::size_t band = 0; band < track.mid_hz.size(); ++band) {
             const double bandwidth_hz = track.mid_hz[band] * (std::pow(10.0, 0.05) - std::pow(10.0, -0.05));

@@ -100,10 +100,14 @@ Sections butterworth_bandpass(int order, Band band, double rate_hz) {
         const Complex one = bilinear(half + root), two = bilinear(half - root);
         if (is_real(p)) {
             sections.push_back(section_of(one, two, 0.0, -1.0, at));
-        } else {
-            sections.push_back(section_of(one, std::conj(one), 0.0, -1.0, at));
-            sections.push_back(section_of(two, std::conj(two), 0.0, -1.0, at));
+            continue;
         }
+        // The pair that makes the lower edge takes zeros at 0 Hz, the other those at half the rate.
+        // With one zero at each end, sections of a wide band would swing over many powers of ten
+        // between their edges, and rounding errors with them.
+        const bool first_is_lower = std::abs(half + root) < std::abs(half - root);
+        sections.push_back(section_of(one, std::conj(one), first_is_lower ? -2.0 : 2.0, 1.0, at));
+        sections.push_back(section_of(two, std::conj(two), first_is_lower ? 2.0 : -2.0, 1.0, at));
     }
     // The poles nearest the unit circle last: what comes before has already taken the peaks down.
     std::ranges::stable_sort(sections, {}, [](const Section& s) { return s.a2; });

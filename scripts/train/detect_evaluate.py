@@ -50,8 +50,9 @@ def short_over_long(x, short_s=0.02, long_s=1.0):
 def one(job):
     binary, seed, site, what, snr, seconds = job
     x, truth = scenes.scene(seed, site, seconds, what, snr, files=scenes.SPEECH[1::2])
-    events = [r for r in listen(binary, x) if r["what"] == "event" and r["confidence"] >= 0.5]
-    series = [r for r in listen(binary, x) if r["what"] == "series" and r["confidence"] >= 0.5]
+    sure = [r for r in listen(binary, x) if r["confidence"] >= 0.5]
+    events = [r for r in sure if r["what"] == "event"]
+    series = [r for r in sure if r["what"] == "series"]
     return site, what, snr, seconds, truth, events, series, short_over_long(x)
 
 

@@ -28,7 +28,8 @@ class ExerciseFolder : public ::testing::Test {
     void SetUp() override {
         folder = fs::temp_directory_path() / ("lull-exercise-test-" + std::to_string(::getpid()));
         fs::remove_all(folder);
-        for (const char* name : {"a", "b", "c"}) fs::create_directories(folder / name);
+        for (const char* name : {"a", "b", "c"})
+            fs::create_directories(folder / name);
     }
     void TearDown() override { fs::remove_all(folder); }
     fs::path folder;
@@ -46,25 +47,31 @@ TEST_F(ExerciseFolder, SameSeedSameBytesAndNothingGivenAway) {
     EXPECT_TRUE(summary.cries);
     make_exercise(plan, 4, 0, (folder / "b").string());
     make_exercise(plan, 5, 0, (folder / "c").string());
-    for (const char* name : {"trainee/recording.wav", "trainee/session.json", "trainee/sheet.csv", "trainee/READ-FIRST.txt", "instructor/truth.csv",
+    for (const char* name : {"trainee/recording.wav", "trainee/session.json", "trainee/sheet.csv",
+                             "trainee/READ-FIRST.txt", "instructor/truth.csv",
                              "instructor/surroundings.csv", "instructor/notes.txt"}) {
         ASSERT_TRUE(fs::exists(folder / "a" / name)) << name;
         EXPECT_EQ(bytes_of(folder / "a" / name), bytes_of(folder / "b" / name)) << name;
     }
-    EXPECT_NE(bytes_of(folder / "a/trainee/recording.wav"), bytes_of(folder / "c/trainee/recording.wav"));
+    EXPECT_NE(bytes_of(folder / "a/trainee/recording.wav"),
+              bytes_of(folder / "c/trainee/recording.wav"));
     // What the trainee sees is as long, and says the same, whatever is in it.
-    for (const char* name : {"trainee/recording.wav", "trainee/session.json", "trainee/READ-FIRST.txt"}) {
+    for (const char* name :
+         {"trainee/recording.wav", "trainee/session.json", "trainee/READ-FIRST.txt"}) {
         EXPECT_EQ(fs::file_size(folder / "a" / name), fs::file_size(folder / "c" / name)) << name;
     }
     const std::string session = bytes_of(folder / "a/trainee/session.json");
-    for (const char* word : {"hum", "cry", "contact", "seed"}) EXPECT_EQ(session.find(word), std::string::npos) << word;
-    EXPECT_NE(bytes_of(folder / "a/instructor/notes.txt").find("WARNING: cries"), std::string::npos);
+    for (const char* word : {"hum", "cry", "contact", "seed"})
+        EXPECT_EQ(session.find(word), std::string::npos) << word;
+    EXPECT_NE(bytes_of(folder / "a/instructor/notes.txt").find("WARNING: cries"),
+              std::string::npos);
 }
 
 TEST_F(ExerciseFolder, IsKnownAsAnExercise) {
     make_exercise(bare_plan(8.0), 4, 0, (folder / "a").string());
     EXPECT_TRUE(open_recording((folder / "a/trainee/session.json").string(), {})->exercise);
-    EXPECT_TRUE(open_recording((folder / "a/trainee/recording.wav").string(), {})->exercise); // by its bext chunk alone
+    EXPECT_TRUE(open_recording((folder / "a/trainee/recording.wav").string(), {})
+                    ->exercise); // by its bext chunk alone
 }
 
 TEST_F(ExerciseFolder, DemoIsMadeFromItsPlan) {
@@ -74,7 +81,8 @@ TEST_F(ExerciseFolder, DemoIsMadeFromItsPlan) {
     EXPECT_EQ(bytes_of(folder / "a/trainee/session.json"), bytes_of(demo + "session.json"));
     EXPECT_EQ(bytes_of(folder / "a/instructor/truth.csv"), bytes_of(demo + "truth.csv"));
     EXPECT_LT(fs::file_size(demo + "recording.flac"), 3'000'000u);
-    const auto kept = open_recording(demo + "recording.flac", {}), made = open_recording((folder / "a/trainee/recording.flac").string(), {});
+    const auto kept = open_recording(demo + "recording.flac", {}),
+               made = open_recording((folder / "a/trainee/recording.flac").string(), {});
     ASSERT_EQ(kept->frames, made->frames);
     Block one, other;
     kept->open()->read(0, kept->frames, one);
@@ -82,7 +90,8 @@ TEST_F(ExerciseFolder, DemoIsMadeFromItsPlan) {
     // Another compiler may round the last bit of a 16-bit sample otherwise.
     constexpr float tolerance = 2.0F / 32768.0F;
     float worst = 0.0F;
-    for (std::size_t i = 0; i < one.samples.size(); ++i) worst = std::max(worst, std::abs(one.samples[i] - other.samples[i]));
+    for (std::size_t i = 0; i < one.samples.size(); ++i)
+        worst = std::max(worst, std::abs(one.samples[i] - other.samples[i]));
     EXPECT_LE(worst, tolerance);
 }
 

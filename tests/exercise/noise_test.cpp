@@ -14,7 +14,8 @@
 namespace lull {
 namespace {
 
-/// Mean power per bin of Hann-windowed halves-overlapping pieces [Welch 1967]; bins add up to the power.
+/// Mean power per bin of Hann-windowed halves-overlapping pieces [Welch 1967]; bins add up to the
+/// power.
 std::vector<double> welch(std::span<const float> samples, std::size_t size) {
     const RealFft fft(size);
     std::vector<float> piece(size);
@@ -23,24 +24,30 @@ std::vector<double> welch(std::span<const float> samples, std::size_t size) {
     std::size_t pieces = 0;
     for (std::size_t first = 0; first + size <= samples.size(); first += size / 2, ++pieces) {
         for (std::size_t n = 0; n < size; ++n) {
-            const double window = 0.5 - 0.5 * std::cos(2.0 * std::numbers::pi * static_cast<double>(n) / static_cast<double>(size));
+            const double window =
+                0.5 - 0.5 * std::cos(2.0 * std::numbers::pi * static_cast<double>(n) /
+                                     static_cast<double>(size));
             piece[n] = samples[first + n] * static_cast<float>(window);
         }
         fft.forward(piece, bins);
-        for (std::size_t k = 0; k < power.size(); ++k) power[k] += static_cast<double>(std::norm(bins[k]));
+        for (std::size_t k = 0; k < power.size(); ++k)
+            power[k] += static_cast<double>(std::norm(bins[k]));
     }
     const double count = static_cast<double>(size);
-    for (double& value : power) value *= 2.0 / (count * count * 0.375 * static_cast<double>(pieces));
+    for (double& value : power)
+        value *= 2.0 / (count * count * 0.375 * static_cast<double>(pieces));
     return power;
 }
 
 std::vector<float> noise_of(const Plan& plan, std::size_t channel) {
     const Layout layout = draw_layout(plan, Random(3));
     NoiseBed bed(plan, layout, Random(4));
-    const auto chunks = static_cast<std::size_t>(plan.duration_s * plan.rate_hz) / bed.chunk_frames();
+    const auto chunks =
+        static_cast<std::size_t>(plan.duration_s * plan.rate_hz) / bed.chunk_frames();
     std::vector<float> out(chunks * bed.chunk_frames());
     for (std::size_t i = 0; i < chunks; ++i) {
-        bed.render(static_cast<Frame>(i), channel, std::span(out).subspan(i * bed.chunk_frames(), bed.chunk_frames()));
+        bed.render(static_cast<Frame>(i), channel,
+                   std::span(out).subspan(i * bed.chunk_frames(), bed.chunk_frames()));
     }
     return out;
 }
@@ -58,20 +65,25 @@ TEST(NoiseBed, ThirdOctavesMeetTheirTargets) {
     SiteLayer layer;
     layer.kind = LayerKind::noise;
     // Uneven on purpose: steps of up to 9 dB between neighbours.
-    layer.third_octaves = {{25, -58}, {31.5, -55}, {40, -52}, {50, -52}, {63, -50}, {80, -47}, {100, -52}, {125, -55}, {160, -49}, {200, -58},
-                           {250, -58}, {315, -60}, {400, -57}, {500, -62}, {630, -60}, {800, -66}, {1000, -64}, {1250, -70}, {1600, -68}, {2000, -72}, {2500, -75}};
+    layer.third_octaves = {
+        {25, -58},  {31.5, -55}, {40, -52},   {50, -52},   {63, -50},   {80, -47},   {100, -52},
+        {125, -55}, {160, -49},  {200, -58},  {250, -58},  {315, -60},  {400, -57},  {500, -62},
+        {630, -60}, {800, -66},  {1000, -64}, {1250, -70}, {1600, -68}, {2000, -72}, {2500, -75}};
     plan.site.push_back(layer);
     constexpr double tolerance_db = 0.5;
     const auto samples = noise_of(plan, 0);
     const std::size_t size = 32768;
     const auto power = welch(samples, size);
     for (const auto& [nominal_hz, level_db] : layer.third_octaves) {
-        const double middle_hz = 1000.0 * std::pow(10.0, std::round(10.0 * std::log10(nominal_hz / 1000.0)) / 10.0);
+        const double middle_hz =
+            1000.0 * std::pow(10.0, std::round(10.0 * std::log10(nominal_hz / 1000.0)) / 10.0);
         const double step_hz = plan.rate_hz / static_cast<double>(size);
         double sum = 0.0;
         for (std::size_t k = 0; k < power.size(); ++k) {
-            const double hz = static_cast<double>(k) * step_hz; // edges of IEC 61260-1:2014, base ten
-            if (hz >= middle_hz * std::pow(10.0, -0.05) && hz < middle_hz * std::pow(10.0, 0.05)) sum += power[k];
+            const double hz =
+                static_cast<double>(k) * step_hz; // edges of IEC 61260-1:2014, base ten
+            if (hz >= middle_hz * std::pow(10.0, -0.05) && hz < middle_hz * std::pow(10.0, 0.05))
+                sum += power[k];
         }
         EXPECT_NEAR(10.0 * std::log10(sum), level_db, tolerance_db) << nominal_hz << " Hz";
     }
@@ -86,11 +98,15 @@ TEST(NoiseBed, FloorIsWhatIsMeasured) {
             if (placed) plan.site[0].position_m = Position{-20, 10, 0};
             const Layout layout = draw_layout(plan, Random(3));
             NoiseBed bed(plan, layout, Random(4));
-            const auto banded = in_band(noise_of(plan, 1), plan.rate_hz, default_band(plan.rate_hz));
+            const auto banded =
+                in_band(noise_of(plan, 1), plan.rate_hz, default_band(plan.rate_hz));
             double measured = 0.0, stated = 0.0;
-            for (const float value : banded) measured += static_cast<double>(value) * static_cast<double>(value) / static_cast<double>(banded.size());
+            for (const float value : banded)
+                measured += static_cast<double>(value) * static_cast<double>(value) /
+                            static_cast<double>(banded.size());
             constexpr int steps = 240;
-            for (int i = 0; i < steps; ++i) stated += bed.floor_power(1, static_cast<Frame>(i) * 4000) / steps;
+            for (int i = 0; i < steps; ++i)
+                stated += bed.floor_power(1, static_cast<Frame>(i) * 4000) / steps;
             EXPECT_NEAR(10.0 * std::log10(measured / stated), 0.0, 0.3) << name_of(kind) << placed;
         }
     }
@@ -106,7 +122,8 @@ TEST(NoiseBed, NoiseWithAPlaceIsLateByItsPath) {
     double most = 0.0;
     for (std::size_t lag = 0; lag < 400; ++lag) {
         double sum = 0.0;
-        for (std::size_t n = 0; n + lag < near.size(); n += 3) sum += static_cast<double>(near[n]) * static_cast<double>(far[n + lag]);
+        for (std::size_t n = 0; n + lag < near.size(); n += 3)
+            sum += static_cast<double>(near[n]) * static_cast<double>(far[n + lag]);
         if (sum > most) most = sum, best = lag;
     }
     EXPECT_EQ(best, 150u); // 15 m at 800 m/s and 8000 frames a second

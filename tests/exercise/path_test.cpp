@@ -29,13 +29,15 @@ std::vector<float> soft_click(std::size_t middle) {
 std::vector<Path> paths_of(const Plan& plan, const Position& source, bool in_air) {
     const Layout layout = draw_layout(plan, Random(1));
     std::vector<Path> paths;
-    for (std::size_t c = 0; c < plan.channels.size(); ++c) paths.push_back(path_between(plan, layout, source, in_air, c));
+    for (std::size_t c = 0; c < plan.channels.size(); ++c)
+        paths.push_back(path_between(plan, layout, source, in_air, c));
     return paths;
 }
 
 double energy(const Heard& heard) {
     double sum = 0.0;
-    for (const float value : heard.samples) sum += static_cast<double>(value) * static_cast<double>(value);
+    for (const float value : heard.samples)
+        sum += static_cast<double>(value) * static_cast<double>(value);
     return sum;
 }
 
@@ -43,12 +45,14 @@ double energy(const Heard& heard) {
 double peak_frame(const Heard& heard) {
     const auto top = std::max_element(heard.samples.begin(), heard.samples.end());
     const double a = top[-1], b = top[0], c = top[1];
-    return static_cast<double>(heard.first + (top - heard.samples.begin())) + 0.5 * (a - c) / (a - 2.0 * b + c);
+    return static_cast<double>(heard.first + (top - heard.samples.begin())) +
+           0.5 * (a - c) / (a - 2.0 * b + c);
 }
 
 TEST(PathLaw, BodyWavesFallSixDecibelsPerDoublingSurfaceWavesThree) {
     // [any seismology textbook; Aki & Richards 2002]: amplitude 1/r and 1/sqrt(r).
-    for (const auto& [spreading, step_db] : {std::pair{Spreading::body, 6.0206}, std::pair{Spreading::surface, 3.0103}}) {
+    for (const auto& [spreading, step_db] :
+         {std::pair{Spreading::body, 6.0206}, std::pair{Spreading::surface, 3.0103}}) {
         Plan plan = bare_plan();
         plan.structure.spreading = spreading;
         const auto heard = travel(soft_click(20), 1.0, paths_of(plan, {0, 0, 0}, false), rate_hz);
@@ -64,7 +68,9 @@ TEST(PathLaw, DelayIsDistanceOverSpeed) {
     const auto heard = travel(soft_click(20), 1.0, paths_of(plan, {0, 0, 0}, false), rate_hz);
     const double metres[] = {5.0, 10.0, 20.0};
     for (std::size_t c = 0; c < 3; ++c) {
-        EXPECT_NEAR(peak_frame(heard[c]), (1.0 + metres[c] / 800.0) * rate_hz + 20.0, tolerance_frames) << c;
+        EXPECT_NEAR(peak_frame(heard[c]), (1.0 + metres[c] / 800.0) * rate_hz + 20.0,
+                    tolerance_frames)
+            << c;
     }
     // Sound in air at 15 C: 343.2 * sqrt(288.15 / 293.15) [ISO 9613-1:1993].
     EXPECT_NEAR(peak_frame(heard[3]), (1.0 + 8.0 / 340.26) * rate_hz + 20.0, tolerance_frames);
@@ -73,7 +79,8 @@ TEST(PathLaw, DelayIsDistanceOverSpeed) {
 TEST(PathLaw, SpeedOfSoundFollowsTheStandard) {
     // [ISO 9613-1:1993], as listed for -10, 0, 10, 20, 30 degrees.
     const double listed[][2] = {{-10, 325.2}, {0, 331.3}, {10, 337.3}, {20, 343.2}, {30, 349.0}};
-    for (const auto& [celsius, metres] : listed) EXPECT_NEAR(sound_speed_m_s(celsius), metres, 0.051);
+    for (const auto& [celsius, metres] : listed)
+        EXPECT_NEAR(sound_speed_m_s(celsius), metres, 0.051);
 }
 
 TEST(PathLaw, AbsorptionTakesItsShareAtEveryFrequency) {
@@ -84,31 +91,40 @@ TEST(PathLaw, AbsorptionTakesItsShareAtEveryFrequency) {
     const Path path = paths_of(plan, {0, 0, 0}, false)[0];
     const auto bins = direct_response(path, 8000, rate_hz, 0.0);
     for (const std::size_t hz : {60u, 250u, 1000u, 2000u}) {
-        const double expected_db = -20.0 * std::log10(80.0) - 8.685889638 * std::numbers::pi * static_cast<double>(hz) * 0.1 / 30.0;
-        EXPECT_NEAR(20.0 * std::log10(static_cast<double>(std::abs(bins[hz]))), expected_db, 0.01) << hz;
+        const double expected_db = -20.0 * std::log10(80.0) - 8.685889638 * std::numbers::pi *
+                                                                  static_cast<double>(hz) * 0.1 /
+                                                                  30.0;
+        EXPECT_NEAR(20.0 * std::log10(static_cast<double>(std::abs(bins[hz]))), expected_db, 0.01)
+            << hz;
     }
 }
 
 TEST(PathLaw, ScatteredTailDecaysAsAsked) {
-    // Backward integration [Schroeder 1965; ISO 3382]: -5 to -25 dB, times three. The tail is one drawn
-    // noise, so the decay of many paths is averaged.
+    // Backward integration [Schroeder 1965; ISO 3382]: -5 to -25 dB, times three. The tail is one
+    // drawn noise, so the decay of many paths is averaged.
     Plan plan = bare_plan();
     plan.structure.tail_decay_s = 0.6;
     plan.structure.tail_db = 10.0;
     constexpr int places = 40;
-    constexpr double tolerance = 0.08; // of the mean of 40 single decays of about 8 % spread each, with room
+    constexpr double tolerance =
+        0.08; // of the mean of 40 single decays of about 8 % spread each, with room
     double sum_s = 0.0;
     for (int place = 0; place < places; ++place) {
-        const auto heard = travel(soft_click(8), 0.0, paths_of(plan, {-1.0 * place, 3, 0}, false), rate_hz);
+        const auto heard =
+            travel(soft_click(8), 0.0, paths_of(plan, {-1.0 * place, 3, 0}, false), rate_hz);
         std::vector<double> left(heard[0].samples.size() + 1, 0.0);
         for (std::size_t n = heard[0].samples.size(); n-- > 0;) {
             left[n] = left[n + 1] + std::pow(static_cast<double>(heard[0].samples[n]), 2.0);
         }
         // The direct wave is left out: counting begins 10 ms after it.
-        const auto from = static_cast<std::size_t>(std::max_element(heard[0].samples.begin(), heard[0].samples.end()) - heard[0].samples.begin()) + 80;
+        const auto from = static_cast<std::size_t>(
+                              std::max_element(heard[0].samples.begin(), heard[0].samples.end()) -
+                              heard[0].samples.begin()) +
+                          80;
         const auto frame_at = [&](double db) {
             std::size_t n = from;
-            while (left[n] > left[from] * std::pow(10.0, db / 10.0)) ++n;
+            while (left[n] > left[from] * std::pow(10.0, db / 10.0))
+                ++n;
             return static_cast<double>(n);
         };
         sum_s += 3.0 * (frame_at(-25.0) - frame_at(-5.0)) / rate_hz;
@@ -124,7 +140,11 @@ TEST(PathLaw, DispersionMakesHighFrequenciesComeFirst) {
     // Phase delay r / (c (1 + D ln(f / 300 Hz))), counted from r / c.
     for (const double hz : {100.0, 300.0, 1000.0}) {
         const double lag_s = 20.0 / 800.0 * (1.0 / (1.0 + 0.05 * std::log(hz / 300.0)) - 1.0);
-        const double turns = std::remainder(static_cast<double>(std::arg(bins[static_cast<std::size_t>(hz)])) / (2.0 * std::numbers::pi) + hz * lag_s, 1.0);
+        const double turns =
+            std::remainder(static_cast<double>(std::arg(bins[static_cast<std::size_t>(hz)])) /
+                                   (2.0 * std::numbers::pi) +
+                               hz * lag_s,
+                           1.0);
         EXPECT_NEAR(turns, 0.0, 1e-4) << hz;
     }
 }
@@ -156,11 +176,13 @@ TEST(Strike, ModeDecaysAsAsked) {
 }
 
 TEST(Strike, NoTwoKnocksAreEqualAndNoneIsOneSine) {
-    for (const Material material : {Material::concrete, Material::steel, Material::pipe, Material::timber, Material::brick}) {
+    for (const Material material :
+         {Material::concrete, Material::steel, Material::pipe, Material::timber, Material::brick}) {
         Random random(7);
         const Struck struck = draw_struck(material, random);
         EXPECT_GE(struck.modes.size(), 4u);
-        EXPECT_NE(strike(struck, random, rate_hz), strike(struck, random, rate_hz)) << name_of(material);
+        EXPECT_NE(strike(struck, random, rate_hz), strike(struck, random, rate_hz))
+            << name_of(material);
     }
 }
 

@@ -12,7 +12,8 @@ namespace {
 /// What is wrong with a plan, as "place: what; mend"; empty when nothing is.
 std::string fault_of(const std::string& body) {
     try {
-        (void)parse_plan(R"({"format": "lull-plan", "version": 1, "duration_s": 20, )" + body + "}", "p.json");
+        (void)parse_plan(R"({"format": "lull-plan", "version": 1, "duration_s": 20, )" + body + "}",
+                         "p.json");
     } catch (const Error& error) {
         EXPECT_EQ(error.kind, ErrorKind::input);
         return error.place + ": " + error.fault + "; " + error.mend;
@@ -24,27 +25,40 @@ const std::string channels = R"("channels": [{"name": "stairwell", "position_m":
 
 TEST(Plan, FaultsNameTheirPlaceAndMend) {
     EXPECT_EQ(fault_of(channels), "");
-    EXPECT_EQ(fault_of(channels + R"(, "evnts": [])"), "evnts: unknown key; did you mean \"events\"?");
+    EXPECT_EQ(fault_of(channels + R"(, "evnts": [])"),
+              "evnts: unknown key; did you mean \"events\"?");
     EXPECT_EQ(fault_of(R"("channels": [])"), "channels: 0 channels; 1 to 64");
-    EXPECT_EQ(fault_of(channels + R"(, "events": [{"kind": "knocks", "time_s": 3, "position_m": [1, 2]}])"),
-              "events[0].position_m: [1,2] does not fit; [x, y, z] in metres, each a number or [low, high]");
-    EXPECT_EQ(fault_of(channels + R"(, "events": [{"kind": "knock", "time_s": 3, "position_m": [1, 2, 3]}])"),
+    EXPECT_EQ(fault_of(channels +
+                       R"(, "events": [{"kind": "knocks", "time_s": 3, "position_m": [1, 2]}])"),
+              "events[0].position_m: [1,2] does not fit; [x, y, z] in metres, each a number or "
+              "[low, high]");
+    EXPECT_EQ(fault_of(channels +
+                       R"(, "events": [{"kind": "knock", "time_s": 3, "position_m": [1, 2, 3]}])"),
               "events[0].kind: \"knock\" is not known; did you mean \"knocks\"?");
-    EXPECT_EQ(fault_of(channels + R"(, "events": [{"kind": "knocks", "time_s": 3, "position_m": [1, 2, 3], "snr_db": [9, 4]}])"),
-              "events[0].snr_db: upside down; [low, high]");
-    EXPECT_EQ(fault_of(channels + R"(, "events": [{"kind": "speech", "time_s": 3, "position_m": [1, 2, 3]}])"),
+    EXPECT_EQ(
+        fault_of(
+            channels +
+            R"(, "events": [{"kind": "knocks", "time_s": 3, "position_m": [1, 2, 3], "snr_db": [9, 4]}])"),
+        "events[0].snr_db: upside down; [low, high]");
+    EXPECT_EQ(fault_of(channels +
+                       R"(, "events": [{"kind": "speech", "time_s": 3, "position_m": [1, 2, 3]}])"),
               "events[0].file: is missing; kind speech needs an audio file");
     EXPECT_EQ(fault_of(channels + R"(, "faults": [{"kind": "hum", "channel": "stairwel"}])"),
               "faults[0].channel: no channel \"stairwel\"; did you mean \"stairwell\"?");
-    EXPECT_EQ(fault_of(channels + R"(, "rate_hz": "fast")"), "rate_hz: \"fast\" does not fit; a number from 4000 to 192000");
-    EXPECT_EQ(fault_of(channels + R"(, "site": [{"kind": "rain", "from_s": 5, "to_s": 2}])"), "site[0].to_s: not after from_s; ");
+    EXPECT_EQ(fault_of(channels + R"(, "rate_hz": "fast")"),
+              "rate_hz: \"fast\" does not fit; a number from 4000 to 192000");
+    EXPECT_EQ(fault_of(channels + R"(, "site": [{"kind": "rain", "from_s": 5, "to_s": 2}])"),
+              "site[0].to_s: not after from_s; ");
 }
 
 TEST(Plan, ReadyPlansAreGood) {
     int count = 0;
-    for (const auto& entry : std::filesystem::directory_iterator(std::string(LULL_DATA) + "/plans")) {
+    for (const auto& entry :
+         std::filesystem::directory_iterator(std::string(LULL_DATA) + "/plans")) {
         const Plan plan = load_plan(entry.path().string());
-        EXPECT_TRUE(plan.channels.size() == 3 || plan.channels.size() == 5 || plan.channels.size() == 12) << entry.path();
+        EXPECT_TRUE(plan.channels.size() == 3 || plan.channels.size() == 5 ||
+                    plan.channels.size() == 12)
+            << entry.path();
         EXPECT_FALSE(plan.difficulty.empty()) << entry.path();
         ++count;
     }

@@ -18,7 +18,9 @@ Plan full_plan() {
     Plan plan = bare_plan(24.0);
     plan.structure.quality = 40.0;
     plan.structure.tail_decay_s = 0.1;
-    for (const LayerKind kind : {LayerKind::generator, LayerKind::drips, LayerKind::breaker, LayerKind::footsteps, LayerKind::debris, LayerKind::wind, LayerKind::clock}) {
+    for (const LayerKind kind :
+         {LayerKind::generator, LayerKind::drips, LayerKind::breaker, LayerKind::footsteps,
+          LayerKind::debris, LayerKind::wind, LayerKind::clock}) {
         SiteLayer layer;
         layer.kind = kind;
         layer.level_db = -58.0;
@@ -56,8 +58,10 @@ TEST(Scene, SamplesDoNotDependOnBlocks) {
         other.render(first, lengths.whole(1, 9000), block);
         for (int c = 0; c < block.channels; ++c) {
             const auto piece = block.channel(c);
-            const auto* same = all.data() + static_cast<std::size_t>(c) * frames + static_cast<std::size_t>(first);
-            ASSERT_TRUE(std::equal(piece.begin(), piece.end(), same)) << "channel " << c << " at " << first;
+            const auto* same =
+                all.data() + static_cast<std::size_t>(c) * frames + static_cast<std::size_t>(first);
+            ASSERT_TRUE(std::equal(piece.begin(), piece.end(), same))
+                << "channel " << c << " at " << first;
         }
         first += block.frames;
     }
@@ -81,21 +85,28 @@ double measured_snr_db(Scene& scene, const SceneEvent& event, bool voice) {
     scene.render(from, count, mix, parts);
     const auto heard = mix.channel(static_cast<int>(event.best));
     const auto banded = in_band(heard, rate_hz, default_band(rate_hz));
-    const double late_s = event.delays_s[event.best] - *std::min_element(event.delays_s.begin(), event.delays_s.end());
-    const auto first = static_cast<std::size_t>(std::lround((1.0 + (voice ? late_s : late_s - 0.025)) * rate_hz));
-    const auto last = static_cast<std::size_t>(std::lround((event.end_s - event.onset_s + 1.0 + 0.025) * rate_hz));
+    const double late_s = event.delays_s[event.best] -
+                          *std::min_element(event.delays_s.begin(), event.delays_s.end());
+    const auto first =
+        static_cast<std::size_t>(std::lround((1.0 + (voice ? late_s : late_s - 0.025)) * rate_hz));
+    const auto last = static_cast<std::size_t>(
+        std::lround((event.end_s - event.onset_s + 1.0 + 0.025) * rate_hz));
     const auto window = static_cast<std::size_t>(0.05 * rate_hz);
     std::vector<double> powers;
-    for (std::size_t n = first; n + window <= std::min(last, banded.size()); n += voice ? window : 1) {
+    for (std::size_t n = first; n + window <= std::min(last, banded.size());
+         n += voice ? window : 1) {
         double sum = 0.0;
-        for (std::size_t i = n; i < n + window; ++i) sum += std::pow(static_cast<double>(banded[i]), 2.0);
+        for (std::size_t i = n; i < n + window; ++i)
+            sum += std::pow(static_cast<double>(banded[i]), 2.0);
         powers.push_back(sum / static_cast<double>(window));
     }
     std::sort(powers.begin(), powers.end());
     const std::size_t half = voice ? powers.size() / 2 : powers.size() - 1;
     double level = 0.0;
-    for (std::size_t i = half; i < powers.size(); ++i) level += powers[i] / static_cast<double>(powers.size() - half);
-    return 10.0 * std::log10(level / scene.floor_power(event.best, static_cast<Frame>(event.onset_s * rate_hz)));
+    for (std::size_t i = half; i < powers.size(); ++i)
+        level += powers[i] / static_cast<double>(powers.size() - half);
+    return 10.0 * std::log10(level / scene.floor_power(
+                                         event.best, static_cast<Frame>(event.onset_s * rate_hz)));
 }
 
 TEST(Scene, EventsReachTheirTarget) {
@@ -104,7 +115,8 @@ TEST(Scene, EventsReachTheirTarget) {
     plan.structure.quality = 40.0;
     plan.structure.tail_decay_s = 0.1;
     double time_s = 5.0;
-    for (const Sound sound : {Sound::knocks, Sound::scratching, Sound::movement, Sound::horn, Sound::call, Sound::murmur, Sound::cry, Sound::scream}) {
+    for (const Sound sound : {Sound::knocks, Sound::scratching, Sound::movement, Sound::horn,
+                              Sound::call, Sound::murmur, Sound::cry, Sound::scream}) {
         for (const double snr_db : {4.0, 10.0, 25.0}) {
             PlanEvent event = event_at(sound, time_s, snr_db);
             event.duration_s = 1.5;
@@ -119,7 +131,8 @@ TEST(Scene, EventsReachTheirTarget) {
         EXPECT_TRUE(event.reached) << name_of(event.drawn.sound);
         EXPECT_NEAR(event.snr_db, event.drawn.snr_db, 0.05);
         const bool voice = event.kind == EventKind::voice_like;
-        EXPECT_NEAR(measured_snr_db(scene, event, voice), event.drawn.snr_db, tolerance_db) << name_of(event.drawn.sound);
+        EXPECT_NEAR(measured_snr_db(scene, event, voice), event.drawn.snr_db, tolerance_db)
+            << name_of(event.drawn.sound);
     }
 }
 
@@ -135,10 +148,14 @@ TEST(Scene, KnocksArriveWhenTheTruthSays) {
     for (int c = 0; c < 4; ++c) {
         const auto samples = block.channel(c);
         const float top = *std::max_element(samples.begin(), samples.end());
-        const auto first = std::find_if(samples.begin(), samples.end(), [top](float value) { return std::abs(value) > 0.02F * top; });
+        const auto first = std::find_if(samples.begin(), samples.end(), [top](float value) {
+            return std::abs(value) > 0.02F * top;
+        });
         const double expected_s = 6.0 + scene.events()[0].delays_s[static_cast<std::size_t>(c)];
-        // A knock rises from its first sample; ringing of the fractional delay and the rise take a few.
-        EXPECT_NEAR(static_cast<double>(first - samples.begin()), expected_s * plan.rate_hz, 4.0) << c;
+        // A knock rises from its first sample; ringing of the fractional delay and the rise take a
+        // few.
+        EXPECT_NEAR(static_cast<double>(first - samples.begin()), expected_s * plan.rate_hz, 4.0)
+            << c;
     }
     EXPECT_NEAR(scene.events()[0].onset_s, 6.0 + 5.0 / 800.0, 1e-6);
 }
@@ -152,14 +169,16 @@ TEST(Scene, VariantsAreEquallyHard) {
     plan.events[0].snr_db = Range(5.0, 20.0);
     const auto summary = [&](int variant) {
         std::vector<std::pair<Sound, double>> found;
-        for (const auto& event : draw_events(plan, 9, variant)) found.emplace_back(event.sound, event.snr_db);
+        for (const auto& event : draw_events(plan, 9, variant))
+            found.emplace_back(event.sound, event.snr_db);
         std::sort(found.begin(), found.end());
         return found;
     };
     EXPECT_EQ(summary(0), summary(1));
     EXPECT_NE(draw_events(plan, 9, 0)[0].time_s, draw_events(plan, 9, 1)[0].time_s);
     const auto events = draw_events(plan, 9, 0);
-    for (std::size_t i = 1; i < events.size(); ++i) EXPECT_GT(events[i].time_s, events[i - 1].time_s + 1.5);
+    for (std::size_t i = 1; i < events.size(); ++i)
+        EXPECT_GT(events[i].time_s, events[i - 1].time_s + 1.5);
 }
 
 TEST(Scene, QuietPeriodsQuietenWhatObeys) {
@@ -199,14 +218,18 @@ TEST(Scene, FaultsAreWhatTheySay) {
     SceneParts wrong;
     wrong.signs = false;
     const auto good = whole(scene, right), bad = whole(scene, wrong);
-    const auto at = [&](const std::vector<float>& samples, std::size_t c, std::size_t n) { return samples[c * 240000 + n]; };
+    const auto at = [&](const std::vector<float>& samples, std::size_t c, std::size_t n) {
+        return samples[c * 240000 + n];
+    };
     EXPECT_EQ(at(bad, 0, 80000), -at(good, 0, 80000));
     EXPECT_LT(std::abs(at(bad, 1, 100000)), 1e-4F);
     EXPECT_EQ(at(bad, 1, 70000), at(good, 1, 70000));
     float top = 0.0F;
-    for (std::size_t n = 0; n < 240000; ++n) top = std::max(top, std::abs(at(bad, 2, n)));
+    for (std::size_t n = 0; n < 240000; ++n)
+        top = std::max(top, std::abs(at(bad, 2, n)));
     EXPECT_FLOAT_EQ(top, 0.5011872F);
-    EXPECT_NEAR(at(bad, 3, 80000), at(good, 3, 76000), 1e-6F); // a clock ahead by 0.5 s writes later numbers on the same moment
+    EXPECT_NEAR(at(bad, 3, 80000), at(good, 3, 76000),
+                1e-6F); // a clock ahead by 0.5 s writes later numbers on the same moment
 }
 
 TEST(Scene, NothingIsLouderThanThePlaybackLimit) {
@@ -215,23 +238,26 @@ TEST(Scene, NothingIsLouderThanThePlaybackLimit) {
     plan.events = {event_at(Sound::knocks, 8.0, 50.0)};
     Scene scene(plan, 8);
     float top = 0.0F;
-    for (const float value : whole(scene)) top = std::max(top, std::abs(value));
+    for (const float value : whole(scene))
+        top = std::max(top, std::abs(value));
     EXPECT_GT(top, 0.5F);
     EXPECT_LE(20.0 * std::log10(static_cast<double>(top)), playback_limit_db + 1e-4);
 }
 
 TEST(Voice, LevelsHoldTogetherByTheActiveLevel) {
-    // The louder half lies above the active level [ITU-T P.56], and not by more than 3 dB and a bit:
-    // half of the pieces can hold no more than all of the energy of the active time.
+    // The louder half lies above the active level [ITU-T P.56], and not by more than 3 dB and a
+    // bit: half of the pieces can hold no more than all of the energy of the active time.
     for (const Sound sound : {Sound::call, Sound::murmur, Sound::cry, Sound::scream}) {
         for (std::uint64_t seed = 0; seed < 6; ++seed) {
             Random random(seed);
             auto voice = utter(sound, 2.0, random, 8000.0);
             const float top = *std::max_element(voice.begin(), voice.end());
-            for (float& value : voice) value *= 0.3F / top;
+            for (float& value : voice)
+                value *= 0.3F / top;
             const auto active = active_level(voice, 8000.0);
             ASSERT_TRUE(active);
-            const double louder_db = 10.0 * std::log10(level_power(voice, 8000.0, LevelRule::louder_half));
+            const double louder_db =
+                10.0 * std::log10(level_power(voice, 8000.0, LevelRule::louder_half));
             EXPECT_GT(louder_db, active->level_db - 0.3) << name_of(sound) << seed;
             EXPECT_LT(louder_db, active->level_db + 3.3) << name_of(sound) << seed;
         }

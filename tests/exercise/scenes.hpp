@@ -20,7 +20,8 @@ inline Plan bare_plan(double duration_s = 20.0, double rate_hz = 8000.0) {
     for (int i = 0; i < 3; ++i) {
         PlanChannel channel;
         channel.name = names[i];
-        channel.position_m = {5.0 * static_cast<double>(1 << i), 0.0, 0.0}; // 5, 10, 20 m from the origin
+        channel.position_m = {5.0 * static_cast<double>(1 << i), 0.0,
+                              0.0}; // 5, 10, 20 m from the origin
         plan.channels.push_back(channel);
     }
     PlanChannel microphone;

@@ -92,6 +92,41 @@ TEST(QuietPeriods, MayTouchStartAndEnd) {
     EXPECT_TRUE(quiet_periods({}, 0.0, 1.0).empty());
 }
 
+TEST(QuietPeriods, ShortRecordingMostlyQuiet) {
+    // A generator runs down over three seconds at 18 s and starts again at 82 s of 90 s; a horn at
+    // 14 s, knocks, a drip: quiet fills two thirds, and only 18 s and 8 s lie outside.
+    for (std::uint64_t seed = 1; seed <= 50; ++seed) {
+        auto tracks = site(seed, 5, 90, [](int s) {
+            return s < 18 || s >= 84 ? 0.0 : s < 21 ? -4.0 * (s - 17) : s >= 82 ? -5.0 : -13.0;
+        });
+        for (auto& track : tracks) {
+            for (int s = 14; s < 17; ++s)
+                track[static_cast<std::size_t>(s)] *= 6.0F;
+            for (int s : {23, 31, 32, 44, 45, 46, 52, 53, 54, 64})
+                track[static_cast<std::size_t>(s)] *= 10.0F;
+            for (std::size_t s = 0; s < 90; s += 2)
+                track[s] *= 1.4F;
+        }
+        const auto periods = quiet_periods(tracks, 0.0, 1.0);
+        ASSERT_EQ(periods.size(), 1U) << "seed " << seed;
+        EXPECT_NEAR(periods[0].from_s, 19.0, 2.0) << "seed " << seed;
+        EXPECT_NEAR(periods[0].to_s, 83.0, 1.5) << "seed " << seed;
+        EXPECT_NEAR(periods[0].drop_db, 13.0, 1.5) << "seed " << seed;
+    }
+}
+
+TEST(QuietPeriods, NotWhatFollowsARunOfEvents) {
+    // People at work for 15 s, at the start and again later: what follows is the usual state.
+    for (std::uint64_t seed = 1; seed <= 50; ++seed) {
+        std::mt19937_64 random(seed);
+        std::uniform_real_distribution<double> strength(3.0, 20.0);
+        const auto tracks = site(seed, 4, 90, [&](int s) {
+            return s < 15 || (s >= 50 && s < 65) ? strength(random) : 0.0;
+        });
+        EXPECT_TRUE(quiet_periods(tracks, 0.0, 1.0).empty()) << "seed " << seed;
+    }
+}
+
 TEST(BandLevels, MeanMedianAndFloorOfIntervals) {
     std::mt19937_64 random(5);
     std::exponential_distribution<float> power(1.0F);

@@ -11,6 +11,7 @@ namespace {
 
 constexpr double mostly = 0.5;     ///< share of a stretch's energy over the floor
 constexpr double nearly_all = 0.8; ///< the same: whatever its pitch, it does not last
+constexpr double sharp_s = 0.02;   ///< rise of what was struck, a bounce aside
 constexpr double compact_s = 0.08; ///< energy over peak energy of what was struck and decays;
                                    ///< 0.05 at least, 0.11 and more of what holds its level
 constexpr double stands_out = 4.0; ///< 6 dB: a knock during a voice that is still heard as one
@@ -32,21 +33,17 @@ double loudness(const Arrival& sound) {
     return sound.snr_db ? sound.floor_power * db_to_power(*sound.snr_db) : sound.peak_energy;
 }
 
-bool any_impulse(const Arrival&) {
-    return true;
-}
-
 /// A sharp onset, and decay from it on: what lasts may begin sharply, but holds its level.
 bool struck(const Arrival& impulse) {
-    return energy_over_floor(impulse) < compact_s * impulse.peak_energy;
+    return impulse.shape.rise_s < sharp_s &&
+           energy_over_floor(impulse) < compact_s * impulse.peak_energy;
 }
 
-/// Share of a lasting sound's energy that those of its impulses account for.
-double explained(const std::vector<Arrival>& impulses, const Arrival& sound,
-                 bool (*counts)(const Arrival&)) {
+/// Share of a lasting sound's energy that struck impulses account for.
+double explained(const std::vector<Arrival>& impulses, const Arrival& sound) {
     double sum = 0.0;
     for (const Arrival& impulse : impulses)
-        if (inside(impulse, sound) && counts(impulse)) sum += energy_over_floor(impulse);
+        if (inside(impulse, sound) && struck(impulse)) sum += energy_over_floor(impulse);
     const double all = energy_over_floor(sound);
     return all > 0.0 ? std::min(1.0, sum / all) : 1.0;
 }
@@ -55,7 +52,7 @@ double explained(const std::vector<Arrival>& impulses, const Arrival& sound,
 
 void measure_impulsive(const std::vector<Arrival>& impulses, std::vector<Arrival>& sustained) {
     for (Arrival& sound : sustained)
-        sound.shape.impulsive = explained(impulses, sound, any_impulse);
+        sound.shape.impulsive = explained(impulses, sound);
 }
 
 void settle_overlaps(std::vector<Arrival>& impulses, std::vector<Arrival>& sustained) {
@@ -65,11 +62,8 @@ void settle_overlaps(std::vector<Arrival>& impulses, std::vector<Arrival>& susta
         const double share = sound.shape.impulsive;
         const bool held = sound.shape.voiced_run_s >= ringing_s && sound.shape.voiced_share >= 0.5;
         const bool known = sound.confidence >= sure && (sound.kind != EventKind::other || held);
-        const bool any = std::any_of(impulses.begin(), impulses.end(),
-                                     [&](const Arrival& i) { return inside(i, sound); });
-        // The knocks are all there is.
-        if (any && share >= mostly && !known && !held) continue;
-        if (any && explained(impulses, sound, struck) >= nearly_all) continue;
+        // The knocks are all there is: nothing lasts, whatever the pitch they ring at.
+        if (share >= nearly_all || (share >= mostly && !known && !held)) continue;
         if (known) {
             for (std::size_t i = 0; i < impulses.size(); ++i)
                 if (inside(impulses[i], sound) &&

@@ -137,8 +137,15 @@ double semitones(double a_hz, double b_hz) {
     return 12.0 * std::abs(std::log2(a_hz / b_hz));
 }
 
-/// Sums up the frames; a pitch of 0 stands for an unvoiced one.
-PitchMeasures sum_up(const std::vector<std::pair<double, double>>& peaks) {
+/// A loud frame's pitch.
+struct Pitched {
+    std::size_t frame = 0;
+    double pitch_hz = 0.0, periodicity = 0.0;
+};
+
+/// Sums up the loud frames. Runs end where the sound falls quiet: the like pitches of several
+/// blows are not a pitch held.
+PitchMeasures sum_up(const std::vector<Pitched>& peaks) {
     PitchMeasures found;
     found.frames = static_cast<int>(peaks.size());
     std::vector<double> pitch;
@@ -148,16 +155,16 @@ PitchMeasures sum_up(const std::vector<std::pair<double, double>>& peaks) {
     int run = 0;
     int longest = 0;
     for (std::size_t i = 0; i < peaks.size(); ++i) {
-        const bool is_voiced = peaks[i].second >= voiced;
-        if (!is_voiced) {
+        if (peaks[i].periodicity < voiced) {
             run = 0;
             continue;
         }
-        pitch.push_back(peaks[i].first);
-        height.push_back(peaks[i].second);
-        const bool pair = i > 0 && peaks[i - 1].second >= voiced;
+        pitch.push_back(peaks[i].pitch_hz);
+        height.push_back(peaks[i].periodicity);
+        const bool pair =
+            i > 0 && peaks[i - 1].frame + 1 == peaks[i].frame && peaks[i - 1].periodicity >= voiced;
         const bool follows =
-            pair && semitones(peaks[i].first, peaks[i - 1].first) < follow_semitones;
+            pair && semitones(peaks[i].pitch_hz, peaks[i - 1].pitch_hz) < follow_semitones;
         pairs += pair ? 1 : 0;
         follow += follows ? 1 : 0;
         run = follows ? run + 1 : 1;
@@ -189,10 +196,13 @@ PitchMeasures measure_pitch(std::span<const float> sound, std::span<const float>
     double loudest = 0.0;
     for (const Lags& frame : frames)
         loudest = std::max(loudest, frame[0]);
-    std::vector<std::pair<double, double>> peaks;
-    for (const Lags& frame : frames)
-        if (frame[0] > loud * mean[0] && frame[0] > loud_share * loudest && frame[0] > 0.0)
-            peaks.push_back(correlator.peak_of(frame, mean));
+    std::vector<Pitched> peaks;
+    for (std::size_t i = 0; i < frames.size(); ++i) {
+        const double power = frames[i][0];
+        if (!(power > loud * mean[0] && power > loud_share * loudest && power > 0.0)) continue;
+        const auto [pitch_hz, periodicity] = correlator.peak_of(frames[i], mean);
+        peaks.push_back({i, pitch_hz, periodicity});
+    }
     return sum_up(peaks);
 }
 

@@ -30,7 +30,9 @@ const nlohmann::json* PlanReader::find(const char* key) {
     return found == node_->end() ? nullptr : &*found;
 }
 
-bool PlanReader::has(const char* key) { return find(key) != nullptr; }
+bool PlanReader::has(const char* key) {
+    return find(key) != nullptr;
+}
 
 void PlanReader::need(const char* key) {
     if (!has(key)) fail(key, "is missing", "");
@@ -60,7 +62,8 @@ Range PlanReader::range_of(const nlohmann::json& value, const std::string& place
                            double high) const {
     if (!value.is_array()) return {checked(value, place, low, high)};
     if (value.size() != 2) {
-        throw_input(file_, place, fmt::format("{} numbers", value.size()), "one number or [low, high]");
+        throw_input(file_, place, fmt::format("{} numbers", value.size()),
+                    "one number or [low, high]");
     }
     const Range range{checked(value[0], place, low, high), checked(value[1], place, low, high)};
     if (range.low > range.high) throw_input(file_, place, "upside down", "[low, high]");
@@ -100,7 +103,8 @@ std::vector<std::string> PlanReader::texts(const char* key) {
 std::array<Range, 3> PlanReader::ranges3(const char* key) {
     const auto& value = node(key);
     if (!value.is_array() || value.size() != 3) {
-        fail(key, value.dump() + " does not fit", "[x, y, z] in metres, each a number or [low, high]");
+        fail(key, value.dump() + " does not fit",
+             "[x, y, z] in metres, each a number or [low, high]");
     }
     std::array<Range, 3> ranges;
     for (std::size_t axis = 0; axis < 3; ++axis) {

@@ -31,8 +31,8 @@ class PlanReader {
     /// Calls each with a reader for every object of a list; a missing list is empty.
     void objects(const char* key, const std::function<void(PlanReader&)>& each);
     [[nodiscard]] const nlohmann::json& node(const char* key); ///< must be there
-    void need(const char* key); ///< \throws when it is missing
-    void finish() const;        ///< \throws for a key that was never asked for
+    void need(const char* key);                                ///< \throws when it is missing
+    void finish() const; ///< \throws for a key that was never asked for
     [[noreturn]] void fail(const char* key, const std::string& what, const std::string& mend) const;
 
   private:

@@ -10,12 +10,12 @@
 
 namespace lull {
 
-inline constexpr std::array sound_words{"knocks", "scratching", "movement", "call",  "murmur",
+inline constexpr std::array sound_words{"knocks", "scratching", "movement", "call", "murmur",
                                         "cry",    "scream",     "speech",   "horn", "whistle"};
 inline constexpr std::array material_words{"concrete", "steel", "pipe", "timber", "brick"};
-inline constexpr std::array layer_words{"ambient", "traffic",   "rain",       "wind",    "generator",
-                                        "drips",   "clock",     "footsteps",  "hand-tools",
-                                        "breaker", "radio",     "debris",     "noise"};
+inline constexpr std::array layer_words{
+    "ambient",   "traffic",    "rain",    "wind",  "generator", "drips", "clock",
+    "footsteps", "hand-tools", "breaker", "radio", "debris",    "noise"};
 inline constexpr std::array fault_words{"clipping",     "dropouts",    "hum",           "dead",
                                         "badly-seated", "clock-drift", "wrong-polarity"};
 inline constexpr std::array spreading_words{"body", "surface"};

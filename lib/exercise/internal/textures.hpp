@@ -11,10 +11,13 @@
 namespace lull {
 
 /// Adds a sound at a frame, growing what it is added to.
-void add_to(std::vector<float>& out, const std::vector<float>& sound, double at_frame, double gain = 1.0);
+void add_to(std::vector<float>& out, const std::vector<float>& sound, double at_frame,
+            double gain = 1.0);
 
-[[nodiscard]] std::vector<float> scratching(double duration_s, Random random, double rate_hz); ///< strokes
-[[nodiscard]] std::vector<float> movement(double duration_s, Random random, double rate_hz);   ///< thuds and scrapes
+[[nodiscard]] std::vector<float> scratching(double duration_s, Random random,
+                                            double rate_hz); ///< strokes
+[[nodiscard]] std::vector<float> movement(double duration_s, Random random,
+                                          double rate_hz); ///< thuds and scrapes
 [[nodiscard]] std::vector<float> horn_blast(double duration_s, Random random, double rate_hz);
 [[nodiscard]] std::vector<float> whistle_blast(double duration_s, Random random, double rate_hz);
 [[nodiscard]] std::vector<float> drip(Random random, double rate_hz);

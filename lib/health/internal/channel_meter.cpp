@@ -49,8 +49,9 @@ bool constant(const float* x) {
 
 } // namespace
 
-HealthMeter::ChannelMeter::ChannelMeter(double rate_hz)
+HealthMeter::ChannelMeter::ChannelMeter(double rate_hz, bool a_weighted)
     : hum_(rate_hz), runs_(rate_hz), repeats_(rate_hz) {
+    if (a_weighted) weighted_.emplace(rate_hz);
     health.step = std::max<Frame>(1, std::llround(health_step_s * rate_hz));
 }
 
@@ -129,8 +130,17 @@ void HealthMeter::ChannelMeter::measure(std::span<const float> piece, Frame firs
     runs_.end_piece(piece, first, liveliest, std::max(high_.level(), low_.level()));
     repeats_.look(piece, first);
     hum_.push(piece);
+    if (weighted_) weight(piece, first);
     last_ = piece.back();
     last_end_ = first + static_cast<Frame>(piece.size());
+}
+
+void HealthMeter::ChannelMeter::weight(std::span<const float> piece, Frame first) {
+    weighted_->push(piece, first, [this](Frame middle, Frame frames, double power) {
+        const auto at = static_cast<std::size_t>(middle / health.step - health.first / health.step);
+        if (at >= weighted_steps_.size()) weighted_steps_.resize(at + 1);
+        add_weighted(weighted_steps_[at], power, frames);
+    });
 }
 
 void HealthMeter::ChannelMeter::end_step() {
@@ -155,6 +165,9 @@ void HealthMeter::ChannelMeter::end_step() {
 
 ChannelHealth HealthMeter::ChannelMeter::finish() {
     end_step();
+    for (std::size_t i = 0; i < std::min(weighted_steps_.size(), health.steps.size()); ++i)
+        add_weighted(health.steps[i], static_cast<double>(weighted_steps_[i].weighted_power),
+                     weighted_steps_[i].weighted_frames);
     runs_.finish(health.least_step);
     health.zeroed = runs_.zeroed;
     health.held = runs_.held;

@@ -6,11 +6,14 @@
 #include "health/health.hpp"
 #include "health/internal/clip_meter.hpp"
 #include "health/internal/run_meter.hpp"
+#include "health/internal/weighted_meter.hpp"
+
+#include <optional>
 
 namespace lull {
 
 struct HealthMeter::ChannelMeter {
-    explicit ChannelMeter(double rate_hz);
+    ChannelMeter(double rate_hz, bool a_weighted);
 
     /// Measures samples that are all there. Pieces follow each other, perhaps with gaps between.
     void measure(std::span<const float> piece, Frame first);
@@ -29,8 +32,11 @@ struct HealthMeter::ChannelMeter {
                       Frame first);
     void look_at_steps(std::span<const float> samples);
     void end_step();
+    void weight(std::span<const float> piece, Frame first);
 
     HumMeter hum_;
+    std::optional<WeightedMeter> weighted_;
+    std::vector<HealthStep> weighted_steps_; // their A-weighted part alone; windows end late
     ClipMeter high_{1.0F}, low_{-1.0F};
     RunMeter runs_;
     RepeatMeter repeats_;

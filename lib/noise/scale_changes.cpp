@@ -1,0 +1,52 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "noise/scale_changes.hpp"
+
+#include <cmath>
+#include <limits>
+
+namespace lull {
+
+ScaleChanges::ScaleChanges(const Recording& recording, int channel, Frame reference) {
+    const Channel& own = recording.channels[static_cast<std::size_t>(channel)];
+    const auto offset_db = [&](double time_s) {
+        return level_scale(channel_at(recording.session, own, time_s)).offset_db;
+    };
+    const double reference_db = offset_db(recording.seconds(reference));
+    double last_db = offset_db(0.0);
+    factors_.emplace_back(0, db_to_power(last_db - reference_db));
+    for (const Change& change : recording.session.changes) {
+        if (change.channel != own.name || change.from_s <= 0.0) continue;
+        const double now_db = offset_db(change.from_s);
+        if (now_db == last_db) continue;
+        const auto frame = static_cast<Frame>(std::llround(change.from_s * recording.rate_hz));
+        factors_.emplace_back(frame, db_to_power(now_db - reference_db));
+        last_db = now_db;
+    }
+}
+
+double ScaleChanges::factor(Frame frame) const {
+    double factor = factors_.empty() ? 1.0 : factors_.front().second;
+    for (const auto& [from, value] : factors_)
+        if (from <= frame) factor = value;
+    return factor;
+}
+
+bool ScaleChanges::within(Frame begin, Frame end) const {
+    for (std::size_t i = 1; i < factors_.size(); ++i)
+        if (factors_[i].first > begin && factors_[i].first < end) return true;
+    return false;
+}
+
+void refer_powers(std::vector<std::vector<float>>& power, Frame first, Frame hop,
+                  const ScaleChanges& changes) {
+    if (changes.none()) return;
+    for (std::vector<float>& band : power)
+        for (std::size_t i = 0; i < band.size(); ++i) {
+            const Frame begin = first + static_cast<Frame>(i) * hop;
+            band[i] = changes.within(begin, begin + hop)
+                          ? std::numeric_limits<float>::quiet_NaN()
+                          : band[i] * static_cast<float>(changes.factor(begin));
+        }
+}
+
+} // namespace lull
