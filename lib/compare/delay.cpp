@@ -18,6 +18,7 @@ constexpr double least_lead = 8.0;
 /// Least information, as the sum of g over the bins: below it outliers rule, and no estimator
 /// follows the bound (threshold effect).
 constexpr double least_information = 12.0;
+constexpr double settled_s = 1e-10; ///< a maximum that moves by less is found
 constexpr double smooth_hz = 40.0; ///< spectra are averaged over this, about
 
 Spectrum transform(std::span<const float> samples, std::size_t size) {
@@ -44,9 +45,9 @@ std::vector<double> smoothed_energy(const Spectrum& spectrum, std::size_t half_w
 }
 
 /// SNR of each bin: energy of the event's stretch over that of as much noise.
-std::vector<double> snr_of(const Spectrum& event, std::span<const float> noise,
+/// \param total  the event's smoothed energy
+std::vector<double> snr_of(const std::vector<double>& total, std::span<const float> noise,
                            std::size_t event_frames, std::size_t size, std::size_t half_width) {
-    const std::vector<double> total = smoothed_energy(event, half_width);
     std::vector<double> floor(total.size());
     const std::size_t pieces = noise.size() / std::max<std::size_t>(1, event_frames);
     if (pieces == 0) {
@@ -73,71 +74,77 @@ std::vector<double> snr_of(const Spectrum& event, std::span<const float> noise,
 
 /// The likelihood of a delay: sum over bins of weight * cos(phase(k) + 2 pi f k delay).
 struct Likelihood {
-    std::vector<double> omega;                  ///< [rad/s]
-    std::vector<std::complex<double>> weighted; ///< conj(A) B, weighted
+    double bin_omega = 0.0;                     ///< angular frequency of one bin [rad/s]
+    std::size_t first_bin = 0;                  ///< of weighted[0]
+    std::vector<std::complex<double>> weighted; ///< conj(A) B, weighted; bin after bin
     double information = 0.0;                   ///< sum of g
     double curvature = 0.0;                     ///< 2 sum omega^2 g
 
     struct Value {
         double level, slope, bend;
     };
+    /// The phase turns by the same step from bin to bin.
     [[nodiscard]] Value at(double delay_s) const {
         Value value{0.0, 0.0, 0.0};
-        for (std::size_t k = 0; k < omega.size(); ++k) {
-            const std::complex<double> turned = weighted[k] * std::polar(1.0, omega[k] * delay_s);
-            value.level += turned.real();
-            value.slope -= omega[k] * turned.imag();
-            value.bend -= omega[k] * omega[k] * turned.real();
+        const std::complex<double> step = std::polar(1.0, bin_omega * delay_s);
+        double omega = bin_omega * static_cast<double>(first_bin);
+        std::complex<double> phase = std::polar(1.0, omega * delay_s);
+        for (const std::complex<double>& w : weighted) {
+            const double real = w.real() * phase.real() - w.imag() * phase.imag();
+            const double imaginary = w.real() * phase.imag() + w.imag() * phase.real();
+            value.level += real;
+            value.slope -= omega * imaginary;
+            value.bend -= omega * omega * real;
+            phase = {phase.real() * step.real() - phase.imag() * step.imag(),
+                     phase.real() * step.imag() + phase.imag() * step.real()};
+            omega += bin_omega;
         }
         return value;
     }
 };
 
-Likelihood likelihood_of(const DelayInput& input, const Spectrum& a, const Spectrum& b,
-                         std::span<const double> snr_a, std::span<const double> snr_b,
-                         std::size_t size, std::size_t half_width) {
-    const std::vector<double> energy_a = smoothed_energy(a, half_width),
-                              energy_b = smoothed_energy(b, half_width);
+Likelihood likelihood_of(const HeardSpectrum& a, const HeardSpectrum& b, Band band) {
     // Zero padding makes neighbouring bins tell the same: each counts for its share of the stretch.
-    const double independent = static_cast<double>(input.a.size()) / static_cast<double>(size);
-    const double bin_hz = input.rate_hz / static_cast<double>(size);
+    const double independent = static_cast<double>(a.frames) / static_cast<double>(a.size);
+    const double bin_hz = a.rate_hz / static_cast<double>(a.size);
     Likelihood result;
-    for (std::size_t k = 1; k < a.size(); ++k) {
-        const double frequency = bin_hz * static_cast<double>(k);
-        if (frequency < input.band.low_hz || frequency > input.band.high_hz) continue;
-        const double g = snr_a[k] * snr_b[k] / (1.0 + snr_a[k] + snr_b[k]);
-        const double size_of = std::sqrt(energy_a[k] * energy_b[k]);
+    result.bin_omega = two_pi * bin_hz;
+    result.first_bin = static_cast<std::size_t>(std::max(1.0, std::ceil(band.low_hz / bin_hz)));
+    const std::size_t end = std::min(a.spectrum.size(), static_cast<std::size_t>(band.high_hz / bin_hz) + 1);
+    for (std::size_t k = result.first_bin; k < end; ++k) {
+        result.weighted.emplace_back(0.0);
+        const double snr_a = a.snr[k], snr_b = b.snr[k];
+        const double g = snr_a * snr_b / (1.0 + snr_a + snr_b);
+        const double size_of = std::sqrt(a.energy[k] * b.energy[k]);
         if (!(g > 0.0) || !(size_of > 0.0)) continue;
         const std::complex<double> cross =
-            std::conj(std::complex<double>(a[k])) * std::complex<double>(b[k]);
+            std::conj(std::complex<double>(a.spectrum[k])) * std::complex<double>(b.spectrum[k]);
         // E|cross| is the signal's share of the energy: put it back, so that a clear event counts
         // g.
-        const double share = std::sqrt(snr_a[k] / (1.0 + snr_a[k]) * snr_b[k] / (1.0 + snr_b[k]));
-        result.omega.push_back(two_pi * frequency);
-        result.weighted.push_back(2.0 * independent * g / (size_of * share) * cross);
+        const double share = std::sqrt(snr_a / (1.0 + snr_a) * snr_b / (1.0 + snr_b));
+        const double omega = result.bin_omega * static_cast<double>(k);
+        result.weighted.back() = 2.0 * independent * g / (size_of * share) * cross;
         result.information += independent * g;
-        result.curvature += 2.0 * independent * g * two_pi * frequency * two_pi * frequency;
+        result.curvature += 2.0 * independent * g * omega * omega;
     }
     return result;
 }
 
 /// Maxima of the likelihood on a grid of half samples, best first, refined between the points; out
 /// to twice the longest delay, so that a better one beyond it is seen.
-std::vector<std::pair<double, double>> maxima(const Likelihood& likelihood, const DelayInput& input,
-                                              std::size_t size) {
+std::vector<std::pair<double, double>> maxima(const Likelihood& likelihood, double rate_hz,
+                                              double longest_delay_s, std::size_t size) {
     // By one inverse transform of twice the size; the bins are those of the likelihood.
     const std::size_t fine = 2 * size;
     const RealFft fft(fine);
     Spectrum spectrum(fft.bins());
-    const double bin = two_pi * input.rate_hz / static_cast<double>(size);
-    for (std::size_t i = 0; i < likelihood.omega.size(); ++i)
-        spectrum[static_cast<std::size_t>(std::llround(likelihood.omega[i] / bin))] =
-            std::complex<float>(likelihood.weighted[i] * 0.5);
+    for (std::size_t i = 0; i < likelihood.weighted.size(); ++i)
+        spectrum[likelihood.first_bin + i] = std::complex<float>(likelihood.weighted[i] * 0.5);
     std::vector<float> values(fine);
     fft.inverse(spectrum, values); // value at +n is the likelihood of a delay of n/2 samples
-    const double step_s = 0.5 / input.rate_hz;
+    const double step_s = 0.5 / rate_hz;
     const auto reach = std::min<std::ptrdiff_t>(
-        static_cast<std::ptrdiff_t>(2.0 * input.longest_delay_s / step_s) + 1,
+        static_cast<std::ptrdiff_t>(2.0 * longest_delay_s / step_s) + 1,
         static_cast<std::ptrdiff_t>(fine / 2) - 2);
     const auto value = [&](std::ptrdiff_t n) {
         return static_cast<double>(values[static_cast<std::size_t>(
@@ -154,43 +161,61 @@ std::vector<std::pair<double, double>> maxima(const Likelihood& likelihood, cons
             const Likelihood::Value here = likelihood.at(delay);
             level = here.level;
             if (!(here.bend < 0.0)) break;
-            delay += std::clamp(-here.slope / here.bend, -step_s, step_s);
+            const double move_s = std::clamp(-here.slope / here.bend, -step_s, step_s);
+            delay += move_s;
+            if (std::abs(move_s) < settled_s) break;
         }
     }
     std::ranges::stable_sort(found, [](const auto& x, const auto& y) { return x.first > y.first; });
     return found;
 }
 
-double correlation_at(const Spectrum& a, const Spectrum& b, double delay_s, const DelayInput& input,
-                      std::size_t size) {
-    double cross = 0.0, aa = 0.0, bb = 0.0;
-    for (std::size_t k = 1; k < a.size(); ++k) {
-        const double frequency = input.rate_hz * static_cast<double>(k) / static_cast<double>(size);
-        if (frequency < input.band.low_hz || frequency > input.band.high_hz) continue;
-        cross += (std::conj(std::complex<double>(a[k])) * std::complex<double>(b[k]) *
-                  std::polar(1.0, two_pi * frequency * delay_s))
-                     .real();
-        aa += static_cast<double>(std::norm(a[k]));
-        bb += static_cast<double>(std::norm(b[k]));
+double correlation_at(const HeardSpectrum& a, const HeardSpectrum& b, double delay_s, Band band) {
+    Likelihood plain; // the same sum, unweighted
+    const double bin_hz = a.rate_hz / static_cast<double>(a.size);
+    plain.bin_omega = two_pi * bin_hz;
+    plain.first_bin = static_cast<std::size_t>(std::max(1.0, std::ceil(band.low_hz / bin_hz)));
+    const std::size_t end = std::min(a.spectrum.size(), static_cast<std::size_t>(band.high_hz / bin_hz) + 1);
+    double aa = 0.0, bb = 0.0;
+    for (std::size_t k = plain.first_bin; k < end; ++k) {
+        plain.weighted.push_back(std::conj(std::complex<double>(a.spectrum[k])) *
+                                 std::complex<double>(b.spectrum[k]));
+        aa += static_cast<double>(std::norm(a.spectrum[k]));
+        bb += static_cast<double>(std::norm(b.spectrum[k]));
     }
-    return aa > 0.0 && bb > 0.0 ? cross / std::sqrt(aa * bb) : 0.0;
+    return aa > 0.0 && bb > 0.0 ? plain.at(delay_s).level / std::sqrt(aa * bb) : 0.0;
 }
 
 } // namespace
 
-DelayEstimate delay_between(const DelayInput& input) {
-    DelayEstimate estimate;
-    const auto longest = static_cast<std::size_t>(std::ceil(input.longest_delay_s * input.rate_hz));
-    const std::size_t size = fast_size(input.a.size() + 2 * longest + 2);
+HeardSpectrum heard_spectrum(std::span<const float> event, std::span<const float> noise, double rate_hz,
+                             double longest_delay_s) {
+    HeardSpectrum heard;
+    heard.rate_hz = rate_hz;
+    heard.frames = event.size();
+    // Room for the delays that are looked at, out to twice the longest, without wrapping round.
+    heard.size = fast_size(event.size() + 2 * static_cast<std::size_t>(std::ceil(longest_delay_s * rate_hz)) + 2);
     const auto half_width =
-        static_cast<std::size_t>(smooth_hz / 2.0 / (input.rate_hz / static_cast<double>(size)));
-    const Spectrum a = transform(input.a, size), b = transform(input.b, size);
-    const std::vector<double> snr_a = snr_of(a, input.noise_a, input.a.size(), size, half_width);
-    const std::vector<double> snr_b = snr_of(b, input.noise_b, input.b.size(), size, half_width);
-    const Likelihood likelihood = likelihood_of(input, a, b, snr_a, snr_b, size, half_width);
-    auto found = maxima(likelihood, input, size);
+        static_cast<std::size_t>(smooth_hz / 2.0 / (rate_hz / static_cast<double>(heard.size)));
+    heard.spectrum = transform(event, heard.size);
+    heard.energy = smoothed_energy(heard.spectrum, half_width);
+    heard.snr = snr_of(heard.energy, noise, event.size(), heard.size, half_width);
+    return heard;
+}
+
+DelayEstimate delay_between(const DelayInput& input) {
+    return delay_between(heard_spectrum(input.a, input.noise_a, input.rate_hz, input.longest_delay_s),
+                         heard_spectrum(input.b, input.noise_b, input.rate_hz, input.longest_delay_s),
+                         input.band, input.longest_delay_s);
+}
+
+DelayEstimate delay_between(const HeardSpectrum& a, const HeardSpectrum& b, Band band,
+                            double longest_delay_s) {
+    DelayEstimate estimate;
+    const Likelihood likelihood = likelihood_of(a, b, band);
+    auto found = maxima(likelihood, a.rate_hz, longest_delay_s, a.size);
     const auto beyond = [&](const auto& maximum) {
-        return std::abs(maximum.second) >= input.longest_delay_s;
+        return std::abs(maximum.second) >= longest_delay_s;
     };
     const bool better_beyond = !found.empty() && beyond(found.front());
     if (!std::ranges::all_of(found, beyond)) std::erase_if(found, beyond);
@@ -200,7 +225,7 @@ DelayEstimate delay_between(const DelayInput& input) {
     }
     estimate.delay_s = found.front().second;
     estimate.sigma_s = 1.0 / std::sqrt(likelihood.curvature);
-    estimate.correlation = correlation_at(a, b, estimate.delay_s, input, size);
+    estimate.correlation = correlation_at(a, b, estimate.delay_s, band);
     if (likelihood.information < least_information)
         estimate.reason = "too little above the noise";
     else if (found.front().first < least_lead * 2.0)

@@ -8,6 +8,7 @@
 #include "recording/recording.hpp"
 #include "signal/band.hpp"
 
+#include <complex>
 #include <span>
 #include <string>
 #include <vector>
@@ -40,6 +41,22 @@ struct DelayInput {
 /// 1/var = 2 sum (2 pi f)^2 g. Not usable: too little above the noise, a better one beyond, or a
 /// second maximum that is nearly as likely (a ringing knock matches itself a period away).
 [[nodiscard]] DelayEstimate delay_between(const DelayInput& input);
+
+/// One channel's part in delays, made once and set against every other channel.
+struct HeardSpectrum {
+    double rate_hz = 0.0;
+    std::size_t frames = 0, size = 0;            ///< of the stretch, and of its transform
+    std::vector<std::complex<float>> spectrum;   ///< of the event's stretch
+    std::vector<double> energy;                  ///< of each bin, smoothed
+    std::vector<double> snr;                     ///< of each bin over the noise, >= 0
+};
+[[nodiscard]] HeardSpectrum heard_spectrum(std::span<const float> event, std::span<const float> noise,
+                                           double rate_hz, double longest_delay_s);
+
+/// The delay between two channels whose spectra were made from stretches of one length and for one
+/// longest delay; `longest_delay_s` may be shorter than that.
+[[nodiscard]] DelayEstimate delay_between(const HeardSpectrum& a, const HeardSpectrum& b, Band band,
+                                          double longest_delay_s);
 
 /// All pairs of the channels that heard the event, within one kind. \param stretch band-passed
 [[nodiscard]] std::vector<DelayEstimate>

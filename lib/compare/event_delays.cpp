@@ -55,22 +55,18 @@ std::vector<DelayEstimate> delays_of(const EventSpan& event, const Recording& re
     const Block& block = stretch(noise_begin, begin + length - noise_begin);
     const auto split =
         static_cast<std::size_t>(std::clamp<Frame>(begin - block.first, 0, block.frames));
+    std::vector<HeardSpectrum> heard(now.size());
+    for (const int c : event.channels)
+        heard[static_cast<std::size_t>(c)] =
+            heard_spectrum(block.channel(c).subspan(split), block.channel(c).first(split), rate_hz, longest_s);
     std::vector<DelayEstimate> estimates;
     for (const int a : event.channels)
         for (const int b : event.channels) {
-            const Channel &first = now[static_cast<std::size_t>(a)],
-                          &second = now[static_cast<std::size_t>(b)];
-            if (a >= b || first.kind != second.kind) continue;
-            const auto of_a = block.channel(a), of_b = block.channel(b);
-            DelayInput input{
-                of_a.subspan(split),
-                of_b.subspan(split),
-                of_a.first(split),
-                of_b.first(split),
-                rate_hz,
-                band,
-                largest_delay_s(first, second, recording.session.propagation, extent_m)};
-            DelayEstimate estimate = delay_between(input);
+            const auto first = static_cast<std::size_t>(a), second = static_cast<std::size_t>(b);
+            if (a >= b || now[first].kind != now[second].kind) continue;
+            DelayEstimate estimate = delay_between(
+                heard[first], heard[second], band,
+                largest_delay_s(now[first], now[second], recording.session.propagation, extent_m));
             estimate.event = event.event;
             estimate.channel_a = a;
             estimate.channel_b = b;

@@ -50,7 +50,22 @@ void remove_stale_parts(const std::string& path) {
     }
 }
 
+namespace {
+
+/// A folder that grows under a part name is forced to the disk as one when it is published.
+bool grows_in_a_part(const std::string& path) {
+    for (const fs::path& place : fs::path(path).parent_path())
+        if (place.string().starts_with(".") && place.string().find(".part-") != std::string::npos) return true;
+    return false;
+}
+
+} // namespace
+
 void publish_part(const std::string& part, const std::string& path) {
+    if (grows_in_a_part(path)) {
+        if (::rename(part.c_str(), path.c_str()) != 0) throw_output(path, std::strerror(errno), "");
+        return;
+    }
     const int descriptor = ::open(part.c_str(), O_RDONLY | O_CLOEXEC);
     const bool safe = descriptor >= 0 && ::fsync(descriptor) == 0;
     const int reason = errno;

@@ -10,6 +10,7 @@
 #include <cstdio>
 #include <cstring>
 #include <fcntl.h>
+#include <unistd.h>
 #include <filesystem>
 #include <fstream>
 #include <iterator>
@@ -116,9 +117,19 @@ void OutputFolder::write_digests() {
     write(std::string(digests_name), digests);
 }
 
+/// Once for all files: one by one costs more than all the analysis.
+void OutputFolder::force_to_disk() const {
+    const int descriptor = ::open(part_.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+    const bool safe = descriptor >= 0 && ::syncfs(descriptor) == 0;
+    const int reason = errno;
+    if (descriptor >= 0) ::close(descriptor);
+    if (!safe) fail(std::strerror(reason), "");
+}
+
 void OutputFolder::publish(std::string_view run) {
     write_digests();
     write(std::string(log_name), marker_of(tool_) + old_log_ + std::string(run) + "\n");
+    force_to_disk();
     std::error_code fault;
     if (replaces_) {
         if (::renameat2(AT_FDCWD, part_.c_str(), AT_FDCWD, final_.c_str(), RENAME_EXCHANGE) == 0) {

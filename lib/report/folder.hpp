@@ -40,6 +40,7 @@ class OutputFolder {
 
   private:
     [[noreturn]] void fail(const std::string& what, const std::string& mend) const;
+    void force_to_disk() const;
     void write_digests();
 
     std::string shown_; ///< as the user wrote it

@@ -106,10 +106,14 @@ std::vector<double> mean_floors(const std::vector<Course>& courses, const Record
     std::vector<double> means;
     for (const Course& course : courses) {
         const ScaleChanges changes(recording, static_cast<int>(means.size()), course.first);
-        double sum = 0.0;
-        for (std::size_t i = 0; i < course.floor.size(); ++i)
-            sum += static_cast<double>(course.floor[i]) * changes.factor(course.first + static_cast<Frame>(i) * course.hop);
-        means.push_back(course.floor.empty() ? 0.0 : sum / static_cast<double>(course.floor.size()));
+        double sum = 0.0, steps = 0.0;
+        for (std::size_t i = 0; i < course.floor.size(); ++i) {
+            const Frame begin = course.first + static_cast<Frame>(i) * course.hop;
+            if (course.floor.size() > 1 && changes.within(begin, begin + course.hop)) continue;
+            sum += static_cast<double>(course.floor[i]) * changes.factor(begin);
+            steps += 1.0;
+        }
+        means.push_back(steps > 0.0 ? sum / steps : 0.0);
     }
     return means;
 }

@@ -143,6 +143,16 @@ TEST(ActiveLevel, OfBurstsIsTheLevelOfTheBursts) {
     // 1 s active and 0.2 s of hangover and the envelope's own fall.
     EXPECT_NEAR(found->activity, 1.3 / 3.0, 0.04);
     EXPECT_NEAR(found->level_db, found->long_term_db - 10.0 * std::log10(found->activity), 0.01);
+    // What lies more than the margin of 15.9 dB below the active level does not count: a murmur of
+    // the room 26 dB down in the pauses changes neither activity nor level.
+    for (std::size_t n = 0; n < samples.size(); ++n) {
+        if (n % 24000 >= 8000)
+            samples[n] = 0.005F * static_cast<float>(std::sin(0.7 * static_cast<double>(n)));
+    }
+    const auto murmured = active_level(samples, rate_hz);
+    ASSERT_TRUE(murmured);
+    EXPECT_NEAR(murmured->activity, found->activity, 0.03);
+    EXPECT_NEAR(murmured->level_db, found->level_db, 0.3);
     EXPECT_FALSE(active_level(std::vector<float>(8000, 0.0F), rate_hz));
 }
 
