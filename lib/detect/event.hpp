@@ -39,7 +39,7 @@ struct Shape {
     double voiced_run_s = 0.0;    ///< longest run of frames whose pitch follows on
     double syllabic = 0.0;        ///< 0..1: share of the envelope's modulation that is at 2-8 Hz
     double fullness = 0.0;        ///< 0..1: share of its time within 12 dB of its loudest 24 ms
-    double impulsive = 0.0;       ///< 0..1: share of its energy in impulses that decay at once
+    double impulsive = 0.0;       ///< 0..1: share of its energy that impulses in it account for
     double level_spread_db = 0.0; ///< between the 10th and 90th percentile of its level
     std::vector<float> band_db;   ///< excess over the floor in each spectrum band [dB], >= 0
 };

@@ -39,11 +39,12 @@ bool struck(const Arrival& impulse) {
            energy_over_floor(impulse) < compact_s * impulse.peak_energy;
 }
 
-/// Share of a lasting sound's energy that struck impulses account for.
-double explained(const std::vector<Arrival>& impulses, const Arrival& sound) {
+/// Share of a lasting sound's energy that its impulses account for, those that were struck or all.
+double explained(const std::vector<Arrival>& impulses, const Arrival& sound, bool struck_only) {
     double sum = 0.0;
     for (const Arrival& impulse : impulses)
-        if (inside(impulse, sound) && struck(impulse)) sum += energy_over_floor(impulse);
+        if (inside(impulse, sound) && (!struck_only || struck(impulse)))
+            sum += energy_over_floor(impulse);
     const double all = energy_over_floor(sound);
     return all > 0.0 ? std::min(1.0, sum / all) : 1.0;
 }
@@ -52,14 +53,14 @@ double explained(const std::vector<Arrival>& impulses, const Arrival& sound) {
 
 void measure_impulsive(const std::vector<Arrival>& impulses, std::vector<Arrival>& sustained) {
     for (Arrival& sound : sustained)
-        sound.shape.impulsive = explained(impulses, sound);
+        sound.shape.impulsive = explained(impulses, sound, false);
 }
 
 void settle_overlaps(std::vector<Arrival>& impulses, std::vector<Arrival>& sustained) {
     std::vector<char> drop_impulse(impulses.size(), 0);
     std::vector<Arrival> kept;
     for (Arrival& sound : sustained) {
-        const double share = sound.shape.impulsive;
+        const double share = explained(impulses, sound, true);
         const bool held = sound.shape.voiced_run_s >= ringing_s && sound.shape.voiced_share >= 0.5;
         const bool known = sound.confidence >= sure && (sound.kind != EventKind::other || held);
         // The knocks are all there is: nothing lasts, whatever the pitch they ring at.

@@ -10,7 +10,7 @@
 namespace lull {
 
 /// Sets Shape::impulsive of every lasting sound: the share of its energy over the floor that the
-/// impulses in it account for that begin sharply and decay at once.
+/// impulses in it account for.
 void measure_impulsive(const std::vector<Arrival>& impulses, std::vector<Arrival>& sustained);
 
 /// A run of knocks smears into a stretch, and a voice begins with impulses: of each such pair the
