@@ -7,11 +7,11 @@
 // Channel    one sensor's samples; an index from 0 inside the program, a name on screens and in
 //            files (or a number from 1).
 // Time       seconds from frame 0 of the time line: frame / rate. Clock time is start + time.
-// Amplitude  full scale = 1.0. A full-scale sine has an rms of 1/sqrt(2), so -3.01 dB re full scale.
-// Level      decibels: 10*log10(power), 20*log10(amplitude). References: full scale, or for
+// Amplitude  full scale = 1.0. A full-scale sine has an rms of 1/sqrt(2), so -3.01 dB re full
+// scale. Level      decibels: 10*log10(power), 20*log10(amplitude). References: full scale, or for
 //            calibrated channels 1 nm/s, 1 um/s^2, 20 uPa (ISO 1683:2015).
-// Delay      delay(a, b) = arrival at b minus arrival at a, in seconds: positive when b hears later.
-// Position   x east (or along the team's grid), y north, z up, in metres.
+// Delay      delay(a, b) = arrival at b minus arrival at a, in seconds: positive when b hears
+// later. Position   x east (or along the team's grid), y north, z up, in metres.
 #pragma once
 
 #include <cmath>
@@ -34,7 +34,11 @@ using Frame = std::int64_t;
     return amplitude > 0.0 ? power_db(amplitude * amplitude) : std::nullopt;
 }
 
-[[nodiscard]] inline double db_to_power(double db) { return std::pow(10.0, db / 10.0); }
-[[nodiscard]] inline double db_to_amplitude(double db) { return std::pow(10.0, db / 20.0); }
+[[nodiscard]] inline double db_to_power(double db) {
+    return std::pow(10.0, db / 10.0);
+}
+[[nodiscard]] inline double db_to_amplitude(double db) {
+    return std::pow(10.0, db / 20.0);
+}
 
 } // namespace lull

@@ -13,7 +13,8 @@ int main(int argc, char** argv) {
     tool.add_input(input);
     tool.add_table_output(output);
     tool.app().add_option("--events", events, "Events table, as lull-detect writes it")->required();
-    tool.app().add_option("--clocks", clocks, "Also write offsets and drifts of the recorders to FILE");
+    tool.app().add_option("--clocks", clocks,
+                          "Also write offsets and drifts of the recorders to FILE");
 
     return tool.run(argc, argv, [&] {
         lull::Job job(tool, input);

@@ -6,8 +6,9 @@
 #include "report/tables.hpp"
 
 int main(int argc, char** argv) {
-    lull::Tool tool("lull-detect",
-                    "Lists what stood out in a recording: tapping, voice-like sounds, horns, others.");
+    lull::Tool tool(
+        "lull-detect",
+        "Lists what stood out in a recording: tapping, voice-like sounds, horns, others.");
     lull::InputOptions input;
     lull::TableOutput output;
     std::string arrivals, series, hails, log;

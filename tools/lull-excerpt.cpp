@@ -13,12 +13,14 @@ int main(int argc, char** argv) {
     tool.add_input(input);
     tool.add_folder_output(folder);
     tool.app().add_option("--events", events, "Events table, as lull-detect writes it")->required();
-    auto* mixed = tool.app().add_flag("--mix", mix, "The channels that heard it, mixed (else the strongest)");
+    auto* mixed =
+        tool.app().add_flag("--mix", mix, "The channels that heard it, mixed (else the strongest)");
     tool.app().add_option("--pair", pair, "Two channels A,B: one on each ear")->excludes(mixed);
 
     return tool.run(argc, argv, [&] {
         lull::Job job(tool, input);
-        lull::ExcerptsRequest request{events, folder, lull::ExcerptKind::channel, {}, lull::run_line(argc, argv)};
+        lull::ExcerptsRequest request{
+            events, folder, lull::ExcerptKind::channel, {}, lull::run_line(argc, argv)};
         if (mix) request.kind = lull::ExcerptKind::mix;
         if (!pair.empty()) {
             request.kind = lull::ExcerptKind::pair;

@@ -9,14 +9,17 @@
 #include <fmt/format.h>
 
 int main(int argc, char** argv) {
-    lull::Tool tool("lull-exercise", "Makes an exercise from a plan: a recording for the trainee, the "
-                                     "truth for the instructor.");
+    lull::Tool tool("lull-exercise",
+                    "Makes an exercise from a plan: a recording for the trainee, the "
+                    "truth for the instructor.");
     lull::ExerciseRequest request;
     std::uint64_t seed = 0;
     tool.app().add_option("PLAN", request.plan_file, "Exercise plan (JSON)")->required();
     tool.add_folder_output(request.folder);
-    auto* seeded = tool.app().add_option("--seed", seed, "Seed of whatever the plan leaves to chance (the plan's own)");
-    tool.app().add_option("--variants", request.variants, "How many exercises of equal difficulty (1)")
+    auto* seeded = tool.app().add_option(
+        "--seed", seed, "Seed of whatever the plan leaves to chance (the plan's own)");
+    tool.app()
+        .add_option("--variants", request.variants, "How many exercises of equal difficulty (1)")
         ->check(CLI::Range(1, 999));
 
     return tool.run(argc, argv, [&] {
@@ -26,9 +29,11 @@ int main(int argc, char** argv) {
         const lull::ExerciseOutcome outcome = lull::make_exercises(request, progress.sink());
         progress.clear();
         if (tool.quiet()) return lull::Status::done;
-        tool.say(fmt::format("{} events; hand out only trainee/, keep instructor/", outcome.events));
+        tool.say(
+            fmt::format("{} events; hand out only trainee/, keep instructor/", outcome.events));
         if (outcome.not_reached > 0)
-            tool.say(fmt::format("{} of them could not reach their SNR: see instructor/notes.txt", outcome.not_reached));
+            tool.say(fmt::format("{} of them could not reach their SNR: see instructor/notes.txt",
+                                 outcome.not_reached));
         if (outcome.cries) tool.say("it holds cries or screams: warn trainees before they listen");
         return lull::Status::done;
     });

@@ -13,8 +13,12 @@ int main(int argc, char** argv) {
     lull::FilterRequest request;
     std::string file;
     tool.add_input(input);
-    tool.app().add_option("-o,--output", file, "The recording to write (.wav, .flac, ...)")->required();
-    tool.app().add_option("--gain", request.gain_db, "Gain in dB")->check(CLI::Range(-120.0, 120.0));
+    tool.app()
+        .add_option("-o,--output", file, "The recording to write (.wav, .flac, ...)")
+        ->required();
+    tool.app()
+        .add_option("--gain", request.gain_db, "Gain in dB")
+        ->check(CLI::Range(-120.0, 120.0));
     tool.app().add_flag("--zero-phase", request.zero_phase,
                         "Filter forward and backward: no delay, twice the attenuation");
 
@@ -25,9 +29,10 @@ int main(int argc, char** argv) {
         const lull::FilterOutcome outcome =
             lull::filter_recording(job.recording(), job.settings(), request, file, job.progress());
         if (outcome.clipped > 0)
-            tool.say(fmt::format("{}: {} samples would have gone beyond full scale and were held at "
-                                 "it; give a lower --gain",
-                                 file, outcome.clipped));
+            tool.say(
+                fmt::format("{}: {} samples would have gone beyond full scale and were held at "
+                            "it; give a lower --gain",
+                            file, outcome.clipped));
         return job.status();
     });
 }

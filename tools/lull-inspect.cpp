@@ -5,7 +5,8 @@
 #include "report/tables.hpp"
 
 int main(int argc, char** argv) {
-    lull::Tool tool("lull-inspect", "Says of each channel whether it was fit to hear, and why not.");
+    lull::Tool tool("lull-inspect",
+                    "Says of each channel whether it was fit to hear, and why not.");
     lull::InputOptions input;
     lull::TableOutput output;
     std::string findings;
@@ -16,7 +17,10 @@ int main(int argc, char** argv) {
     return tool.run(argc, argv, [&] {
         lull::Job job(tool, input);
         const lull::Analysis found = job.analyse({.health = true});
-        job.write(lull::channels_table(found.health, found.findings, lull::mean_floors(found.courses, job.recording()), job.recording()), output);
+        job.write(lull::channels_table(found.health, found.findings,
+                                       lull::mean_floors(found.courses, job.recording()),
+                                       job.recording()),
+                  output);
         job.write_further(lull::findings_table(found.findings, job.recording()), findings);
         return job.status();
     });

@@ -5,15 +5,17 @@
 #include "report/tables.hpp"
 
 int main(int argc, char** argv) {
-    lull::Tool tool("lull-noise",
-                    "Noise floor, median and level of each channel in third octaves; quiet periods.");
+    lull::Tool tool(
+        "lull-noise",
+        "Noise floor, median and level of each channel in third octaves; quiet periods.");
     lull::InputOptions input;
     lull::TableOutput output;
     std::string quiet;
     double every_s = 0.0;
     tool.add_input(input);
     tool.add_table_output(output);
-    tool.app().add_option("--every", every_s, "Interval of the table in seconds (the whole recording)")
+    tool.app()
+        .add_option("--every", every_s, "Interval of the table in seconds (the whole recording)")
         ->check(CLI::Range(1.0, 86400.0));
     tool.app().add_option("--quiet-periods", quiet, "Also write the quiet periods to FILE");
 

@@ -5,7 +5,8 @@
 #include "report/tables.hpp"
 
 int main(int argc, char** argv) {
-    lull::Tool tool("lull-rank", "Ranks the channels of one kind by how strongly each heard an event.");
+    lull::Tool tool("lull-rank",
+                    "Ranks the channels of one kind by how strongly each heard an event.");
     lull::InputOptions input;
     lull::TableOutput output;
     std::string events;
@@ -15,8 +16,7 @@ int main(int argc, char** argv) {
 
     return tool.run(argc, argv, [&] {
         lull::Job job(tool, input);
-        job.write(lull::ranking_table(job.compare(events).ranking, job.recording()),
-                  output);
+        job.write(lull::ranking_table(job.compare(events).ranking, job.recording()), output);
         return job.status();
     });
 }

@@ -15,19 +15,21 @@ void tell(const lull::Tool& tool, const lull::ReviewOutcome& outcome, const std:
     if (counts.headline + counts.lower == 0)
         tool.say(std::string(lull::no_event_text));
     else
-        tool.say(fmt::format("{} events of confidence 0.5 and more; {} listed below that, {} not listed", counts.headline,
-                             counts.lower, counts.not_listed.value_or(0)));
+        tool.say(
+            fmt::format("{} events of confidence 0.5 and more; {} listed below that, {} not listed",
+                        counts.headline, counts.lower, counts.not_listed.value_or(0)));
     if (outcome.unfit + outcome.doubtful > 0)
-        tool.say(fmt::format("channels: {} unfit, {} doubtful; see channels.csv and findings.csv", outcome.unfit,
-                             outcome.doubtful));
+        tool.say(fmt::format("channels: {} unfit, {} doubtful; see channels.csv and findings.csv",
+                             outcome.unfit, outcome.doubtful));
     tool.say("results are in " + folder + "; read READ-FIRST.txt first");
 }
 
 } // namespace
 
 int main(int argc, char** argv) {
-    lull::Tool tool("lull-review", "Reviews a recording: what was there to hear, when, on which channels, "
-                                   "how sure, and whether each channel was fit to hear it.");
+    lull::Tool tool("lull-review",
+                    "Reviews a recording: what was there to hear, when, on which channels, "
+                    "how sure, and whether each channel was fit to hear it.");
     lull::InputOptions input;
     std::string folder, log, judgements;
     double list_from = 0.1;
@@ -41,9 +43,11 @@ int main(int argc, char** argv) {
         lull::Job job(tool, input);
         job.settings().list_from = list_from;
         job.read_log(log);
-        lull::ReviewRequest request{folder, lull::run_line(argc, argv), job.settings(), {}, job.jobs()};
+        lull::ReviewRequest request{
+            folder, lull::run_line(argc, argv), job.settings(), {}, job.jobs()};
         if (!judgements.empty()) request.judgements = lull::read_judgements(judgements);
-        const lull::ReviewOutcome outcome = lull::review_recording(job.recording(), request, job.progress());
+        const lull::ReviewOutcome outcome =
+            lull::review_recording(job.recording(), request, job.progress());
         job.end_progress();
         if (!tool.quiet()) tell(tool, outcome, folder);
         return job.status();

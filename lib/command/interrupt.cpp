@@ -24,7 +24,9 @@ void watch_for_interrupts() {
     sigaction(SIGTERM, &action, nullptr);
 }
 
-int interrupt_signal() { return caught; }
+int interrupt_signal() {
+    return caught;
+}
 
 void throw_if_interrupted() {
     if (caught != 0) throw Interrupted(caught);

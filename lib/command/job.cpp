@@ -24,13 +24,15 @@ bool same_file(const std::string& a, const std::string& b) {
     return fs::equivalent(a, b, fault) && !fault;
 }
 
-std::string format_of(const std::string& file) { return fs::path(file).extension() == ".json" ? "json" : "csv"; }
+std::string format_of(const std::string& file) {
+    return fs::path(file).extension() == ".json" ? "json" : "csv";
+}
 
 } // namespace
 
 Job::Job(const Tool& tool, const InputOptions& options)
-    : tool_(&tool), progress_(tool.name(), tool.quiet()), recording_(open_recording(options.input, options.open)),
-      jobs_(thread_count(options.jobs)) {
+    : tool_(&tool), progress_(tool.name(), tool.quiet()),
+      recording_(open_recording(options.input, options.open)), jobs_(thread_count(options.jobs)) {
     std::optional<std::pair<double, double>> band;
     if (!options.band.empty()) band = parse_band(options.band);
     settings_ = make_settings(*recording_, options.from, options.to, band);
@@ -41,7 +43,8 @@ Job::Job(const Tool& tool, const InputOptions& options)
 void Job::tell(const std::vector<Notice>& notices) {
     for (const Notice& notice : notices) {
         degraded_ = degraded_ || notice.degraded;
-        if (!tool_->quiet()) tool_->say(notice.file.empty() ? notice.text : notice.file + ": " + notice.text);
+        if (!tool_->quiet())
+            tool_->say(notice.file.empty() ? notice.text : notice.file + ": " + notice.text);
     }
 }
 
@@ -63,7 +66,8 @@ Comparison Job::compare(const std::string& events_file) {
     for (const EventRow& row : read_events(events_file, *recording_))
         events.push_back({row.event, row.onset_s, row.end_s, row.channels});
     const Analysis found = analyse({});
-    Comparison compared = compare_events(*recording_, settings_, found.courses, events, jobs_, progress_.sink());
+    Comparison compared =
+        compare_events(*recording_, settings_, found.courses, events, jobs_, progress_.sink());
     progress_.clear();
     return compared;
 }
@@ -79,7 +83,8 @@ void Job::refuse_input_as_output(const std::string& file) const {
 std::string Job::text_of(const Table& table, const std::string& format) {
     if (format == "csv") return to_csv(table);
     digest_inputs(*recording_);
-    return table_json(table, {tool_->name(), shown_settings(settings_, *recording_), recording_.get()});
+    return table_json(table,
+                      {tool_->name(), shown_settings(settings_, *recording_), recording_.get()});
 }
 
 void Job::write(const Table& table, const TableOutput& output) {

@@ -28,7 +28,9 @@ std::string time_left(double seconds) {
 ProgressLine::ProgressLine(std::string tool, bool quiet)
     : tool_(std::move(tool)), quiet_(quiet), terminal_(isatty(STDERR_FILENO) != 0) {}
 
-ProgressLine::~ProgressLine() { clear(); }
+ProgressLine::~ProgressLine() {
+    clear();
+}
 
 void ProgressLine::clear() {
     if (!drawn_) return;

@@ -17,8 +17,10 @@ std::string run_line(int argc, char** argv) {
     std::array<char, 256> machine{};
     if (gethostname(machine.data(), machine.size() - 1) != 0) machine[0] = '?';
     const char* user = std::getenv("USER");
-    std::string line = std::string(clock.data()) + " " + (user != nullptr ? user : std::to_string(getuid())) + "@" + machine.data();
-    for (int i = 0; i < argc; ++i) line += std::string(" ") + argv[i];
+    std::string line = std::string(clock.data()) + " " +
+                       (user != nullptr ? user : std::to_string(getuid())) + "@" + machine.data();
+    for (int i = 0; i < argc; ++i)
+        line += std::string(" ") + argv[i];
     for (char& c : line)
         if (static_cast<unsigned char>(c) < 0x20) c = ' ';
     return line;

@@ -16,9 +16,12 @@ namespace {
 
 int status_of(ErrorKind kind) {
     switch (kind) {
-    case ErrorKind::usage: return Status::usage_error;
-    case ErrorKind::input: return Status::no_input;
-    case ErrorKind::output: return Status::failed;
+    case ErrorKind::usage:
+        return Status::usage_error;
+    case ErrorKind::input:
+        return Status::no_input;
+    case ErrorKind::output:
+        return Status::failed;
     }
     return Status::failed;
 }
@@ -47,7 +50,8 @@ void Tool::add_input(InputOptions& options) {
     app_.add_option("--session", options.open.session_file,
                     "Session file that describes a bare file's channels");
     app_.add_option_function<std::string>(
-        "--channels", [&options](const std::string& text) { options.open.channels = split_names(text); },
+        "--channels",
+        [&options](const std::string& text) { options.open.channels = split_names(text); },
         "Names or numbers from 1, with commas: only these");
     app_.add_flag("--allow-outside", options.open.allow_outside,
                   "Let a session name files outside its own folder");
@@ -61,12 +65,15 @@ void Tool::add_input(InputOptions& options) {
 }
 
 void Tool::add_table_output(TableOutput& output) {
-    app_.add_option("-o,--output", output.file, "Write to FILE (.csv or .json) in place of standard output");
-    app_.add_option("--format", output.format, "csv or json")->check(CLI::IsMember({"csv", "json"}));
+    app_.add_option("-o,--output", output.file,
+                    "Write to FILE (.csv or .json) in place of standard output");
+    app_.add_option("--format", output.format, "csv or json")
+        ->check(CLI::IsMember({"csv", "json"}));
 }
 
 void Tool::add_list_from(double& confidence) {
-    app_.add_option("--list-from", confidence, "Hide events under this confidence (0.1)")->check(CLI::Range(0.0, 1.0));
+    app_.add_option("--list-from", confidence, "Hide events under this confidence (0.1)")
+        ->check(CLI::Range(0.0, 1.0));
 }
 
 void Tool::add_folder_output(std::string& folder) {

@@ -19,7 +19,7 @@ constexpr double least_lead = 8.0;
 /// follows the bound (threshold effect).
 constexpr double least_information = 12.0;
 constexpr double settled_s = 1e-10; ///< a maximum that moves by less is found
-constexpr double smooth_hz = 40.0; ///< spectra are averaged over this, about
+constexpr double smooth_hz = 40.0;  ///< spectra are averaged over this, about
 
 Spectrum transform(std::span<const float> samples, std::size_t size) {
     const RealFft fft(size);
@@ -110,7 +110,8 @@ Likelihood likelihood_of(const HeardSpectrum& a, const HeardSpectrum& b, Band ba
     Likelihood result;
     result.bin_omega = two_pi * bin_hz;
     result.first_bin = static_cast<std::size_t>(std::max(1.0, std::ceil(band.low_hz / bin_hz)));
-    const std::size_t end = std::min(a.spectrum.size(), static_cast<std::size_t>(band.high_hz / bin_hz) + 1);
+    const std::size_t end =
+        std::min(a.spectrum.size(), static_cast<std::size_t>(band.high_hz / bin_hz) + 1);
     for (std::size_t k = result.first_bin; k < end; ++k) {
         result.weighted.emplace_back(0.0);
         const double snr_a = a.snr[k], snr_b = b.snr[k];
@@ -143,9 +144,9 @@ std::vector<std::pair<double, double>> maxima(const Likelihood& likelihood, doub
     std::vector<float> values(fine);
     fft.inverse(spectrum, values); // value at +n is the likelihood of a delay of n/2 samples
     const double step_s = 0.5 / rate_hz;
-    const auto reach = std::min<std::ptrdiff_t>(
-        static_cast<std::ptrdiff_t>(2.0 * longest_delay_s / step_s) + 1,
-        static_cast<std::ptrdiff_t>(fine / 2) - 2);
+    const auto reach =
+        std::min<std::ptrdiff_t>(static_cast<std::ptrdiff_t>(2.0 * longest_delay_s / step_s) + 1,
+                                 static_cast<std::ptrdiff_t>(fine / 2) - 2);
     const auto value = [&](std::ptrdiff_t n) {
         return static_cast<double>(values[static_cast<std::size_t>(
             (n + static_cast<std::ptrdiff_t>(fine)) % static_cast<std::ptrdiff_t>(fine))]);
@@ -175,7 +176,8 @@ double correlation_at(const HeardSpectrum& a, const HeardSpectrum& b, double del
     const double bin_hz = a.rate_hz / static_cast<double>(a.size);
     plain.bin_omega = two_pi * bin_hz;
     plain.first_bin = static_cast<std::size_t>(std::max(1.0, std::ceil(band.low_hz / bin_hz)));
-    const std::size_t end = std::min(a.spectrum.size(), static_cast<std::size_t>(band.high_hz / bin_hz) + 1);
+    const std::size_t end =
+        std::min(a.spectrum.size(), static_cast<std::size_t>(band.high_hz / bin_hz) + 1);
     double aa = 0.0, bb = 0.0;
     for (std::size_t k = plain.first_bin; k < end; ++k) {
         plain.weighted.push_back(std::conj(std::complex<double>(a.spectrum[k])) *
@@ -188,13 +190,14 @@ double correlation_at(const HeardSpectrum& a, const HeardSpectrum& b, double del
 
 } // namespace
 
-HeardSpectrum heard_spectrum(std::span<const float> event, std::span<const float> noise, double rate_hz,
-                             double longest_delay_s) {
+HeardSpectrum heard_spectrum(std::span<const float> event, std::span<const float> noise,
+                             double rate_hz, double longest_delay_s) {
     HeardSpectrum heard;
     heard.rate_hz = rate_hz;
     heard.frames = event.size();
     // Room for the delays that are looked at, out to twice the longest, without wrapping round.
-    heard.size = fast_size(event.size() + 2 * static_cast<std::size_t>(std::ceil(longest_delay_s * rate_hz)) + 2);
+    heard.size = fast_size(event.size() +
+                           2 * static_cast<std::size_t>(std::ceil(longest_delay_s * rate_hz)) + 2);
     const auto half_width =
         static_cast<std::size_t>(smooth_hz / 2.0 / (rate_hz / static_cast<double>(heard.size)));
     heard.spectrum = transform(event, heard.size);
@@ -204,9 +207,10 @@ HeardSpectrum heard_spectrum(std::span<const float> event, std::span<const float
 }
 
 DelayEstimate delay_between(const DelayInput& input) {
-    return delay_between(heard_spectrum(input.a, input.noise_a, input.rate_hz, input.longest_delay_s),
-                         heard_spectrum(input.b, input.noise_b, input.rate_hz, input.longest_delay_s),
-                         input.band, input.longest_delay_s);
+    return delay_between(
+        heard_spectrum(input.a, input.noise_a, input.rate_hz, input.longest_delay_s),
+        heard_spectrum(input.b, input.noise_b, input.rate_hz, input.longest_delay_s), input.band,
+        input.longest_delay_s);
 }
 
 DelayEstimate delay_between(const HeardSpectrum& a, const HeardSpectrum& b, Band band,

@@ -45,13 +45,14 @@ struct DelayInput {
 /// One channel's part in delays, made once and set against every other channel.
 struct HeardSpectrum {
     double rate_hz = 0.0;
-    std::size_t frames = 0, size = 0;            ///< of the stretch, and of its transform
-    std::vector<std::complex<float>> spectrum;   ///< of the event's stretch
-    std::vector<double> energy;                  ///< of each bin, smoothed
-    std::vector<double> snr;                     ///< of each bin over the noise, >= 0
+    std::size_t frames = 0, size = 0;          ///< of the stretch, and of its transform
+    std::vector<std::complex<float>> spectrum; ///< of the event's stretch
+    std::vector<double> energy;                ///< of each bin, smoothed
+    std::vector<double> snr;                   ///< of each bin over the noise, >= 0
 };
-[[nodiscard]] HeardSpectrum heard_spectrum(std::span<const float> event, std::span<const float> noise,
-                                           double rate_hz, double longest_delay_s);
+[[nodiscard]] HeardSpectrum heard_spectrum(std::span<const float> event,
+                                           std::span<const float> noise, double rate_hz,
+                                           double longest_delay_s);
 
 /// The delay between two channels whose spectra were made from stretches of one length and for one
 /// longest delay; `longest_delay_s` may be shorter than that.

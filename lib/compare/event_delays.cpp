@@ -57,8 +57,8 @@ std::vector<DelayEstimate> delays_of(const EventSpan& event, const Recording& re
         static_cast<std::size_t>(std::clamp<Frame>(begin - block.first, 0, block.frames));
     std::vector<HeardSpectrum> heard(now.size());
     for (const int c : event.channels)
-        heard[static_cast<std::size_t>(c)] =
-            heard_spectrum(block.channel(c).subspan(split), block.channel(c).first(split), rate_hz, longest_s);
+        heard[static_cast<std::size_t>(c)] = heard_spectrum(
+            block.channel(c).subspan(split), block.channel(c).first(split), rate_hz, longest_s);
     std::vector<DelayEstimate> estimates;
     for (const int a : event.channels)
         for (const int b : event.channels) {

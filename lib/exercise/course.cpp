@@ -13,7 +13,7 @@ constexpr double run_down_s =
 
 double quiet_db(const Plan& plan, double time_s) {
     double drop_db = 0.0;
-    for (const QuietPeriod& quiet : plan.quiet_periods) {
+    for (const PlannedQuiet& quiet : plan.quiet_periods) {
         const double in = std::clamp((time_s - quiet.from_s) / run_down_s, 0.0, 1.0);
         const double out = std::clamp((time_s - quiet.to_s) / run_down_s, 0.0, 1.0);
         drop_db = std::max(drop_db, quiet.drop_db * (in - out));
@@ -47,7 +47,7 @@ bool silenced(const Plan& plan, const SiteLayer& layer, double time_s) {
     if (!layer.stops_in_quiet) return false;
     return std::any_of(
         plan.quiet_periods.begin(), plan.quiet_periods.end(),
-        [&](const QuietPeriod& quiet) { return time_s >= quiet.from_s && time_s < quiet.to_s; });
+        [&](const PlannedQuiet& quiet) { return time_s >= quiet.from_s && time_s < quiet.to_s; });
 }
 
 double layer_course_db(const Plan& plan, const SiteLayer& layer, const Random& random,

@@ -26,19 +26,6 @@ std::string cell(std::string text) {
     return quoted + "\"";
 }
 
-const char* word_of(EventKind kind) {
-    switch (kind) {
-    case EventKind::tapping:
-        return "tapping";
-    case EventKind::voice_like:
-        return "voice-like";
-    case EventKind::horn:
-        return "horn";
-    default:
-        return "other";
-    }
-}
-
 std::string note_of(const SceneEvent& event) {
     const DrawnEvent& drawn = event.drawn;
     std::string note = drawn.hail ? "hail: " : "";
@@ -110,7 +97,7 @@ std::string truth_text(const Scene& scene) {
     for (const SceneEvent& event : scene.events()) {
         text +=
             fmt::format("{:.6f},{:.6f},{},{},{},{:.1f},{}\r\n", event.onset_s, event.end_s,
-                        word_of(event.kind), cell(scene.plan().channels[event.best].name),
+                        name_of(event.kind), cell(scene.plan().channels[event.best].name),
                         place_cells(event.drawn.position_m), event.snr_db, cell(note_of(event)));
     }
     return text;
@@ -132,7 +119,7 @@ std::string surroundings_text(const Scene& scene) {
             fmt::format("{},{},,site", cell(plan.channels[sound.channel].name),
                         place_cells(sound.position_m)));
     });
-    for (const QuietPeriod& quiet : plan.quiet_periods) {
+    for (const PlannedQuiet& quiet : plan.quiet_periods) {
         add(quiet.from_s, std::min(quiet.to_s, plan.duration_s), "quiet", ",,,,,quiet ordered");
     }
     for (const PlanFault& fault : plan.faults) {

@@ -211,7 +211,7 @@ Plan plan_of(const nlohmann::json& root, const std::string& path) {
     }
     reader.objects("site", [&](PlanReader& each) { plan.site.push_back(read_layer(each, plan)); });
     reader.objects("quiet_periods", [&](PlanReader& each) {
-        QuietPeriod quiet;
+        PlannedQuiet quiet;
         each.need("to_s");
         read_span(each, quiet.from_s, quiet.to_s = longest_s);
         quiet.drop_db = each.number("drop_db", quiet.drop_db, 0.0, 120.0);

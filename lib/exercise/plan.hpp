@@ -114,7 +114,7 @@ struct SiteLayer {
         third_octaves; ///< noise: nominal mid-band Hz, level dB re full scale
 };
 
-struct QuietPeriod {
+struct PlannedQuiet {
     double from_s = 0.0, to_s = 0.0;
     double drop_db = 30.0; ///< of the layers that stop
 };
@@ -153,7 +153,7 @@ struct Plan {
     Air air;
     std::vector<PlanChannel> channels;
     std::vector<SiteLayer> site;
-    std::vector<QuietPeriod> quiet_periods;
+    std::vector<PlannedQuiet> quiet_periods;
     std::vector<PlanEvent> events;
     std::vector<PlanFault> faults;
 };

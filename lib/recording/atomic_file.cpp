@@ -55,7 +55,8 @@ namespace {
 /// A folder that grows under a part name is forced to the disk as one when it is published.
 bool grows_in_a_part(const std::string& path) {
     for (const fs::path& place : fs::path(path).parent_path())
-        if (place.string().starts_with(".") && place.string().find(".part-") != std::string::npos) return true;
+        if (place.string().starts_with(".") && place.string().find(".part-") != std::string::npos)
+            return true;
     return false;
 }
 

@@ -53,8 +53,8 @@ struct AudioInfo {
     std::int64_t pcm_at = 0;              ///< plain samples begin at this byte
     int pcm_bytes = 0;                    ///< of one such sample (decode_plain_pcm); 0: not plain
     std::shared_ptr<FileHandle> decoded;  ///< the samples as plain floats, where the file itself
-                                         ///< cannot be read from any place with the same result
-    std::string comment; ///< of formats without a broadcast chunk; may be empty
+                                          ///< cannot be read from any place with the same result
+    std::string comment;                  ///< of formats without a broadcast chunk; may be empty
     std::optional<BroadcastChunk> broadcast;
 };
 

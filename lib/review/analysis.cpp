@@ -24,12 +24,14 @@ struct Joined {
     std::vector<Arrival> arrivals;
 };
 
-template <class Part> void join(std::vector<Part>& whole, std::vector<Part>&& next) {
+template <class Part>
+void join(std::vector<Part>& whole, std::vector<Part>&& next) {
     if (whole.empty()) {
         whole = std::move(next);
         return;
     }
-    for (std::size_t c = 0; c < next.size(); ++c) whole[c].append(next[c]);
+    for (std::size_t c = 0; c < next.size(); ++c)
+        whole[c].append(next[c]);
 }
 
 constexpr double mark_margin_s = 0.05; ///< an onset may be found a little early
@@ -42,25 +44,30 @@ std::vector<QuietPeriod> find_quiet(const Recording& recording, const std::vecto
                                     const std::vector<Event>& events) {
     if (courses.empty()) return {};
     std::vector<std::vector<float>> levels;
-    for (const Course& course : courses) levels.push_back(course.level);
-    std::vector<QuietPeriod> quiet =
-        quiet_periods(levels, recording.seconds(courses.front().first), recording.seconds(courses.front().hop));
+    for (const Course& course : courses)
+        levels.push_back(course.level);
+    std::vector<QuietPeriod> quiet = quiet_periods(levels, recording.seconds(courses.front().first),
+                                                   recording.seconds(courses.front().hop));
     for (QuietPeriod& period : quiet)
         for (const Event& event : events)
-            if (event.confidence >= breaking_confidence && event.onset_s >= period.from_s && event.onset_s < period.to_s)
+            if (event.confidence >= breaking_confidence && event.onset_s >= period.from_s &&
+                event.onset_s < period.to_s)
                 period.broken_by.push_back(event.number);
     return quiet;
 }
 
 /// Powers come as the scale at `from` reads them and go as that at each row's start does.
-std::vector<NoiseLevel> noise_rows(const std::vector<BandLevels>& channels, const Recording& recording, Frame from) {
+std::vector<NoiseLevel> noise_rows(const std::vector<BandLevels>& channels,
+                                   const Recording& recording, Frame from) {
     std::vector<NoiseLevel> rows;
     for (std::size_t c = 0; c < channels.size(); ++c) {
         std::vector<NoiseLevel> own = channels[c].levels(static_cast<int>(c), recording.rate_hz);
         const ScaleChanges changes(recording, static_cast<int>(c), from);
         for (NoiseLevel& row : own) {
-            const double factor = changes.factor(static_cast<Frame>(std::llround(row.from_s * recording.rate_hz)));
-            for (double* power : {&row.floor, &row.median, &row.level}) *power /= factor;
+            const double factor =
+                changes.factor(static_cast<Frame>(std::llround(row.from_s * recording.rate_hz)));
+            for (double* power : {&row.floor, &row.median, &row.level})
+                *power /= factor;
         }
         rows.insert(rows.end(), own.begin(), own.end());
     }
@@ -69,7 +76,8 @@ std::vector<NoiseLevel> noise_rows(const std::vector<BandLevels>& channels, cons
 
 void join_courses(std::vector<Course>& whole, std::vector<Course>&& next) {
     whole.resize(next.size());
-    for (std::size_t c = 0; c < next.size(); ++c) append(whole[c], next[c]);
+    for (std::size_t c = 0; c < next.size(); ++c)
+        append(whole[c], next[c]);
 }
 
 void join(Joined& whole, std::vector<Course>& courses, UnitResult&& next) {
@@ -80,7 +88,8 @@ void join(Joined& whole, std::vector<Course>& courses, UnitResult&& next) {
                           std::make_move_iterator(next.arrivals.end()));
 }
 
-/// An exercise begins and ends with the tones of its mark, which are no part of what is to be heard.
+/// An exercise begins and ends with the tones of its mark, which are no part of what is to be
+/// heard.
 void leave_out_mark(std::vector<Arrival>& arrivals, const Recording& recording) {
     if (!recording.exercise) return;
     const double last_s = recording.duration_s() - exercise_sign_s;
@@ -121,8 +130,10 @@ std::vector<double> mean_floors(const std::vector<Course>& courses, const Record
 void list_from(double least, std::vector<Event>& events, std::vector<Series>& series) {
     std::erase_if(events, [least](const Event& event) { return event.confidence < least; });
     std::map<int, Series> kept;
-    for (const Series& one : series) kept[one.number] = one;
-    for (auto& [old_number, one] : kept) one.events.clear();
+    for (const Series& one : series)
+        kept[one.number] = one;
+    for (auto& [old_number, one] : kept)
+        one.events.clear();
     int number = 0;
     for (Event& event : events) {
         event.number = ++number;
@@ -138,8 +149,8 @@ void list_from(double least, std::vector<Event>& events, std::vector<Series>& se
     }
 }
 
-Analysis analyse(const Recording& recording, const Settings& settings, const Wanted& wanted, int jobs,
-                 const ProgressSink& progress) {
+Analysis analyse(const Recording& recording, const Settings& settings, const Wanted& wanted,
+                 int jobs, const ProgressSink& progress) {
     const std::vector<Unit> units =
         plan_units(recording.frames, recording.rate_hz, settings.from, settings.to);
     Analysis analysis;
@@ -162,7 +173,8 @@ Analysis analyse(const Recording& recording, const Settings& settings, const Wan
     analysis.health = std::move(joined.health);
     analysis.findings = findings(analysis.health, recording.rate_hz);
     analysis.noise = noise_rows(joined.levels, recording, settings.from);
-    if (wanted.events || wanted.quiet) hear(analysis, recording, std::move(joined.arrivals), settings.log);
+    if (wanted.events || wanted.quiet)
+        hear(analysis, recording, std::move(joined.arrivals), settings.log);
     if (wanted.quiet) analysis.quiet = find_quiet(recording, analysis.courses, analysis.events);
     return analysis;
 }

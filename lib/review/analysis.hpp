@@ -19,15 +19,15 @@ namespace lull {
 /// What was found; times in seconds of the time line, channels by index. Empty where not wanted.
 struct Analysis {
     Settings settings;
-    std::vector<Course> courses;         ///< a channel each: level and floor second by second
-    std::vector<ChannelHealth> health;   ///< a channel each
+    std::vector<Course> courses;       ///< a channel each: level and floor second by second
+    std::vector<ChannelHealth> health; ///< a channel each
     std::vector<Finding> findings;
-    std::vector<NoiseLevel> noise;       ///< rows of the noise table
+    std::vector<NoiseLevel> noise; ///< rows of the noise table
     std::vector<QuietPeriod> quiet;
-    std::vector<Event> events;           ///< every event of settings.list_from and more
+    std::vector<Event> events; ///< every event of settings.list_from and more
     std::vector<Series> series;
     std::vector<Hail> hails;
-    int unlisted = 0;                    ///< events under settings.list_from
+    int unlisted = 0; ///< events under settings.list_from
 };
 
 /// Runs the pass on `jobs` threads. The result depends on recording and settings alone.
@@ -41,6 +41,7 @@ void list_from(double least, std::vector<Event>& events, std::vector<Series>& se
 
 /// Mean noise floor of each channel over the stretch, in the analysis band, as the scale at its
 /// start reads it; 0: none.
-[[nodiscard]] std::vector<double> mean_floors(const std::vector<Course>& courses, const Recording& recording);
+[[nodiscard]] std::vector<double> mean_floors(const std::vector<Course>& courses,
+                                              const Recording& recording);
 
 } // namespace lull

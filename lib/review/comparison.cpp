@@ -19,8 +19,10 @@ struct Compared {
 /// Compares events on one thread.
 class EventComparer {
   public:
-    EventComparer(const Recording& recording, const Settings& settings, const std::vector<Course>& courses)
-        : recording_(&recording), band_(settings.band), courses_(&courses), stream_(recording.open()),
+    EventComparer(const Recording& recording, const Settings& settings,
+                  const std::vector<Course>& courses)
+        : recording_(&recording), band_(settings.band), courses_(&courses),
+          stream_(recording.open()),
           reader_(*stream_, analysis_filter(settings.band, recording.rate_hz), recording.rate_hz) {}
 
     Compared compare(const EventSpan& event) {
@@ -30,7 +32,8 @@ class EventComparer {
         for (int c = 0; c < block.channels; ++c) {
             const Course& course = (*courses_)[static_cast<std::size_t>(c)];
             const auto onset = static_cast<Frame>(event.onset_s * recording_->rate_hz);
-            result.energies.push_back({peak_energy(block.channel(c), recording_->rate_hz), course.floor_at(onset)});
+            result.energies.push_back(
+                {peak_energy(block.channel(c), recording_->rate_hz), course.floor_at(onset)});
         }
         result.delays = delays_of(event, *recording_, band_, reader_.as_function());
         return result;
@@ -50,14 +53,16 @@ std::vector<EventSpan> spans_of(const std::vector<Event>& events) {
     std::vector<EventSpan> spans;
     for (const Event& event : events) {
         EventSpan span{event.number, event.onset_s, event.end_s, {}};
-        for (const Arrival& arrival : event.arrivals) span.channels.push_back(arrival.channel);
+        for (const Arrival& arrival : event.arrivals)
+            span.channels.push_back(arrival.channel);
         spans.push_back(std::move(span));
     }
     return spans;
 }
 
-Comparison compare_events(const Recording& recording, const Settings& settings, const std::vector<Course>& courses,
-                          const std::vector<EventSpan>& events, int jobs, const ProgressSink& progress) {
+Comparison compare_events(const Recording& recording, const Settings& settings,
+                          const std::vector<Course>& courses, const std::vector<EventSpan>& events,
+                          int jobs, const ProgressSink& progress) {
     Comparison comparison;
     std::vector<std::vector<PeakEnergy>> energies;
     ProgressState state{"comparing channels", 0.0, static_cast<double>(events.size())};
@@ -70,9 +75,11 @@ Comparison compare_events(const Recording& recording, const Settings& settings, 
             };
         },
         [&](std::size_t number, Compared&& result) {
-            const std::vector<RankRow> rows = rank_event(events[number], result.energies, recording);
+            const std::vector<RankRow> rows =
+                rank_event(events[number], result.energies, recording);
             comparison.ranking.insert(comparison.ranking.end(), rows.begin(), rows.end());
-            comparison.delays.insert(comparison.delays.end(), result.delays.begin(), result.delays.end());
+            comparison.delays.insert(comparison.delays.end(), result.delays.begin(),
+                                     result.delays.end());
             energies.push_back(std::move(result.energies));
             state.done_s += 1.0;
         },

@@ -25,7 +25,8 @@ struct Comparison {
 /// Compares events over the channels, decoding only their surroundings.
 /// \param courses  a channel each: the noise floor comes from them
 [[nodiscard]] Comparison compare_events(const Recording& recording, const Settings& settings,
-                                        const std::vector<Course>& courses, const std::vector<EventSpan>& events,
-                                        int jobs, const ProgressSink& progress);
+                                        const std::vector<Course>& courses,
+                                        const std::vector<EventSpan>& events, int jobs,
+                                        const ProgressSink& progress);
 
 } // namespace lull

@@ -21,7 +21,8 @@ std::vector<int> pair_of(const Recording& recording, const std::vector<std::stri
     for (const std::string& name : names) {
         const auto found = std::ranges::find(recording.channels, name, &Channel::name);
         if (found == recording.channels.end())
-            throw_usage("--pair: there is no channel '" + name + "'", "give names as in the events table");
+            throw_usage("--pair: there is no channel '" + name + "'",
+                        "give names as in the events table");
         channels.push_back(static_cast<int>(found - recording.channels.begin()));
     }
     return channels;
@@ -29,11 +30,14 @@ std::vector<int> pair_of(const Recording& recording, const std::vector<std::stri
 
 } // namespace
 
-void write_excerpts(const Recording& recording, const ExcerptsRequest& request, const ProgressSink& progress) {
+void write_excerpts(const Recording& recording, const ExcerptsRequest& request,
+                    const ProgressSink& progress) {
     const std::vector<EventRow> events = read_events(request.events_file, recording);
-    const std::vector<int> pair = request.kind == ExcerptKind::pair ? pair_of(recording, request.pair) : std::vector<int>{};
+    const std::vector<int> pair =
+        request.kind == ExcerptKind::pair ? pair_of(recording, request.pair) : std::vector<int>{};
     std::vector<std::string> inputs{request.events_file};
-    for (const InputFile& input : recording.inputs) inputs.push_back(input.path);
+    for (const InputFile& input : recording.inputs)
+        inputs.push_back(input.path);
     OutputFolder folder(request.folder, tool, inputs);
     const auto stream = recording.open();
     StretchReader reader(*stream, {}, recording.rate_hz);

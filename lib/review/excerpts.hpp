@@ -21,6 +21,7 @@ struct ExcerptsRequest {
 };
 
 /// \throws Error of every kind, and whatever `progress` throws; the folder then does not appear
-void write_excerpts(const Recording& recording, const ExcerptsRequest& request, const ProgressSink& progress);
+void write_excerpts(const Recording& recording, const ExcerptsRequest& request,
+                    const ProgressSink& progress);
 
 } // namespace lull

@@ -22,13 +22,17 @@ ExerciseOutcome make_exercises(const ExerciseRequest& request, const ProgressSin
     OutputFolder folder(request.folder, tool, inputs);
     ExerciseOutcome outcome;
     for (int variant = 0; variant < request.variants; ++variant) {
-        const std::string name = request.variants == 1 ? std::string() : fmt::format("variant-{}", variant + 1);
+        const std::string name =
+            request.variants == 1 ? std::string() : fmt::format("variant-{}", variant + 1);
         const std::string place = folder.folder_of(name);
-        ProgressState state{request.variants == 1 ? "making the exercise" : "making " + name, 0.0, plan.duration_s};
-        const ExerciseSummary summary = make_exercise(plan, seed, variant, place, [&](Frame done, Frame all) {
-            state.done_s = plan.duration_s * static_cast<double>(done) / static_cast<double>(all);
-            progress(state);
-        });
+        ProgressState state{request.variants == 1 ? "making the exercise" : "making " + name, 0.0,
+                            plan.duration_s};
+        const ExerciseSummary summary =
+            make_exercise(plan, seed, variant, place, [&](Frame done, Frame all) {
+                state.done_s =
+                    plan.duration_s * static_cast<double>(done) / static_cast<double>(all);
+                progress(state);
+            });
         outcome.events += summary.events;
         outcome.not_reached += summary.not_reached;
         outcome.cries = outcome.cries || summary.cries;

@@ -21,12 +21,14 @@ constexpr double surround_s = 1.0;
 
 void scale(Block& block, float gain) {
     if (gain == 1.0F) return;
-    for (float& sample : block.samples) sample *= gain;
+    for (float& sample : block.samples)
+        sample *= gain;
 }
 
 /// Forward and backward over each stretch with its surroundings, so that stretches join without a
 /// seam.
-void filter_zero_phase(Stream& stream, const Sections& sections, Frame first, Frame count, Frame surround, Block& block) {
+void filter_zero_phase(Stream& stream, const Sections& sections, Frame first, Frame count,
+                       Frame surround, Block& block) {
     Block wide;
     const Frame begin = std::max<Frame>(0, first - surround);
     stream.read(begin, first - begin + count + surround, wide);
@@ -35,7 +37,8 @@ void filter_zero_phase(Stream& stream, const Sections& sections, Frame first, Fr
     block.channels = wide.channels;
     block.samples.resize(static_cast<std::size_t>(block.frames * block.channels));
     for (int c = 0; c < wide.channels; ++c) {
-        const std::vector<float> filtered = zero_phase(sections, wide.channel(c), static_cast<std::size_t>(surround) / 4);
+        const std::vector<float> filtered =
+            zero_phase(sections, wide.channel(c), static_cast<std::size_t>(surround) / 4);
         std::copy_n(filtered.begin() + (first - begin), block.frames, block.channel(c).begin());
     }
 }
@@ -52,8 +55,9 @@ AudioFormat output_format(const Recording& recording, const Settings& settings) 
 
 } // namespace
 
-FilterOutcome filter_recording(const Recording& recording, const Settings& settings, const FilterRequest& request,
-                               const std::string& file, const ProgressSink& progress) {
+FilterOutcome filter_recording(const Recording& recording, const Settings& settings,
+                               const FilterRequest& request, const std::string& file,
+                               const ProgressSink& progress) {
     Sections sections;
     if (request.band) sections = analysis_filter(*request.band, recording.rate_hz);
     AudioWriter writer(file, output_format(recording, settings));

@@ -14,7 +14,7 @@ namespace lull {
 struct FilterRequest {
     std::optional<Band> band; ///< none: no band-pass
     double gain_db = 0.0;
-    bool zero_phase = false;  ///< forward and backward: no delay, twice the attenuation
+    bool zero_phase = false; ///< forward and backward: no delay, twice the attenuation
 };
 
 struct FilterOutcome {

@@ -14,27 +14,32 @@
 namespace lull {
 namespace {
 
-constexpr double picture_window_s = 0.032, picture_lead_s = 0.5, picture_trail_s = 1.0, longest_picture_s = 8.0;
+constexpr double picture_window_s = 0.032, picture_lead_s = 0.5, picture_trail_s = 1.0,
+                 longest_picture_s = 8.0;
 constexpr double picture_high_hz = 4000.0;
 constexpr int picture_columns = 280, picture_height = 100;
 
-EventPicture picture_of_event(const Recording& recording, StretchReader& reader, const Event& event) {
+EventPicture picture_of_event(const Recording& recording, StretchReader& reader,
+                              const Event& event) {
     EventPicture picture;
     picture.event = event.number;
     picture.channel = event.strongest;
     picture.high_hz = std::min(picture_high_hz, recording.rate_hz / 2.0);
     const double from_s = std::max(0.0, event.onset_s - picture_lead_s);
-    const double to_s = std::min({recording.duration_s(), event.end_s + picture_trail_s, from_s + longest_picture_s});
+    const double to_s = std::min(
+        {recording.duration_s(), event.end_s + picture_trail_s, from_s + longest_picture_s});
     const auto first = static_cast<Frame>(std::llround(from_s * recording.rate_hz));
     const auto count = static_cast<Frame>(std::llround((to_s - from_s) * recording.rate_hz));
     const Block& block = reader.read(first, count);
     picture.from_s = recording.seconds(block.first);
     picture.to_s = recording.seconds(block.first + block.frames);
-    const Spectrogram spectra = spectrogram(block.channel(event.strongest), recording.rate_hz, picture_window_s, picture_columns);
+    const Spectrogram spectra = spectrogram(block.channel(event.strongest), recording.rate_hz,
+                                            picture_window_s, picture_columns);
     if (spectra.columns == 0) return picture;
     GreyImage image = picture_of(spectra, picture.high_hz, picture_height);
     // Sixteen steps of 4 dB are as many as the eye tells apart, and pack to a third of the size.
-    for (std::uint8_t& pixel : image.pixels) pixel = static_cast<std::uint8_t>(pixel / 17 * 17);
+    for (std::uint8_t& pixel : image.pixels)
+        pixel = static_cast<std::uint8_t>(pixel / 17 * 17);
     picture.png = to_png(image);
     return picture;
 }
@@ -46,14 +51,18 @@ struct Illustrated {
 
 } // namespace
 
-Illustrations illustrate(const Recording& recording, const std::vector<Event>& events, OutputFolder& folder,
-                         int jobs, const ProgressSink& progress) {
+Illustrations illustrate(const Recording& recording, const std::vector<Event>& events,
+                         OutputFolder& folder, int jobs, const ProgressSink& progress) {
     std::vector<std::size_t> chosen = most_deserving_first(events);
     chosen.resize(std::min(chosen.size(), most_blocks_shown));
     const ExcerptRules rules;
     std::vector<std::pair<ExcerptRequest, std::string>> requests;
     for (const std::size_t i : chosen) {
-        ExcerptRequest request{events[i].number, events[i].onset_s, events[i].end_s, ExcerptKind::channel, {events[i].strongest}};
+        ExcerptRequest request{events[i].number,
+                               events[i].onset_s,
+                               events[i].end_s,
+                               ExcerptKind::channel,
+                               {events[i].strongest}};
         std::string path = folder.path_of("excerpts/" + excerpt_name(request, rules, recording));
         requests.emplace_back(std::move(request), std::move(path));
     }
@@ -65,8 +74,11 @@ Illustrations illustrate(const Recording& recording, const std::vector<Event>& e
         [&]() -> OrderedWork<Illustrated>::Piece {
             std::shared_ptr<Stream> stream = recording.open();
             auto reader = std::make_shared<StretchReader>(*stream, Sections{}, recording.rate_hz);
-            return [stream, reader, &recording, &events, &chosen, &requests, &rules](std::size_t number, const std::atomic<bool>&) {
-                return Illustrated{write_excerpt(recording, reader->as_function(), requests[number].first, rules, requests[number].second),
+            return [stream, reader, &recording, &events, &chosen, &requests,
+                    &rules](std::size_t number, const std::atomic<bool>&) {
+                return Illustrated{write_excerpt(recording, reader->as_function(),
+                                                 requests[number].first, rules,
+                                                 requests[number].second),
                                    picture_of_event(recording, *reader, events[chosen[number]])};
             };
         },

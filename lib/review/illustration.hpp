@@ -19,6 +19,7 @@ struct Illustrations {
 /// Makes both for the events that the page shows one by one, most deserving first, from the channel
 /// that heard each best. Excerpts are written into the folder's excerpts/.
 [[nodiscard]] Illustrations illustrate(const Recording& recording, const std::vector<Event>& events,
-                                       OutputFolder& folder, int jobs, const ProgressSink& progress);
+                                       OutputFolder& folder, int jobs,
+                                       const ProgressSink& progress);
 
 } // namespace lull

@@ -10,9 +10,9 @@
 namespace lull {
 
 struct ProgressState {
-    std::string doing;      ///< "analysing", "digesting", "writing excerpts"
-    double done_s = 0.0;    ///< seconds of recording finished
-    double total_s = 0.0;   ///< seconds of recording in all; 0: not known
+    std::string doing;    ///< "analysing", "digesting", "writing excerpts"
+    double done_s = 0.0;  ///< seconds of recording finished
+    double total_s = 0.0; ///< seconds of recording in all; 0: not known
 };
 
 /// Called on the thread that started the pass, several times a second. May throw Interrupted (or

@@ -7,7 +7,8 @@ namespace lull {
 
 std::vector<SettingShown> shown_settings(const Settings& settings, const Recording& recording) {
     std::string channels;
-    for (const Channel& channel : recording.channels) channels += (channels.empty() ? "" : ";") + channel.name;
+    for (const Channel& channel : recording.channels)
+        channels += (channels.empty() ? "" : ";") + channel.name;
     std::vector<SettingShown> shown{
         {"from_s", recording.seconds(settings.from), 6},
         {"to_s", recording.seconds(settings.to), 6},
@@ -18,7 +19,8 @@ std::vector<SettingShown> shown_settings(const Settings& settings, const Recordi
         {"unit_core_s", unit_core_s, 3},
         {"seismic_speed_low_m_s", recording.session.propagation.seismic_m_s.first, 1},
         {"seismic_speed_high_m_s", recording.session.propagation.seismic_m_s.second, 1},
-        {"propagation_stated", std::string(recording.session.propagation.stated ? "yes" : "no, assumed"), -1}};
+        {"propagation_stated",
+         std::string(recording.session.propagation.stated ? "yes" : "no, assumed"), -1}};
     if (settings.every_s) shown.push_back({"noise_every_s", *settings.every_s, 3});
     return shown;
 }

@@ -11,6 +11,7 @@
 namespace lull {
 
 /// The settings that shape a result; paths and threads are not among them.
-[[nodiscard]] std::vector<SettingShown> shown_settings(const Settings& settings, const Recording& recording);
+[[nodiscard]] std::vector<SettingShown> shown_settings(const Settings& settings,
+                                                       const Recording& recording);
 
 } // namespace lull

@@ -21,8 +21,10 @@ namespace {
 
 constexpr const char* tool = "lull-review";
 
-std::vector<Table> all_tables(const Analysis& found, const Comparison& compared, const Recording& recording) {
-    return {channels_table(found.health, found.findings, mean_floors(found.courses, recording), recording),
+std::vector<Table> all_tables(const Analysis& found, const Comparison& compared,
+                              const Recording& recording) {
+    return {channels_table(found.health, found.findings, mean_floors(found.courses, recording),
+                           recording),
             findings_table(found.findings, recording),
             noise_table(found.noise, recording),
             quiet_table(found.quiet),
@@ -37,19 +39,27 @@ std::vector<Table> all_tables(const Analysis& found, const Comparison& compared,
 
 std::vector<std::string> input_paths(const Recording& recording) {
     std::vector<std::string> paths;
-    for (const InputFile& input : recording.inputs) paths.push_back(input.path);
+    for (const InputFile& input : recording.inputs)
+        paths.push_back(input.path);
     if (!recording.session.path.empty()) paths.push_back(recording.session.path);
     return paths;
 }
 
-std::vector<LevelCourse> level_courses(const Recording& recording, const std::vector<Course>& courses) {
+std::vector<LevelCourse> level_courses(const Recording& recording,
+                                       const std::vector<Course>& courses) {
     std::vector<LevelCourse> all;
     for (std::size_t c = 0; c < courses.size(); ++c) {
         const Course& course = courses[c];
-        LevelCourse shown{recording.channels[c].name, recording.seconds(course.first), recording.seconds(course.hop), {}};
+        LevelCourse shown{recording.channels[c].name,
+                          recording.seconds(course.first),
+                          recording.seconds(course.hop),
+                          {}};
         for (std::size_t i = 0; i < course.floor.size(); ++i) {
-            const auto db = course.floor[i] > 0.0F ? power_db(static_cast<double>(course.loudest[i]) / course.floor[i]) : std::nullopt;
-            shown.over_floor_db.push_back(db ? static_cast<float>(*db) : std::numeric_limits<float>::quiet_NaN());
+            const auto db = course.floor[i] > 0.0F
+                                ? power_db(static_cast<double>(course.loudest[i]) / course.floor[i])
+                                : std::nullopt;
+            shown.over_floor_db.push_back(db ? static_cast<float>(*db)
+                                             : std::numeric_limits<float>::quiet_NaN());
         }
         all.push_back(std::move(shown));
     }
@@ -57,17 +67,20 @@ std::vector<LevelCourse> level_courses(const Recording& recording, const std::ve
 }
 
 void write_folder(OutputFolder& folder, const ReportData& report, const Recording& recording) {
-    for (const Table& table : report.tables) folder.write(table.name + ".csv", to_csv(table));
+    for (const Table& table : report.tables)
+        folder.write(table.name + ".csv", to_csv(table));
     folder.write("report.json", report_json(report.provenance, report.counts, report.tables));
     folder.write("index.html", page_html(report));
     std::vector<std::string> sounds;
-    for (const Excerpt& excerpt : report.excerpts) sounds.push_back("excerpts/" + excerpt.file);
+    for (const Excerpt& excerpt : report.excerpts)
+        sounds.push_back("excerpts/" + excerpt.file);
     folder.write("READ-FIRST.txt", read_first_text(recording, sounds));
 }
 
 } // namespace
 
-ReviewOutcome review_recording(Recording& recording, const ReviewRequest& request, const ProgressSink& progress) {
+ReviewOutcome review_recording(Recording& recording, const ReviewRequest& request,
+                               const ProgressSink& progress) {
     const std::vector<std::string> paths = input_paths(recording);
     OutputFolder folder(request.folder, tool, paths);
     // Digests are read from the disk while the samples are analysed.
@@ -75,7 +88,8 @@ ReviewOutcome review_recording(Recording& recording, const ReviewRequest& reques
     Wanted everything;
     everything.health = everything.noise = everything.quiet = everything.events = true;
     Analysis found = analyse(recording, request.settings, everything, request.jobs, progress);
-    const Comparison compared = compare_events(recording, request.settings, found.courses, spans_of(found.events), request.jobs, progress);
+    const Comparison compared = compare_events(recording, request.settings, found.courses,
+                                               spans_of(found.events), request.jobs, progress);
     digests.get();
 
     ReportData report;
@@ -85,7 +99,8 @@ ReviewOutcome review_recording(Recording& recording, const ReviewRequest& reques
     report.from_s = recording.seconds(request.settings.from);
     report.to_s = recording.seconds(request.settings.to);
     report.courses = level_courses(recording, found.courses);
-    for (const QuietPeriod& period : found.quiet) report.quiet.push_back({period.from_s, period.to_s, ""});
+    for (const QuietPeriod& period : found.quiet)
+        report.quiet.push_back({period.from_s, period.to_s, ""});
     report.ranking = compared.ranking;
     report.delays = compared.delays;
     report.log = request.settings.log;

@@ -28,6 +28,7 @@ struct ReviewOutcome {
 
 /// Runs the whole chain and writes the folder; fills in the inputs' digests.
 /// \throws Error of every kind, and whatever `progress` throws; the folder then does not appear
-ReviewOutcome review_recording(Recording& recording, const ReviewRequest& request, const ProgressSink& progress);
+ReviewOutcome review_recording(Recording& recording, const ReviewRequest& request,
+                               const ProgressSink& progress);
 
 } // namespace lull

@@ -32,10 +32,10 @@ Settings make_settings(const Recording& recording, const std::string& from, cons
     settings.from = frame_at(recording, from, 0);
     settings.to = frame_at(recording, to, recording.frames);
     if (settings.from < 0 || settings.from >= settings.to || settings.from >= recording.frames)
-        throw_usage(fmt::format("--from {:.3f} s to --to {:.3f} s holds nothing of the recording",
-                                recording.seconds(settings.from), recording.seconds(settings.to)),
-                    fmt::format("give --from before --to, within 0 to {:.3f} s",
-                                recording.duration_s()));
+        throw_usage(
+            fmt::format("--from {:.3f} s to --to {:.3f} s holds nothing of the recording",
+                        recording.seconds(settings.from), recording.seconds(settings.to)),
+            fmt::format("give --from before --to, within 0 to {:.3f} s", recording.duration_s()));
     settings.to = std::min(settings.to, recording.frames);
     return settings;
 }

@@ -14,11 +14,11 @@
 namespace lull {
 
 struct Settings {
-    Band band;                       ///< analysis band [Hz]
-    Frame from = 0, to = 0;          ///< frames of the time line that are reported
-    double list_from = 0.1;          ///< events under this confidence are not listed
-    std::optional<double> every_s;   ///< interval of the noise table; none: the whole stretch
-    std::vector<LogRow> log;         ///< the operators' log; hails are taken from it
+    Band band;                     ///< analysis band [Hz]
+    Frame from = 0, to = 0;        ///< frames of the time line that are reported
+    double list_from = 0.1;        ///< events under this confidence are not listed
+    std::optional<double> every_s; ///< interval of the noise table; none: the whole stretch
+    std::vector<LogRow> log;       ///< the operators' log; hails are taken from it
 };
 
 /// Settings for a recording from what was written on the command line; empty strings mean the
@@ -30,8 +30,8 @@ struct Settings {
 /// Which results a pass is to give; leaving one out saves its time.
 struct Wanted {
     bool health = false;
-    bool noise = false;  ///< third-octave levels
-    bool quiet = false;  ///< quiet periods, and what broke them
+    bool noise = false; ///< third-octave levels
+    bool quiet = false; ///< quiet periods, and what broke them
     bool events = false;
 };
 

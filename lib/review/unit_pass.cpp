@@ -19,12 +19,13 @@
 namespace lull {
 namespace {
 
-constexpr int band_pass_order = 4;     ///< per edge
-constexpr Frame block_frames = 8192;   ///< six channels of it stay in a core's own cache
+constexpr int band_pass_order = 4;   ///< per edge
+constexpr Frame block_frames = 8192; ///< six channels of it stay in a core's own cache
 
 std::vector<Run> runs_of(const std::vector<Run>& runs, int channel) {
     std::vector<Run> own;
-    std::ranges::copy_if(runs, std::back_inserter(own), [channel](const Run& run) { return run.channel == channel; });
+    std::ranges::copy_if(runs, std::back_inserter(own),
+                         [channel](const Run& run) { return run.channel == channel; });
     return own;
 }
 
@@ -32,8 +33,8 @@ std::vector<Run> runs_of(const std::vector<Run>& runs, int channel) {
 
 /// The consumers of the one pass, fed block by block.
 struct UnitPass::Meters {
-    Meters(const Sections& band_pass, int channels, double rate_hz, Frame first, const Wanted& wanted,
-           const std::vector<bool>& air)
+    Meters(const Sections& band_pass, int channels, double rate_hz, Frame first,
+           const Wanted& wanted, const std::vector<bool>& air)
         : filter(band_pass, channels), level(channels, rate_hz, first) {
         if (wanted.events || wanted.quiet) spectrum.emplace(channels, rate_hz, first);
         if (wanted.health) health.emplace(channels, rate_hz, air);
@@ -54,8 +55,7 @@ Sections analysis_filter(Band band, double rate_hz) {
 
 UnitPass::UnitPass(const Recording& recording, const Settings& settings, const Wanted& wanted)
     : recording_(&recording), settings_(settings), wanted_(wanted),
-      band_pass_(analysis_filter(settings.band, recording.rate_hz)),
-      stream_(recording.open()) {}
+      band_pass_(analysis_filter(settings.band, recording.rate_hz)), stream_(recording.open()) {}
 
 void UnitPass::stream_unit(const Unit& unit, Meters& meters, const std::atomic<bool>& stop) {
     for (Frame at = unit.read_begin; at < unit.read_end && !stop;) {
@@ -76,7 +76,8 @@ void UnitPass::stream_unit(const Unit& unit, Meters& meters, const std::atomic<b
 UnitResult UnitPass::run(const Unit& unit, const std::atomic<bool>& stop) {
     const int channels = static_cast<int>(recording_->channels.size());
     std::vector<bool> air;
-    for (const Channel& channel : recording_->channels) air.push_back(channel.kind == ChannelKind::air);
+    for (const Channel& channel : recording_->channels)
+        air.push_back(channel.kind == ChannelKind::air);
     Meters meters(band_pass_, channels, recording_->rate_hz, unit.read_begin, wanted_, air);
     stream_unit(unit, meters, stop);
 
@@ -94,17 +95,24 @@ UnitResult UnitPass::run(const Unit& unit, const std::atomic<bool>& stop) {
 }
 
 std::vector<BandLevels> UnitPass::measure_levels(const Unit& unit, Meters& meters) const {
-    const Frame interval = settings_.every_s ? static_cast<Frame>(std::llround(*settings_.every_s * recording_->rate_hz)) : 0;
+    const Frame interval =
+        settings_.every_s
+            ? static_cast<Frame>(std::llround(*settings_.every_s * recording_->rate_hz))
+            : 0;
     std::vector<BandLevels> levels;
     for (BandTrack& track : meters.third_octaves->take()) {
         const int index = static_cast<int>(levels.size());
         const std::vector<Run> missing = runs_of(meters.missing, index);
-        refer_powers(track.power, track.first, track.hop, ScaleChanges(*recording_, index, settings_.from));
+        refer_powers(track.power, track.first, track.hop,
+                     ScaleChanges(*recording_, index, settings_.from));
         BandLevels channel(track.mid_hz, settings_.from, settings_.to, interval);
         for (std::size_t band = 0; band < track.mid_hz.size(); ++band) {
-            const double bandwidth_hz = track.mid_hz[band] * (std::pow(10.0, 0.05) - std::pow(10.0, -0.05));
-            const FloorTrack floor = noise_floor(track.power[band], track.first, track.hop, recording_->rate_hz, missing, bandwidth_hz);
-            channel.add(band, track.power[band], track.first, track.hop, floor, unit.core_begin, unit.core_end);
+            const double bandwidth_hz =
+                track.mid_hz[band] * (std::pow(10.0, 0.05) - std::pow(10.0, -0.05));
+            const FloorTrack floor = noise_floor(track.power[band], track.first, track.hop,
+                                                 recording_->rate_hz, missing, bandwidth_hz);
+            channel.add(band, track.power[band], track.first, track.hop, floor, unit.core_begin,
+                        unit.core_end);
         }
         levels.push_back(std::move(channel));
     }
@@ -120,14 +128,15 @@ std::vector<Arrival> UnitPass::hear(const Unit& unit, Meters& meters,
         channel.channel = &recording_->channels[c];
         channel.level = std::move(meters.levels[c]);
         channel.floor = floors[c];
-        channel.band_floor = band_floors(spectra[c], recording_->rate_hz, runs_of(meters.missing, static_cast<int>(c)));
+        channel.band_floor = band_floors(spectra[c], recording_->rate_hz,
+                                         runs_of(meters.missing, static_cast<int>(c)));
         channel.spectrum = std::move(spectra[c]);
         tracks.push_back(std::move(channel));
     }
     StretchReader banded(*stream_, band_pass_, recording_->rate_hz);
     StretchReader raw(*stream_, {}, recording_->rate_hz);
-    return find_arrivals({recording_->rate_hz, settings_.band, unit.core_begin, unit.core_end, tracks,
-                          banded.as_function(), raw.as_function()});
+    return find_arrivals({recording_->rate_hz, settings_.band, unit.core_begin, unit.core_end,
+                          tracks, banded.as_function(), raw.as_function()});
 }
 
 } // namespace lull

@@ -19,10 +19,10 @@ namespace lull {
 
 /// What a unit gives to the whole; joined in order of the units.
 struct UnitResult {
-    std::vector<ChannelHealth> health;  ///< a channel each
-    std::vector<Course> courses;        ///< a channel each, steps of the core
-    std::vector<BandLevels> levels;     ///< a channel each, third octaves, steps of the core
-    std::vector<Arrival> arrivals;      ///< whose onset lies in the core
+    std::vector<ChannelHealth> health; ///< a channel each
+    std::vector<Course> courses;       ///< a channel each, steps of the core
+    std::vector<BandLevels> levels;    ///< a channel each, third octaves, steps of the core
+    std::vector<Arrival> arrivals;     ///< whose onset lies in the core
 };
 
 /// The band-pass of the analysis band: Butterworth, order 4 per edge.

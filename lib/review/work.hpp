@@ -114,7 +114,8 @@ class OrderedWork {
             stop_ = true;
             changed_.notify_all();
         }
-        for (std::thread& thread : threads_) thread.join();
+        for (std::thread& thread : threads_)
+            thread.join();
     }
 
     std::size_t count_, thread_count_, waiting_limit_;

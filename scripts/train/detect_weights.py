@@ -154,11 +154,11 @@ def replace(path, name, model, prior):
     subprocess.run(["clang-format", "-i", str(path)], check=False)
 
 
-def write(path, fitted, priors, scene_count):
+def write(path, fitted, priors, scene_count, seconds):
     """Writes the header whole."""
     out = ["// SPDX-License-Identifier: GPL-3.0-or-later", "//",
            "// Weights of the logistic models of detect/confidence.hpp and detect/series.hpp. Made by",
-           f"// scripts/train/detect_weights.py from {scene_count} scenes of {SECONDS} s, seeds from "
+           f"// scripts/train/detect_weights.py from {scene_count} scenes of {seconds:g} s, seeds from "
            f"{FIRST_SEED}; do not edit.", "#pragma once", "",
            '#include "detect/internal/logistic.hpp"', "", "namespace lull {", ""]
     for name, features in FEATURES.items():
@@ -205,7 +205,7 @@ def main():
         replace(ROOT / "lib/detect/weights.hpp", options.only, fitted[options.only],
                 priors[options.only])
     elif options.write:
-        write(ROOT / "lib/detect/weights.hpp", fitted, priors, options.scenes)
+        write(ROOT / "lib/detect/weights.hpp", fitted, priors, options.scenes, options.seconds)
 
 
 if __name__ == "__main__":
