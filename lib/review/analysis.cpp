@@ -36,8 +36,9 @@ void join(std::vector<Part>& whole, std::vector<Part>&& next) {
 
 constexpr double mark_margin_s = 0.05; ///< an onset may be found a little early
 
-/// Confidence of events that count as having broken a quiet period.
-constexpr double breaking_confidence = 0.5;
+/// Confidence of events that count as having broken a quiet period, or followed a hail: the
+/// headline's, so that a drip does not pass for an answer.
+constexpr double counting_confidence = 0.5;
 
 /// The quiet periods of the site, from the level of every channel.
 std::vector<QuietPeriod> find_quiet(const Recording& recording, const std::vector<Course>& courses,
@@ -50,7 +51,7 @@ std::vector<QuietPeriod> find_quiet(const Recording& recording, const std::vecto
                                                    recording.seconds(courses.front().hop));
     for (QuietPeriod& period : quiet)
         for (const Event& event : events)
-            if (event.confidence >= breaking_confidence && event.onset_s >= period.from_s &&
+            if (event.confidence >= counting_confidence && event.onset_s >= period.from_s &&
                 event.onset_s < period.to_s)
                 period.broken_by.push_back(event.number);
     return quiet;
@@ -106,7 +107,9 @@ void hear(Analysis& analysis, const Recording& recording, std::vector<Arrival> a
     const std::size_t heard = analysis.events.size();
     list_from(analysis.settings.list_from, analysis.events, analysis.series);
     analysis.unlisted = static_cast<int>(heard - analysis.events.size());
-    analysis.hails = find_hails(log, analysis.events);
+    HailRules rules;
+    rules.least_confidence = counting_confidence;
+    analysis.hails = find_hails(log, analysis.events, rules);
 }
 
 } // namespace

@@ -234,6 +234,20 @@ class BadOutput(Folder):
         self.assertEqual(process.returncode, 1, process.stderr)
         self.assertIn("No space left", process.stderr)
 
+    def test_full_file_system(self):
+        if os.geteuid() != 0:
+            self.skipTest("only root may mount a small file system")
+        small = self.path("small")
+        os.mkdir(small)
+        mounted = subprocess.run(["mount", "-t", "tmpfs", "-o", "size=64k", "tmpfs", small], capture_output=True)
+        if mounted.returncode != 0:
+            self.skipTest("no small file system can be mounted here")
+        self.addCleanup(subprocess.run, ["umount", small])
+        for name, target in (("lull-review", "out"), ("lull-filter", "out.wav")):
+            result = run(name, "--quiet", self.wav, "-o", os.path.join(small, target))
+            self.assert_refused(result, 1, name, "No space left on device")
+            self.assertEqual(os.listdir(small), [], "something half-written was left")
+
     def test_output_equal_to_input(self):
         with open(self.wav, "rb") as file:
             before = file.read()
@@ -258,6 +272,19 @@ class BadOutput(Folder):
                                   "echo ${PIPESTATUS[0]}"], capture_output=True, text=True)
         self.assertIn(process.stdout.strip(), ("0", "141"))
         self.assertEqual(process.stderr, "")
+
+
+class BadLog(Folder):
+    def test_a_line_that_cannot_be_read_is_named_and_the_others_count(self):
+        samples = noise(20, 1)
+        write_wav(self.path("a.wav"), samples)
+        with open(self.path("log.csv"), "w") as file:
+            file.write("time,person,action,channels,text\n0:05,operator A,call-out,,called\nlater,operator A,call-out,,?\n")
+        result = run("lull-detect", self.path("a.wav"), "--log", self.path("log.csv"), "--hails", self.path("hails.csv"))
+        self.assertEqual(result.returncode, 4, result.stderr)
+        self.assertIn("line 3", result.stderr)
+        with open(self.path("hails.csv")) as file:
+            self.assertEqual(len(file.read().splitlines()), 2)
 
 
 class Interrupted(Folder):
