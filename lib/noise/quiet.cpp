@@ -203,8 +203,8 @@ double outside_level(std::span<const double> site, const Stretch& stretch, doubl
     const std::size_t before = length(stretch.begin - stretch.before_begin, stretch.begin);
     const std::size_t after = length(stretch.after_end - stretch.end, site.size() - stretch.end);
     const auto side = [&](std::size_t from, std::size_t count) {
-        const auto stretch = site.subspan(from, count);
-        return is_usual(stretch, step_s) ? level_of(stretch) : no_level;
+        const auto part = site.subspan(from, count);
+        return is_usual(part, step_s) ? level_of(part) : no_level;
     };
     const double left = side(stretch.begin - before, before), right = side(stretch.end, after);
     if (std::isnan(left)) return right;

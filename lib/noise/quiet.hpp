@@ -21,8 +21,8 @@ inline constexpr double quiet_least_s = 5.0;
 /// Finds the quiet periods of a whole recording.
 ///
 /// The site's level is the median over channels of each channel's level against its own median, so
-/// that one noisy channel does not count for all. Edges are where the levels of 10 s before and after
-/// differ, placed by the best fit of two levels in absolute deviation, which events of a few
+/// that one noisy channel does not count for all. Edges are where the levels of 10 s before and
+/// after differ, placed by the best fit of two levels in absolute deviation, which events of a few
 /// seconds do not move. A period that touches the recording's start or end is reported from or to
 /// it.
 ///

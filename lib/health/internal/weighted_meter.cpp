@@ -23,8 +23,8 @@ WeightedMeter::WeightedMeter(double rate_hz)
       weight_(fft_.bins(), 0.0), spectrum_(fft_.bins()) {
     const auto n = static_cast<double>(fft_.size());
     for (std::size_t i = 0; i < window_.size(); ++i)
-        window_[i] = static_cast<float>(
-            std::sin(std::numbers::pi * (static_cast<double>(i) + 0.5) / n));
+        window_[i] =
+            static_cast<float>(std::sin(std::numbers::pi * (static_cast<double>(i) + 0.5) / n));
     for (std::size_t k = 1; k < weight_.size(); ++k) {
         const double hz = static_cast<double>(k) * rate_hz / n;
         if (hz < lowest_hz) continue;

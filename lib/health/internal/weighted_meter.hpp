@@ -13,15 +13,17 @@
 namespace lull {
 
 /// Weights spectra of half a second by the curve itself [IEC 61672-1:2013, 5.5], so that no
-/// bilinear transform bends it near half the rate. The windows are sines that overlap by half: their
-/// squares add up to one, and by Parseval so does the power.
+/// bilinear transform bends it near half the rate. The windows are sines that overlap by half:
+/// their squares add up to one, and by Parseval so does the power.
 class WeightedMeter {
   public:
     explicit WeightedMeter(double rate_hz);
 
     /// Takes samples that follow the last ones (else what was begun is dropped) and calls
-    /// done(middle frame, frames, power) for each window completed: `frames` of mean square `power`.
-    template <class Done> void push(std::span<const float> samples, Frame first, Done&& done) {
+    /// done(middle frame, frames, power) for each window completed: `frames` of mean square
+    /// `power`.
+    template <class Done>
+    void push(std::span<const float> samples, Frame first, Done&& done) {
         if (first != next_) held_.clear();
         next_ = first + static_cast<Frame>(samples.size());
         held_.insert(held_.end(), samples.begin(), samples.end());
