@@ -8,7 +8,7 @@
 
 int main(int argc, char** argv) {
     lull::Tool tool("lull-filter", "Writes a conditioned copy of a recording: band-passed, "
-                                   "louder; its start time and marks are kept.");
+                                   "freed of hum, louder; its start time and marks are kept.");
     lull::InputOptions input;
     lull::FilterRequest request;
     std::string file;
@@ -19,19 +19,29 @@ int main(int argc, char** argv) {
     tool.app()
         .add_option("--gain", request.gain_db, "Gain in dB")
         ->check(CLI::Range(-120.0, 120.0));
+    std::string format;
+    tool.app().add_flag("--remove-hum", request.remove_hum,
+                        "Subtract mains hum and its harmonics, following its frequency");
+    tool.app()
+        .add_option("--format", format, "Samples of the new recording (those of the input)")
+        ->check(CLI::IsMember({"16", "24", "float"}));
     tool.app().add_flag("--zero-phase", request.zero_phase,
                         "Filter forward and backward: no delay, twice the attenuation");
 
     return tool.run(argc, argv, [&] {
         lull::Job job(tool, input);
         job.refuse_input_as_output(file);
+        if (!format.empty())
+            request.samples = format == "16"   ? lull::SampleFormat::pcm_16
+                              : format == "24" ? lull::SampleFormat::pcm_24
+                                               : lull::SampleFormat::float_32;
         if (!input.band.empty()) request.band = job.settings().band;
         const lull::FilterOutcome outcome =
             lull::filter_recording(job.recording(), job.settings(), request, file, job.progress());
         if (outcome.clipped > 0)
             tool.say(
-                fmt::format("{}: {} samples would have gone beyond full scale and were held at "
-                            "it; give a lower --gain",
+                fmt::format("{}: {} samples go beyond full scale (and are held at it unless the "
+                            "file is float); give a lower --gain",
                             file, outcome.clipped));
         return job.status();
     });

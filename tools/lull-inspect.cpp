@@ -2,17 +2,21 @@
 //
 // Says of each channel whether it was fit to hear.
 #include "command/job.hpp"
+#include "recording/atomic_file.hpp"
 #include "report/tables.hpp"
+#include "review/measuring_pictures.hpp"
 
 int main(int argc, char** argv) {
     lull::Tool tool("lull-inspect",
                     "Says of each channel whether it was fit to hear, and why not.");
     lull::InputOptions input;
     lull::TableOutput output;
-    std::string findings;
+    std::string findings, picture;
     tool.add_input(input);
     tool.add_table_output(output);
     tool.app().add_option("--findings", findings, "Also write what was found, with times, to FILE");
+
+    tool.app().add_option("--picture", picture, "Also draw the findings over time to FILE (.svg)");
 
     return tool.run(argc, argv, [&] {
         lull::Job job(tool, input);
@@ -22,6 +26,10 @@ int main(int argc, char** argv) {
                                        job.recording()),
                   output);
         job.write_further(lull::findings_table(found.findings, job.recording()), findings);
+        if (!picture.empty()) {
+            job.refuse_input_as_output(picture);
+            lull::write_file(picture, lull::fitness_picture(found, job.recording()));
+        }
         return job.status();
     });
 }

@@ -2,7 +2,9 @@
 //
 // Noise floor, median and level of each channel in third octaves; quiet periods.
 #include "command/job.hpp"
+#include "recording/atomic_file.hpp"
 #include "report/tables.hpp"
+#include "review/measuring_pictures.hpp"
 
 int main(int argc, char** argv) {
     lull::Tool tool(
@@ -10,7 +12,7 @@ int main(int argc, char** argv) {
         "Noise floor, median and level of each channel in third octaves; quiet periods.");
     lull::InputOptions input;
     lull::TableOutput output;
-    std::string quiet;
+    std::string quiet, picture;
     double every_s = 0.0;
     tool.add_input(input);
     tool.add_table_output(output);
@@ -19,12 +21,18 @@ int main(int argc, char** argv) {
         ->check(CLI::Range(1.0, 86400.0));
     tool.app().add_option("--quiet-periods", quiet, "Also write the quiet periods to FILE");
 
+    tool.app().add_option("--picture", picture, "Also draw floor, median and level to FILE (.svg)");
+
     return tool.run(argc, argv, [&] {
         lull::Job job(tool, input);
         if (every_s > 0.0) job.settings().every_s = every_s;
         const lull::Analysis found = job.analyse({.noise = true, .quiet = !quiet.empty()});
         job.write(lull::noise_table(found.noise, job.recording()), output);
         job.write_further(lull::quiet_table(found.quiet), quiet);
+        if (!picture.empty()) {
+            job.refuse_input_as_output(picture);
+            lull::write_file(picture, lull::noise_picture(found, job.recording()));
+        }
         return job.status();
     });
 }

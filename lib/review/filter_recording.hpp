@@ -3,6 +3,7 @@
 // A conditioned copy of a recording.
 #pragma once
 
+#include "recording/writer.hpp"
 #include "review/progress.hpp"
 #include "review/settings.hpp"
 
@@ -14,12 +15,15 @@ namespace lull {
 struct FilterRequest {
     std::optional<Band> band; ///< none: no band-pass
     double gain_db = 0.0;
-    bool zero_phase = false; ///< forward and backward: no delay, twice the attenuation
+    bool remove_hum = false; ///< of the session's mains, else of 50 or 60 Hz; before the band-pass
+    std::optional<SampleFormat> samples; ///< none: as the inputs have it
+    bool zero_phase = false;             ///< forward and backward: no delay, twice the attenuation
 };
 
 struct FilterOutcome {
     Frame frames = 0;
-    Frame clipped = 0; ///< samples that would have gone beyond full scale and were held at it
+    Frame clipped = 0; ///< samples that would have gone beyond full scale and were held at it,
+                       ///< or went beyond it in a float file
 };
 
 /// Writes [from, to) of the recording to `file`: its start time, channels, and an exercise's mark

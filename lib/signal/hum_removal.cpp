@@ -20,7 +20,7 @@ constexpr std::size_t least_blocks = 5;
 constexpr double least_steadiness = 0.7;
 constexpr double drift_steadiness = 0.95; // below it the drift is too noisy to use
 constexpr double most_off_hz = 1.0, most_drift_hz_s = 0.1;
-constexpr double loud = 1.5; // times the usual amplitude: not hum alone
+constexpr double loud = 1.5;         // times the usual amplitude: not hum alone
 constexpr double standing_out = 4.0; // standard errors of a harmonic's amplitude
 
 double median(std::vector<double> values) {

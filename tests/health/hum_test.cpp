@@ -4,6 +4,7 @@
 
 #include <cmath>
 #include <numbers>
+#include <tuple>
 
 namespace lull {
 namespace {
@@ -64,6 +65,26 @@ TEST(Hum, OfAGeneratorThatIsOffSpeed) {
             .hum);
     ASSERT_TRUE(hum.has_value());
     EXPECT_NEAR(hum->frequency_hz, 51.3, frequency_tolerance_hz);
+}
+
+TEST(Hum, IsAFindingOnlyWhenItMatters) {
+    // A fiftieth of a channel's power hides nothing; a fifth is to be known, most of it doubtful.
+    const double rate_hz = 8000.0, rms = 0.01;
+    for (const auto& [share, found, severity] :
+         {std::tuple{0.02, false, 0}, {0.3, true, 0}, {0.9, true, 1}}) {
+        std::vector<float> x = test::healthy_channel(24, rate_hz, 30.0, rms);
+        double rest = 0.0;
+        for (float v : x)
+            rest += static_cast<double>(v) * static_cast<double>(v) / static_cast<double>(x.size());
+        const double amplitude = std::sqrt(2.0 * rest * share / (1.0 - share));
+        const auto health =
+            test::measure(with_tone(std::move(x), rate_hz, 50.02, amplitude), rate_hz);
+        ASSERT_TRUE(hum_of(health.hum).has_value()) << "measured in any case, share " << share;
+        const auto all = test::judge(health, rate_hz);
+        EXPECT_EQ(test::has(all, "mains hum"), found) << share;
+        for (const Finding& finding : all)
+            if (finding.finding == "mains hum") EXPECT_EQ(finding.severity, severity) << share;
+    }
 }
 
 } // namespace

@@ -13,6 +13,8 @@ constexpr double silent_power = 1e-20; // digital silence
 constexpr double silent_db = -200.0;   // stands for it
 constexpr double dead_drop_db = 20.0;  // a lasting fall by this much
 constexpr double least_dead_s = 10.0;
+/// Of a channel's power: hum 13 dB under all the rest hides nothing and likens no channels.
+constexpr double least_hum_share = 0.05;
 constexpr double offset_noted = 0.02, offset_doubtful = 0.1; // of full scale
 
 double step_db(const HealthStep& step) {
@@ -156,6 +158,8 @@ void judge_hum(const Judged& judged, std::vector<Finding>& findings) {
     if (!hum) return;
     const double mean = judged.health.mean();
     const double all = std::max(1e-30, judged.health.power() - mean * mean);
+    const double share = hum->power / all;
+    if (share < least_hum_share) return;
     std::string harmonics;
     for (int h = 1; h <= hum_harmonics; ++h)
         if (hum->harmonic_power[static_cast<std::size_t>(h - 1)] > 0.0)
@@ -170,11 +174,11 @@ void judge_hum(const Judged& judged, std::vector<Finding>& findings) {
     finding.effect =
         fmt::format("{:.2f} Hz, harmonics {}, {:.0f} % of the power: hides low sounds, and "
                     "likens channels that share it",
-                    hum->frequency_hz, harmonics, std::min(100.0, 100.0 * hum->power / all));
+                    hum->frequency_hz, harmonics, std::min(100.0, 100.0 * share));
     finding.remedy =
         "keep cables away from mains and generators, ground at one point; remove it with "
         "lull-filter before listening";
-    finding.severity = hum->power > 0.5 * all ? 1 : 0;
+    finding.severity = share > 0.5 ? 1 : 0;
     findings.push_back(std::move(finding));
 }
 
