@@ -71,7 +71,7 @@ class UnitSearch {
             found_[c].impulses.push_back(impulse_from_tracks(tracks, instant, unit_.rate_hz));
             found_[c].impulses.back().channel = static_cast<int>(c);
         }
-        for (const Stretch& stretch : candidates.stretches) {
+        for (const LastingStretch& stretch : candidates.stretches) {
             Arrival arrival = sustained_from_tracks(tracks, stretch, unit_.rate_hz);
             const Frame margin = frame_of(margin_s);
             if (frame_of(arrival.end_s) < unit_.core_begin - margin ||

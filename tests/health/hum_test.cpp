@@ -83,7 +83,9 @@ TEST(Hum, IsAFindingOnlyWhenItMatters) {
         const auto all = test::judge(health, rate_hz);
         EXPECT_EQ(test::has(all, "mains hum"), found) << share;
         for (const Finding& finding : all)
-            if (finding.finding == "mains hum") EXPECT_EQ(finding.severity, severity) << share;
+            if (finding.finding == "mains hum") {
+                EXPECT_EQ(finding.severity, severity) << share;
+            }
     }
 }
 

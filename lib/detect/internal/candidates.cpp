@@ -103,11 +103,11 @@ std::vector<Instant> pick_instants(const std::vector<float>& score) {
     return instants;
 }
 
-std::vector<Stretch> pick_stretches(const std::vector<float>& score) {
-    std::vector<Stretch> found;
+std::vector<LastingStretch> pick_stretches(const std::vector<float>& score) {
+    std::vector<LastingStretch> found;
     for (std::size_t i = 0; i < score.size(); ++i) {
         if (score[i] < sustained_from) continue;
-        Stretch stretch{i, i, 0.0F, false};
+        LastingStretch stretch{i, i, 0.0F, false};
         while (stretch.begin > 0 && score[stretch.begin - 1] >= sustained_to)
             --stretch.begin;
         std::size_t quiet = 0;

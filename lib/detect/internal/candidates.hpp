@@ -18,15 +18,15 @@ struct Instant {
 };
 
 /// A stretch of the spectrum track in which the power stays over the floor.
-struct Stretch {
+struct LastingStretch {
     std::size_t begin = 0, end = 0; ///< frames [begin, end)
     float score = 0.0F;             ///< largest log likelihood ratio inside
     bool cut = false;               ///< reached the end of the track
 };
 
 struct Candidates {
-    std::vector<Instant> instants;  ///< in time order
-    std::vector<Stretch> stretches; ///< in time order, apart from each other
+    std::vector<Instant> instants;         ///< in time order
+    std::vector<LastingStretch> stretches; ///< in time order, apart from each other
 };
 
 /// Degrees of freedom of one frame's power in a band: twice bandwidth times the window's

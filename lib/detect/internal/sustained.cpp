@@ -33,8 +33,8 @@ float frame_score(const ChannelTracks& tracks, const std::vector<double>& degree
 }
 
 /// First and one past the last frame that stand over the floor by themselves, several in a row.
-std::pair<std::size_t, std::size_t> exact_ends(const ChannelTracks& tracks, const Stretch& stretch,
-                                               double rate_hz) {
+std::pair<std::size_t, std::size_t> exact_ends(const ChannelTracks& tracks,
+                                               const LastingStretch& stretch, double rate_hz) {
     const std::vector<double> degrees = degrees_of_freedom(tracks.spectrum, rate_hz);
     const std::size_t frames = tracks.spectrum.frames();
     const std::size_t first = stretch.begin > 8 ? stretch.begin - 8 : 0;
@@ -149,7 +149,8 @@ double syllabic_share(std::span<const float> envelope, double envelope_rate_hz) 
     return all > 0.0 ? inside / all : 0.0;
 }
 
-Arrival sustained_from_tracks(const ChannelTracks& tracks, const Stretch& stretch, double rate_hz) {
+Arrival sustained_from_tracks(const ChannelTracks& tracks, const LastingStretch& stretch,
+                              double rate_hz) {
     const auto [begin, end] = exact_ends(tracks, stretch, rate_hz);
     const SpectrumTrack& spectrum = tracks.spectrum;
     const auto time_s = [&](std::size_t i) {

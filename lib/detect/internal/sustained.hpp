@@ -13,8 +13,8 @@
 namespace lull {
 
 /// Everything the tracks say of a lasting sound: onset, end, levels, bands, modulation.
-[[nodiscard]] Arrival sustained_from_tracks(const ChannelTracks& tracks, const Stretch& stretch,
-                                            double rate_hz);
+[[nodiscard]] Arrival sustained_from_tracks(const ChannelTracks& tracks,
+                                            const LastingStretch& stretch, double rate_hz);
 
 /// Takes over what the pitch of its frames says.
 void take_pitch(Arrival& arrival, const PitchMeasures& pitch);
