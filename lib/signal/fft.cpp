@@ -37,7 +37,8 @@ Plans make_plans(std::size_t size, std::size_t batch) {
 
 const Plans& plans_for(std::size_t size, std::size_t batch) {
     static std::mutex mutex;
-    static std::map<std::pair<std::size_t, std::size_t>, Plans> all; // lives as long as the process
+    // Never taken down: a thread may still transform while the process ends.
+    static auto& all = *new std::map<std::pair<std::size_t, std::size_t>, Plans>;
     const std::scoped_lock lock(mutex);
     auto [place, is_new] = all.try_emplace({size, batch});
     if (is_new) place->second = make_plans(size, batch);
@@ -71,7 +72,7 @@ bool aligned(const void* buffer) {
 } // namespace
 
 void RealFft::forward(std::span<const float> in, std::span<std::complex<float>> out) const {
-    std::vector<float> real; // vectors are aligned; spans into them need not be
+    std::vector<float> real; // vectors lie on 16 bytes, as FFTW wants; spans into them need not
     if (!aligned(in.data())) {
         real.assign(in.begin(), in.end());
         in = real;
