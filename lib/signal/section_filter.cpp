@@ -93,6 +93,7 @@ void SectionFilter::push_lanes(std::span<float* const> channels, Frame frames, S
 }
 
 void SectionFilter::push(Block& block) {
+    if (sections_.empty()) return; // passes everything
     for (int first = 0; first < channels_; first += lanes) {
         std::array<float*, lanes> pointers{};
         const int used = std::min(lanes, channels_ - first);
@@ -105,12 +106,14 @@ void SectionFilter::push(Block& block) {
 }
 
 void SectionFilter::push(std::span<float> samples) {
+    if (sections_.empty()) return; // passes everything
     float* const pointer = samples.data();
     push_lanes({&pointer, 1}, static_cast<Frame>(samples.size()), states_.data());
     at_ += static_cast<Frame>(samples.size());
 }
 
 void SectionFilter::prime(const Block& block) {
+    if (sections_.empty()) return; // passes everything
     if (block.frames == 0) return;
     for (int c = 0; c < channels_; ++c) {
         double value = block.channel(c)[0];

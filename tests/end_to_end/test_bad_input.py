@@ -303,7 +303,8 @@ class Interrupted(Folder):
             time.sleep(0.1)
             process.send_signal(number)
             process.communicate()
-            self.assertIn(process.returncode, (status, 0))
+            # A slow start may meet the signal before the tool listens for it: it then dies by it.
+            self.assertIn(process.returncode, (status, 0, -number))
             if process.returncode != 0:
                 self.assertFalse(os.path.exists(self.path("out", "report.json")))
 
