@@ -1,12 +1,16 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "compare/delay.hpp"
 
+#include "clones.hpp"
 #include "signal/fft.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <complex>
+#include <functional>
 #include <numbers>
+#include <numeric>
 
 namespace lull {
 namespace {
@@ -18,8 +22,9 @@ constexpr double least_lead = 8.0;
 /// Least information, as the sum of g over the bins: below it outliers rule, and no estimator
 /// follows the bound (threshold effect).
 constexpr double least_information = 12.0;
-constexpr double settled_s = 1e-10; ///< a maximum that moves by less is found
-constexpr double smooth_hz = 40.0;  ///< spectra are averaged over this, about
+constexpr double settled_s = 1e-10;    ///< a maximum that moves by less is found
+constexpr std::size_t most_maxima = 6; ///< that are refined
+constexpr double smooth_hz = 40.0;     ///< spectra are averaged over this, about
 
 Spectrum transform(std::span<const float> samples, std::size_t size) {
     const RealFft fft(size);
@@ -72,94 +77,147 @@ std::vector<double> snr_of(const std::vector<double>& total, std::span<const flo
     return snr;
 }
 
-/// The likelihood of a delay: sum over bins of weight * cos(phase(k) + 2 pi f k delay).
-struct Likelihood {
-    double bin_omega = 0.0;                     ///< angular frequency of one bin [rad/s]
-    std::size_t first_bin = 0;                  ///< of weighted[0]
-    std::vector<std::complex<double>> weighted; ///< conj(A) B, weighted; bin after bin
-    double information = 0.0;                   ///< sum of g
-    double curvature = 0.0;                     ///< 2 sum omega^2 g
+constexpr std::size_t lanes = 8; ///< bins whose phases turn side by side
 
-    struct Value {
-        double level, slope, bend;
-    };
-    /// The phase turns by the same step from bin to bin.
-    [[nodiscard]] Value at(double delay_s) const {
-        Value value{0.0, 0.0, 0.0};
-        const std::complex<double> step = std::polar(1.0, bin_omega * delay_s);
-        double omega = bin_omega * static_cast<double>(first_bin);
-        std::complex<double> phase = std::polar(1.0, omega * delay_s);
-        for (const std::complex<double>& w : weighted) {
-            const double real = w.real() * phase.real() - w.imag() * phase.imag();
-            const double imaginary = w.real() * phase.imag() + w.imag() * phase.real();
-            value.level += real;
-            value.slope -= omega * imaginary;
-            value.bend -= omega * omega * real;
-            phase = {phase.real() * step.real() - phase.imag() * step.imag(),
-                     phase.real() * step.imag() + phase.imag() * step.real()};
-            omega += bin_omega;
-        }
-        return value;
-    }
+/// Value and derivatives of a sum of phases.
+struct PhaseValue {
+    double level = 0.0, slope = 0.0, bend = 0.0;
 };
 
-Likelihood likelihood_of(const HeardSpectrum& a, const HeardSpectrum& b, Band band) {
+/// Phases of `lanes` neighbouring bins, and how far they turn to the next `lanes`.
+struct Phases {
+    std::array<double, lanes> cosine{}, sine{}, omega{};
+    std::complex<double> step;
+    double omega_step = 0.0;
+};
+
+LULL_CLONES PhaseValue sum_phases(const double* real, const double* imaginary, std::size_t count,
+                                  const Phases& from) {
+    Phases now = from;
+    std::array<double, lanes> level{}, slope{}, bend{};
+    const double step_cosine = from.step.real(), step_sine = from.step.imag();
+    for (std::size_t at = 0; at < count; at += lanes)
+        for (std::size_t i = 0; i < lanes; ++i) {
+            const double x = real[at + i] * now.cosine[i] - imaginary[at + i] * now.sine[i];
+            const double y = real[at + i] * now.sine[i] + imaginary[at + i] * now.cosine[i];
+            level[i] += x;
+            slope[i] -= now.omega[i] * y;
+            bend[i] -= now.omega[i] * now.omega[i] * x;
+            const double turned = now.cosine[i] * step_cosine - now.sine[i] * step_sine;
+            now.sine[i] = now.cosine[i] * step_sine + now.sine[i] * step_cosine;
+            now.cosine[i] = turned;
+            now.omega[i] += from.omega_step;
+        }
+    const auto sum = [](const auto& all) { return std::accumulate(all.begin(), all.end(), 0.0); };
+    return {sum(level), sum(slope), sum(bend)};
+}
+
+/// The sum over bins k of the real part of w[k] exp(2 pi i f_k delay), and its derivatives by the
+/// delay.
+class PhaseSum {
+  public:
+    PhaseSum(double bin_omega, std::size_t first_bin, std::size_t bins)
+        : bin_omega_(bin_omega), first_bin_(first_bin), real_((bins + lanes - 1) / lanes * lanes),
+          imaginary_(real_.size()) {}
+
+    void set(std::size_t bin, std::complex<double> w) {
+        real_[bin - first_bin_] = w.real();
+        imaginary_[bin - first_bin_] = w.imag();
+    }
+    [[nodiscard]] std::complex<double> operator[](std::size_t bin) const {
+        return {real_[bin - first_bin_], imaginary_[bin - first_bin_]};
+    }
+
+    [[nodiscard]] PhaseValue at(double delay_s) const {
+        // The phase turns by the same step from bin to bin.
+        Phases phases;
+        phases.omega_step = bin_omega_ * lanes;
+        phases.step = std::polar(1.0, phases.omega_step * delay_s);
+        for (std::size_t i = 0; i < lanes; ++i) {
+            phases.omega[i] = bin_omega_ * static_cast<double>(first_bin_ + i);
+            phases.cosine[i] = std::cos(phases.omega[i] * delay_s);
+            phases.sine[i] = std::sin(phases.omega[i] * delay_s);
+        }
+        return sum_phases(real_.data(), imaginary_.data(), real_.size(), phases);
+    }
+
+  private:
+    double bin_omega_; ///< angular frequency of one bin [rad/s]
+    std::size_t first_bin_;
+    std::vector<double> real_, imaginary_;
+};
+
+/// The bins of a transform within the band: [first, end).
+struct Bins {
+    std::size_t first, end;
+};
+
+Bins bins_of(const HeardSpectrum& heard, Band band) {
+    const double bin_hz = heard.rate_hz / static_cast<double>(heard.size);
+    return {static_cast<std::size_t>(std::max(1.0, std::ceil(band.low_hz / bin_hz))),
+            std::min(heard.spectrum.size(), static_cast<std::size_t>(band.high_hz / bin_hz) + 1)};
+}
+
+double bin_omega_of(const HeardSpectrum& heard) {
+    return two_pi * heard.rate_hz / static_cast<double>(heard.size);
+}
+
+/// The likelihood of a delay between two channels.
+struct Likelihood {
+    PhaseSum sum;
+    double information = 0.0; ///< sum of g
+    double curvature = 0.0;   ///< 2 sum omega^2 g
+};
+
+Likelihood likelihood_of(const HeardSpectrum& a, const HeardSpectrum& b, Bins bins) {
     // Zero padding makes neighbouring bins tell the same: each counts for its share of the stretch.
     const double independent = static_cast<double>(a.frames) / static_cast<double>(a.size);
-    const double bin_hz = a.rate_hz / static_cast<double>(a.size);
-    Likelihood result;
-    result.bin_omega = two_pi * bin_hz;
-    result.first_bin = static_cast<std::size_t>(std::max(1.0, std::ceil(band.low_hz / bin_hz)));
-    const std::size_t end =
-        std::min(a.spectrum.size(), static_cast<std::size_t>(band.high_hz / bin_hz) + 1);
-    for (std::size_t k = result.first_bin; k < end; ++k) {
-        result.weighted.emplace_back(0.0);
-        const double snr_a = a.snr[k], snr_b = b.snr[k];
-        const double g = snr_a * snr_b / (1.0 + snr_a + snr_b);
-        const double size_of = std::sqrt(a.energy[k] * b.energy[k]);
-        if (!(g > 0.0) || !(size_of > 0.0)) continue;
+    const double bin_omega = bin_omega_of(a);
+    Likelihood result{PhaseSum(bin_omega, bins.first, bins.end - bins.first)};
+    for (std::size_t k = bins.first; k < bins.end; ++k) {
+        const double both = 1.0 + a.snr[k] + b.snr[k];
+        const double g = a.snr[k] * b.snr[k] / both;
+        const double omega = bin_omega * static_cast<double>(k);
         const std::complex<double> cross =
-            std::conj(std::complex<double>(a.spectrum[k])) * std::complex<double>(b.spectrum[k]);
-        // E|cross| is the signal's share of the energy: put it back, so that a clear event counts
-        // g.
-        const double share = std::sqrt(snr_a / (1.0 + snr_a) * snr_b / (1.0 + snr_b));
-        const double omega = result.bin_omega * static_cast<double>(k);
-        result.weighted.back() = 2.0 * independent * g / (size_of * share) * cross;
+            std::conj(std::complex<double>(a.weighted[k])) * std::complex<double>(b.weighted[k]);
+        result.sum.set(k, 2.0 * independent / both * cross);
         result.information += independent * g;
         result.curvature += 2.0 * independent * g * omega * omega;
     }
     return result;
 }
 
-/// Maxima of the likelihood on a grid of half samples, best first, refined between the points; out
-/// to twice the longest delay, so that a better one beyond it is seen.
-std::vector<std::pair<double, double>> maxima(const Likelihood& likelihood, double rate_hz,
+/// Maxima of the likelihood on a grid of at most an eighth of the shortest period, best first,
+/// refined between the points; out to twice the longest delay, so that a better one beyond it is
+/// seen.
+std::vector<std::pair<double, double>> maxima(const PhaseSum& likelihood, Bins bins, double rate_hz,
                                               double longest_delay_s, std::size_t size) {
-    // By one inverse transform of twice the size; the bins are those of the likelihood.
-    const std::size_t fine = 2 * size;
-    const RealFft fft(fine);
+    const std::size_t points = fast_size(std::max(8 * bins.end, size / 2));
+    const RealFft fft(points);
     Spectrum spectrum(fft.bins());
-    for (std::size_t i = 0; i < likelihood.weighted.size(); ++i)
-        spectrum[likelihood.first_bin + i] = std::complex<float>(likelihood.weighted[i] * 0.5);
-    std::vector<float> values(fine);
-    fft.inverse(spectrum, values); // value at +n is the likelihood of a delay of n/2 samples
-    const double step_s = 0.5 / rate_hz;
+    for (std::size_t k = bins.first; k < bins.end; ++k)
+        spectrum[k] = std::complex<float>(likelihood[k] * 0.5);
+    std::vector<float> values(points);
+    fft.inverse(spectrum, values); // value at +n is the likelihood of a delay of n steps
+    const double step_s = static_cast<double>(size) / (rate_hz * static_cast<double>(points));
     const auto reach =
         std::min<std::ptrdiff_t>(static_cast<std::ptrdiff_t>(2.0 * longest_delay_s / step_s) + 1,
-                                 static_cast<std::ptrdiff_t>(fine / 2) - 2);
+                                 static_cast<std::ptrdiff_t>(points / 2) - 2);
     const auto value = [&](std::ptrdiff_t n) {
-        return static_cast<double>(values[static_cast<std::size_t>(
-            (n + static_cast<std::ptrdiff_t>(fine)) % static_cast<std::ptrdiff_t>(fine))]);
+        return values[static_cast<std::size_t>(n < 0 ? n + static_cast<std::ptrdiff_t>(points)
+                                                     : n)];
     };
     std::vector<std::pair<double, double>> found;
     for (std::ptrdiff_t n = -reach; n <= reach; ++n)
-        if (value(n) > 0.0 && value(n) >= value(n - 1) && value(n) > value(n + 1))
+        if (value(n) > 0.0F && value(n) >= value(n - 1) && value(n) > value(n + 1))
             found.emplace_back(value(n), static_cast<double>(n) * step_s);
-    std::ranges::stable_sort(found, [](const auto& x, const auto& y) { return x.first > y.first; });
-    if (found.size() > 6) found.resize(6);
+    const std::size_t kept = std::min(most_maxima, found.size());
+    std::ranges::partial_sort(found, found.begin() + static_cast<std::ptrdiff_t>(kept),
+                              std::greater{});
+    found.resize(kept);
     for (auto& [level, delay] : found) {
         for (int step = 0; step < 8; ++step) {
-            const Likelihood::Value here = likelihood.at(delay);
+            const PhaseValue here = likelihood.at(delay);
             level = here.level;
             if (!(here.bend < 0.0)) break;
             const double move_s = std::clamp(-here.slope / here.bend, -step_s, step_s);
@@ -167,25 +225,38 @@ std::vector<std::pair<double, double>> maxima(const Likelihood& likelihood, doub
             if (std::abs(move_s) < settled_s) break;
         }
     }
-    std::ranges::stable_sort(found, [](const auto& x, const auto& y) { return x.first > y.first; });
+    std::ranges::sort(found, std::greater{});
+    // Two points can lead to one maximum.
+    const auto [same, end] = std::ranges::unique(found, [step_s](const auto& x, const auto& y) {
+        return std::abs(x.second - y.second) < 0.1 * step_s;
+    });
+    found.erase(same, end);
     return found;
 }
 
-double correlation_at(const HeardSpectrum& a, const HeardSpectrum& b, double delay_s, Band band) {
-    Likelihood plain; // the same sum, unweighted
-    const double bin_hz = a.rate_hz / static_cast<double>(a.size);
-    plain.bin_omega = two_pi * bin_hz;
-    plain.first_bin = static_cast<std::size_t>(std::max(1.0, std::ceil(band.low_hz / bin_hz)));
-    const std::size_t end =
-        std::min(a.spectrum.size(), static_cast<std::size_t>(band.high_hz / bin_hz) + 1);
+double correlation_at(const HeardSpectrum& a, const HeardSpectrum& b, double delay_s, Bins bins) {
+    PhaseSum cross(bin_omega_of(a), bins.first, bins.end - bins.first);
     double aa = 0.0, bb = 0.0;
-    for (std::size_t k = plain.first_bin; k < end; ++k) {
-        plain.weighted.push_back(std::conj(std::complex<double>(a.spectrum[k])) *
-                                 std::complex<double>(b.spectrum[k]));
+    for (std::size_t k = bins.first; k < bins.end; ++k) {
+        cross.set(k, std::conj(std::complex<double>(a.spectrum[k])) *
+                         std::complex<double>(b.spectrum[k]));
         aa += static_cast<double>(std::norm(a.spectrum[k]));
         bb += static_cast<double>(std::norm(b.spectrum[k]));
     }
-    return aa > 0.0 && bb > 0.0 ? plain.at(delay_s).level / std::sqrt(aa * bb) : 0.0;
+    return aa > 0.0 && bb > 0.0 ? cross.at(delay_s).level / std::sqrt(aa * bb) : 0.0;
+}
+
+/// The spectrum over its own size, weighted so that conj(A) B / (1 + r_a + r_b) of two channels is
+/// g exp(-i phase) where the event is clear: E|conj(A) B| holds the signals' share of the energies,
+/// which is put back.
+Spectrum weighted_spectrum(const HeardSpectrum& heard) {
+    Spectrum weighted(heard.spectrum.size());
+    for (std::size_t k = 0; k < weighted.size(); ++k)
+        if (heard.energy[k] > 0.0)
+            weighted[k] = heard.spectrum[k] *
+                          static_cast<float>(
+                              std::sqrt(heard.snr[k] * (1.0 + heard.snr[k]) / heard.energy[k]));
+    return weighted;
 }
 
 } // namespace
@@ -203,6 +274,7 @@ HeardSpectrum heard_spectrum(std::span<const float> event, std::span<const float
     heard.spectrum = transform(event, heard.size);
     heard.energy = smoothed_energy(heard.spectrum, half_width);
     heard.snr = snr_of(heard.energy, noise, event.size(), heard.size, half_width);
+    heard.weighted = weighted_spectrum(heard);
     return heard;
 }
 
@@ -216,8 +288,9 @@ DelayEstimate delay_between(const DelayInput& input) {
 DelayEstimate delay_between(const HeardSpectrum& a, const HeardSpectrum& b, Band band,
                             double longest_delay_s) {
     DelayEstimate estimate;
-    const Likelihood likelihood = likelihood_of(a, b, band);
-    auto found = maxima(likelihood, a.rate_hz, longest_delay_s, a.size);
+    const Bins bins = bins_of(a, band);
+    const Likelihood likelihood = likelihood_of(a, b, bins);
+    auto found = maxima(likelihood.sum, bins, a.rate_hz, longest_delay_s, a.size);
     const auto beyond = [&](const auto& maximum) {
         return std::abs(maximum.second) >= longest_delay_s;
     };
@@ -229,7 +302,7 @@ DelayEstimate delay_between(const HeardSpectrum& a, const HeardSpectrum& b, Band
     }
     estimate.delay_s = found.front().second;
     estimate.sigma_s = 1.0 / std::sqrt(likelihood.curvature);
-    estimate.correlation = correlation_at(a, b, estimate.delay_s, band);
+    estimate.correlation = correlation_at(a, b, estimate.delay_s, bins);
     if (likelihood.information < least_information)
         estimate.reason = "too little above the noise";
     else if (found.front().first < least_lead * 2.0)

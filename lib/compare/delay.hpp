@@ -49,6 +49,7 @@ struct HeardSpectrum {
     std::vector<std::complex<float>> spectrum; ///< of the event's stretch
     std::vector<double> energy;                ///< of each bin, smoothed
     std::vector<double> snr;                   ///< of each bin over the noise, >= 0
+    std::vector<std::complex<float>> weighted; ///< spectrum, as the likelihood of a delay weighs it
 };
 [[nodiscard]] HeardSpectrum heard_spectrum(std::span<const float> event,
                                            std::span<const float> noise, double rate_hz,

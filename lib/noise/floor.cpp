@@ -16,34 +16,43 @@ constexpr double longest_cell_s = 0.5;
 constexpr double least_cells = 10.0; // fewer quiet cells than this are no measurement
 constexpr double steady_shape = 2.5; // half the degrees of freedom that steady noise has at least
 
-/// The cells of a window, kept in order of power while the window moves.
+/// The cells of a window in order of power, while the window moves from step to step.
 class SlidingWindow {
   public:
-    void insert(float power) {
-        if (power <= silence) return void(++silent_);
-        const auto at = std::upper_bound(sorted_.begin(), sorted_.end(), power) - sorted_.begin();
-        sorted_.insert(sorted_.begin() + at, power);
-        logs_.insert(logs_.begin() + at, std::log(power));
-    }
-    void erase(float power) {
-        if (power <= silence) return void(--silent_);
-        const auto at = std::lower_bound(sorted_.begin(), sorted_.end(), power) - sorted_.begin();
-        sorted_.erase(sorted_.begin() + at);
-        logs_.erase(logs_.begin() + at);
+    /// Takes in the cells of a step, and lets go those of another (none: empty). Cells that are not
+    /// finite or negative are no cells.
+    void move(std::span<const float> arriving, std::span<const float> leaving) {
+        silent_ += keep_sound(arriving, arriving_);
+        silent_ -= keep_sound(leaving, leaving_);
+        merged_.clear();
+        merged_.reserve(sorted_.size() + arriving_.size());
+        auto in = arriving_.begin(), out = leaving_.begin();
+        for (const Cell& cell : sorted_) {
+            if (out != leaving_.end() && *out == cell.power) {
+                ++out;
+                continue;
+            }
+            for (; in != arriving_.end() && *in < cell.power; ++in)
+                merged_.push_back({*in, std::log(*in)});
+            merged_.push_back(cell);
+        }
+        for (; in != arriving_.end(); ++in)
+            merged_.push_back({*in, std::log(*in)});
+        sorted_.swap(merged_);
     }
 
     /// Floor and confidence; `full` is the number of cells of a window with nothing missing.
     [[nodiscard]] GammaFit fit(double full) {
         // Mostly digital silence: the channel has no sound. A few silent cells are a dropout.
         if (sorted_.empty() || silent_ > 9 * sorted_.size()) return {};
-        sum_.resize(sorted_.size() + 1);
-        sum_of_log_.resize(sorted_.size() + 1);
+        running_.resize(sorted_.size() + 1);
         double sum = 0.0, sum_of_log = 0.0;
         for (std::size_t i = 0; i < sorted_.size(); ++i) {
-            sum_[i + 1] = sum += sorted_[i];
-            sum_of_log_[i + 1] = sum_of_log += static_cast<double>(logs_[i]);
+            sum += static_cast<double>(sorted_[i].power);
+            sum_of_log += static_cast<double>(sorted_[i].log);
+            running_[i + 1] = {sorted_[i].power, sum, sum_of_log};
         }
-        GammaFit fit = fit_lowest_mode({sorted_, sum_, sum_of_log_});
+        GammaFit fit = fit_lowest_mode(running_);
         const double quiet = fit.share * static_cast<double>(sorted_.size());
         fit.share = quiet < least_cells ? 0.0 : std::min(1.0, quiet / full);
         fit.share *= std::min(1.0, fit.shape / steady_shape);
@@ -51,8 +60,28 @@ class SlidingWindow {
     }
 
   private:
-    std::vector<float> sorted_, logs_;
-    std::vector<double> sum_, sum_of_log_;
+    struct Cell {
+        float power, log;
+    };
+
+    /// The cells with sound, sorted; returns how many are digital silence.
+    static std::size_t keep_sound(std::span<const float> cells, std::vector<float>& kept) {
+        kept.clear();
+        std::size_t silent = 0;
+        for (const float power : cells) {
+            if (!std::isfinite(power) || power < 0.0F) continue;
+            if (power > silence)
+                kept.push_back(power);
+            else
+                ++silent;
+        }
+        std::ranges::sort(kept);
+        return silent;
+    }
+
+    std::vector<Cell> sorted_, merged_;
+    std::vector<float> arriving_, leaving_;
+    std::vector<RunningPower> running_{{}};
     std::size_t silent_ = 0;
 };
 
@@ -62,16 +91,14 @@ std::vector<GammaFit> fit_windows(const Cells& cells, std::span<const float> pow
     const std::size_t steps = cells.steps(), window = std::min(cells.steps_a_window(), steps);
     std::vector<GammaFit> fits;
     SlidingWindow sliding;
-    const auto over = [&](std::size_t step, auto&& act) {
-        for (std::size_t i = cells.begin_of(step); i < cells.end_of(step); ++i)
-            if (std::isfinite(power[i]) && power[i] >= 0.0F) act(power[i]);
+    const auto step_of = [&](std::size_t step) {
+        return power.subspan(cells.begin_of(step), cells.cells_a_step());
     };
     const double full = static_cast<double>(window * cells.cells_a_step());
     for (std::size_t step = 0; step < steps; ++step) {
-        over(step, [&](float p) { sliding.insert(p); });
-        if (step + 1 < window) continue;
-        fits.push_back(sliding.fit(full));
-        over(step + 1 - window, [&](float p) { sliding.erase(p); });
+        sliding.move(step_of(step),
+                     step < window ? std::span<const float>{} : step_of(step - window));
+        if (step + 1 >= window) fits.push_back(sliding.fit(full));
     }
     return fits;
 }

@@ -33,10 +33,12 @@ std::vector<Run> runs_of(const std::vector<Run>& runs, int channel) {
 
 /// The consumers of the one pass, fed block by block.
 struct UnitPass::Meters {
-    Meters(const Sections& band_pass, int channels, double rate_hz, Frame first,
+    Meters(const Sections& band_pass, int channels, double rate_hz, const Unit& unit,
            const Wanted& wanted, const std::vector<bool>& air)
-        : filter(band_pass, channels), level(channels, rate_hz, first) {
-        if (wanted.events || wanted.quiet) spectrum.emplace(channels, rate_hz, first);
+        : filter(band_pass, channels), level(channels, rate_hz, unit.read_begin) {
+        const Frame first = unit.read_begin;
+        if (wanted.events || wanted.quiet)
+            spectrum.emplace(channels, rate_hz, first, unit.read_end - first);
         if (wanted.health) health.emplace(channels, rate_hz, air);
         if (wanted.noise) third_octaves.emplace(channels, rate_hz, first);
     }
@@ -78,7 +80,7 @@ UnitResult UnitPass::run(const Unit& unit, const std::atomic<bool>& stop) {
     std::vector<bool> air;
     for (const Channel& channel : recording_->channels)
         air.push_back(channel.kind == ChannelKind::air);
-    Meters meters(band_pass_, channels, recording_->rate_hz, unit.read_begin, wanted_, air);
+    Meters meters(band_pass_, channels, recording_->rate_hz, unit, wanted_, air);
     stream_unit(unit, meters, stop);
 
     UnitResult result;

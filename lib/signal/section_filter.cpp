@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "signal/section_filter.hpp"
 
-#include "signal/internal/clones.hpp"
+#include "clones.hpp"
 
 #include <algorithm>
 #include <cmath>

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "signal/spectrum_tracker.hpp"
 
+#include "clones.hpp"
 #include "signal/window.hpp"
 
 #include <algorithm>
@@ -27,9 +28,32 @@ std::vector<double> edges_for(double rate_hz) {
     return edges;
 }
 
+/// Power of each bin.
+LULL_CLONES void squares_of(const std::complex<float>* bins, std::size_t count, float* power) {
+    const auto* parts = reinterpret_cast<const float*>(bins); // [complex.numbers.general]
+    for (std::size_t k = 0; k < count; ++k)
+        power[k] = parts[2 * k] * parts[2 * k] + parts[2 * k + 1] * parts[2 * k + 1];
+}
+
+/// Running sums in a fixed order, so that the loop can be vectorised.
+LULL_CLONES float sum_of(const float* x, std::size_t count) {
+    constexpr std::size_t lanes = 8;
+    float sums[lanes] = {};
+    std::size_t i = 0;
+    for (; i + lanes <= count; i += lanes)
+        for (std::size_t j = 0; j < lanes; ++j)
+            sums[j] += x[i + j];
+    float sum = 0.0F;
+    for (; i < count; ++i)
+        sum += x[i];
+    for (const float part : sums)
+        sum += part;
+    return sum;
+}
+
 } // namespace
 
-SpectrumTracker::SpectrumTracker(int channels, double rate_hz, Frame first)
+SpectrumTracker::SpectrumTracker(int channels, double rate_hz, Frame first, Frame frames)
     : window_size_(fast_size(static_cast<std::size_t>(std::ceil(2.0 * spectrum_hop_s * rate_hz)))),
       hop_(std::max<Frame>(1, std::llround(spectrum_hop_s * rate_hz))), fft_(window_size_, batch),
       window_(periodic_window(WindowKind::hann, window_size_)),
@@ -49,6 +73,7 @@ SpectrumTracker::SpectrumTracker(int channels, double rate_hz, Frame first)
         track.first = next_ * hop_;
         track.hop = hop_;
         track.edges_hz = edges;
+        track.power.reserve(static_cast<std::size_t>(frames / hop_ + 2) * track.bands());
     }
     // Mean square of a bin's share, one-sided: 2|X|^2 / (n * sum w^2), folded into the window.
     double squares = 0.0;
@@ -65,14 +90,10 @@ void SpectrumTracker::transform(std::size_t channel, std::size_t slots) {
     const std::size_t bins = fft_.bins();
     for (std::size_t f = batch_first_; f < slots; ++f) {
         const std::complex<float>* bin = spectrum_.data() + f * bins;
-        for (std::size_t k = 0; k < bins; ++k)
-            powers_[k] = bin[k].real() * bin[k].real() + bin[k].imag() * bin[k].imag();
-        for (std::size_t b = 0; b + 1 < band_begin_.size(); ++b) {
-            float sum = 0.0F;
-            for (std::size_t k = band_begin_[b]; k < band_begin_[b + 1]; ++k)
-                sum += powers_[k];
-            track.power.push_back(sum);
-        }
+        squares_of(bin, bins, powers_.data());
+        for (std::size_t b = 0; b + 1 < band_begin_.size(); ++b)
+            track.power.push_back(
+                sum_of(powers_.data() + band_begin_[b], band_begin_[b + 1] - band_begin_[b]));
     }
 }
 

@@ -19,7 +19,8 @@ namespace lull {
 /// s^2 * (bins of the band) / (rate/2 in bins).
 class SpectrumTracker {
   public:
-    SpectrumTracker(int channels, double rate_hz, Frame first);
+    /// \param frames  that will come, about: room is made for their tracks at once
+    SpectrumTracker(int channels, double rate_hz, Frame first, Frame frames = 0);
 
     /// Blocks follow each other without a gap from `first` on.
     void push(const Block& block);

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "detect/internal/pitch.hpp"
 
+#include "clones.hpp"
+
 #include <algorithm>
 #include <cmath>
 #include <numbers>
@@ -33,6 +35,22 @@ std::vector<float> thin_out(std::span<const float> x, std::size_t factor) {
     return y;
 }
 
+LULL_CLONES double product_sum(const float* x, const float* y, std::size_t count) {
+    // Running sums in a fixed order, so that the loop can be vectorised.
+    constexpr std::size_t lanes = 16;
+    float sums[lanes] = {};
+    std::size_t i = 0;
+    for (; i + lanes <= count; i += lanes)
+        for (std::size_t j = 0; j < lanes; ++j)
+            sums[j] += x[i + j] * y[i + j];
+    double sum = 0.0;
+    for (const float s : sums)
+        sum += static_cast<double>(s);
+    for (; i < count; ++i)
+        sum += static_cast<double>(x[i]) * static_cast<double>(y[i]);
+    return sum;
+}
+
 class Correlator {
   public:
     explicit Correlator(double rate_hz)
@@ -47,15 +65,18 @@ class Correlator {
         of_window_ = correlate(window_);
     }
 
-    [[nodiscard]] std::vector<Lags> frames_of(const std::vector<float>& x) const {
-        std::vector<Lags> frames;
-        std::vector<float> windowed(size_);
-        for (std::size_t at = 0; at + size_ <= x.size(); at += hop_) {
-            for (std::size_t i = 0; i < size_; ++i)
-                windowed[i] = x[at + i] * window_[i];
-            frames.push_back(correlate(windowed));
-        }
-        return frames;
+    [[nodiscard]] std::size_t frames_in(const std::vector<float>& x) const {
+        return x.size() < size_ ? 0 : (x.size() - size_) / hop_ + 1;
+    }
+
+    /// Energy of a frame: its correlation at no lag.
+    [[nodiscard]] double energy_of(const std::vector<float>& x, std::size_t frame) const {
+        const std::vector<float> part = windowed(x, frame);
+        return product_sum(part.data(), part.data(), part.size());
+    }
+
+    [[nodiscard]] Lags lags_of(const std::vector<float>& x, std::size_t frame) const {
+        return correlate(windowed(x, frame));
     }
 
     /// Highest peak: {pitch [Hz], periodicity}.
@@ -97,23 +118,18 @@ class Correlator {
         double lag = 0.0, height = 0.0;
     };
 
+    [[nodiscard]] std::vector<float> windowed(const std::vector<float>& x,
+                                              std::size_t frame) const {
+        std::vector<float> part(size_);
+        for (std::size_t i = 0; i < size_; ++i)
+            part[i] = x[frame * hop_ + i] * window_[i];
+        return part;
+    }
+
     [[nodiscard]] Lags correlate(const std::vector<float>& x) const {
         Lags r(longest + 2);
-        for (std::size_t k = 0; k < r.size(); ++k) {
-            // Eight running sums in a fixed order, so that the loop can be vectorised.
-            float sums[8] = {};
-            const std::size_t n = x.size() - k;
-            std::size_t i = 0;
-            for (; i + 8 <= n; i += 8)
-                for (std::size_t j = 0; j < 8; ++j)
-                    sums[j] += x[i + j] * x[i + j + k];
-            double sum = 0.0;
-            for (const float s : sums)
-                sum += s;
-            for (; i < n; ++i)
-                sum += static_cast<double>(x[i]) * x[i + k];
-            r[k] = sum;
-        }
+        for (std::size_t k = 0; k < r.size(); ++k)
+            r[k] = product_sum(x.data(), x.data() + k, x.size() - k);
         return r;
     }
 
@@ -187,20 +203,23 @@ PitchMeasures measure_pitch(std::span<const float> sound, std::span<const float>
     const auto factor =
         static_cast<std::size_t>(std::max(1.0, std::floor(rate_hz / least_rate_hz)));
     const Correlator correlator(rate_hz / static_cast<double>(factor));
-    const std::vector<Lags> frames = correlator.frames_of(thin_out(sound, factor));
-    const std::vector<Lags> before = correlator.frames_of(thin_out(noise, factor));
+    const std::vector<float> thin = thin_out(sound, factor), before = thin_out(noise, factor);
     Lags mean(correlator.longest + 2, 0.0);
-    for (const Lags& frame : before)
+    const std::size_t quiet_frames = correlator.frames_in(before);
+    for (std::size_t frame = 0; frame < quiet_frames; ++frame) {
+        const Lags lags = correlator.lags_of(before, frame);
         for (std::size_t k = 0; k < mean.size(); ++k)
-            mean[k] += frame[k] / static_cast<double>(before.size());
+            mean[k] += lags[k] / static_cast<double>(quiet_frames);
+    }
+    std::vector<double> energies(correlator.frames_in(thin));
     double loudest = 0.0;
-    for (const Lags& frame : frames)
-        loudest = std::max(loudest, frame[0]);
+    for (std::size_t i = 0; i < energies.size(); ++i)
+        loudest = std::max(loudest, energies[i] = correlator.energy_of(thin, i));
     std::vector<Pitched> peaks;
-    for (std::size_t i = 0; i < frames.size(); ++i) {
-        const double power = frames[i][0];
+    for (std::size_t i = 0; i < energies.size(); ++i) {
+        const double power = energies[i];
         if (!(power > loud * mean[0] && power > loud_share * loudest && power > 0.0)) continue;
-        const auto [pitch_hz, periodicity] = correlator.peak_of(frames[i], mean);
+        const auto [pitch_hz, periodicity] = correlator.peak_of(correlator.lags_of(thin, i), mean);
         peaks.push_back({i, pitch_hz, periodicity});
     }
     return sum_up(peaks);

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "health/internal/channel_meter.hpp"
 
+#include "clones.hpp"
+
 #include <algorithm>
 #include <array>
 #include <cmath>
@@ -12,7 +14,7 @@ constexpr std::size_t chunk = RunMeter::chunk;
 constexpr std::size_t part = 512;  // samples between two decisions whether to look closer
 constexpr std::size_t sampled = 8; // every so many parts the quantum is looked for
 
-constexpr std::size_t lanes = 8;
+constexpr std::size_t lanes = 16;
 using Lanes = std::array<float, lanes>;
 
 double total(const Lanes& v) {
@@ -22,25 +24,27 @@ double total(const Lanes& v) {
     return sum;
 }
 
-/// Sums over a part of a channel. Single precision within a lane: a part gives each 64 samples.
+/// Sums over a part of a channel. Single precision within a lane: a part gives each 32 samples.
 struct PartSums {
     Lanes sum{}, squares{}, change{}, top{}, bottom{};
-
-    /// Takes samples [begin, end) of x, a multiple of `lanes`, with x[begin - 1] before them.
-    void take(const float* x, std::size_t begin, std::size_t end) {
-        top.fill(x[begin]);
-        bottom.fill(x[begin]);
-        for (std::size_t i = begin; i < end; i += lanes)
-            for (std::size_t j = 0; j < lanes; ++j) {
-                const float s = x[i + j], d = s - x[i + j - 1];
-                sum[j] += s;
-                squares[j] += s * s;
-                change[j] += d * d;
-                top[j] = s > top[j] ? s : top[j];
-                bottom[j] = s < bottom[j] ? s : bottom[j];
-            }
-    }
 };
+
+/// Takes samples [begin, end) of x, a multiple of `lanes`, with x[begin - 1] before them.
+LULL_CLONES void take_part(PartSums& result, const float* x, std::size_t begin, std::size_t end) {
+    PartSums sums;
+    sums.top.fill(x[begin]);
+    sums.bottom.fill(x[begin]);
+    for (std::size_t i = begin; i < end; i += lanes)
+        for (std::size_t j = 0; j < lanes; ++j) {
+            const float s = x[i + j], d = s - x[i + j - 1];
+            sums.sum[j] += s;
+            sums.squares[j] += s * s;
+            sums.change[j] += d * d;
+            sums.top[j] = s > sums.top[j] ? s : sums.top[j];
+            sums.bottom[j] = s < sums.bottom[j] ? s : sums.bottom[j];
+        }
+    result = sums;
+}
 
 bool constant(const float* x) {
     if (x[0] != x[chunk - 1] || x[0] != x[chunk / 2]) return false;
@@ -83,7 +87,7 @@ void HealthMeter::ChannelMeter::measure_part(std::span<const float> piece, std::
     const std::size_t whole = i + (end - i) / lanes * lanes;
     if (whole > i) {
         PartSums part_sums;
-        part_sums.take(x, i, whole);
+        take_part(part_sums, x, i, whole);
         now_.sum += total(part_sums.sum);
         now_.squares += total(part_sums.squares);
         differences += total(part_sums.change);

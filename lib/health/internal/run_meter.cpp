@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "health/internal/run_meter.hpp"
 
+#include "clones.hpp"
+
 #include <algorithm>
 #include <cmath>
 
@@ -11,6 +13,22 @@ constexpr double least_run_s = 0.004; // shorter runs are left to chance
 constexpr double probe_every_s = 0.010, probe_reach_s = 0.050, least_repeat_s = 0.005;
 constexpr double most_repeated = 0.3; // of a unit; more, and the signal itself is periodic
 constexpr std::size_t lagless = 32;   // nearest lag looked at, in samples
+
+/// The first i in [begin, end) at which the line has `value` and then `next`; `end` if there is
+/// none. The line is at least 16 samples longer than that.
+LULL_CLONES std::size_t find_pair(const float* line, std::size_t begin, std::size_t end,
+                                  float value, float next) {
+    constexpr std::size_t lanes = 16;
+    for (std::size_t i = begin; i < end; i += lanes) {
+        std::uint32_t same = 0;
+        for (std::size_t j = 0; j < lanes; ++j)
+            same += line[i + j] == value ? 1U : 0U;
+        if (same == 0) continue;
+        for (std::size_t j = i; j < std::min(i + lanes, end); ++j)
+            if (line[j] == value && line[j + 1] == next) return j;
+    }
+    return end;
+}
 
 } // namespace
 
@@ -104,16 +122,9 @@ void RepeatMeter::look(std::span<const float> piece, Frame first) {
 void RepeatMeter::probe(std::size_t at) {
     const float value = line_[at], next = line_[at + 1];
     if (value == next) return; // a run, not a pattern
-    const float* const line = line_.data();
-    const std::size_t begin = at - reach_, end = at - std::min(lagless, reach_);
-    for (std::size_t i = begin; i < end; i += 16) {
-        std::uint32_t same = 0;
-        for (std::size_t j = 0; j < 16; ++j)
-            same += line[i + j] == value ? 1U : 0U;
-        if (same == 0) continue;
-        for (std::size_t j = i; j < std::min(i + 16, end); ++j)
-            if (line[j] == value && line[j + 1] == next && accept(at, at - j)) return;
-    }
+    const std::size_t end = at - std::min(lagless, reach_);
+    for (std::size_t i = at - reach_; (i = find_pair(line_.data(), i, end, value, next)) < end; ++i)
+        if (accept(at, at - i)) return;
 }
 
 bool RepeatMeter::accept(std::size_t at, std::size_t lag) {

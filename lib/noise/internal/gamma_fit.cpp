@@ -11,18 +11,18 @@ namespace {
 constexpr double kept_share = 0.85;     // of the quiet distribution that the fit looks at
 constexpr double start_share = 0.1;     // of all cells that the first pass looks at
 constexpr std::size_t least_start = 24; // and at least so many of them
-constexpr std::size_t table_size = 64;
+constexpr std::size_t table_size = 128;
 constexpr double lowest_shape = 0.35, highest_shape = 2000.0;
 constexpr int passes = 24;
-constexpr int steps_ahead = 5;     // of a twentieth each
-constexpr double same_shape = 0.4; // of the shape: less is not the same noise
+constexpr int steps_ahead = 5;             // of a twentieth each
+constexpr double least_log_shape = -0.916; // 0.4 of the shape: less is not the same noise
 
 /// A gamma distribution of mean 1, cut off at its 85th percentile.
 struct CutGamma {
     double log_shape = 0.0;
-    double cut = 0.0;    ///< the percentile
-    double mean = 0.0;   ///< of what is left
-    double spread = 0.0; ///< log(mean) - mean(log) of what is left
+    double cut = 0.0;        ///< the percentile
+    double mean = 0.0;       ///< of what is left
+    double log_spread = 0.0; ///< of the spread: log(mean) - mean(log) of what is left
 };
 
 /// By direct summation over the density of the logarithm, which is smooth for every shape.
@@ -30,99 +30,113 @@ CutGamma cut_gamma(double shape) {
     const double width = 1.0 / std::sqrt(shape);
     const double low = -std::max(12.0 * width, 30.0 / shape),
                  high = std::log1p(12.0 * width + 30.0 / shape);
-    constexpr int points = 20000;
+    constexpr int points = 2000;
     const double step = (high - low) / points;
     const double scale = shape * std::log(shape) - std::lgamma(shape);
     double mass = 0.0, sum = 0.0, sum_of_log = 0.0, y = low;
-    for (int i = 0; i < points; ++i) {
-        y = low + (i + 0.5) * step;
-        const double density = std::exp(scale + shape * (y - std::exp(y))) * step;
-        if (mass + density >= kept_share) break;
-        mass += density;
-        sum += density * std::exp(y);
-        sum_of_log += density * y;
+    for (int i = 0; i < points && mass < kept_share; ++i) {
+        const double middle = low + (i + 0.5) * step;
+        const double power = std::exp(middle);
+        const double whole = std::exp(scale + shape * (middle - power)) * step;
+        // The percentile lies within the last of them.
+        const double part = std::min(1.0, (kept_share - mass) / whole);
+        mass += part * whole;
+        sum += part * whole * power;
+        sum_of_log += part * whole * middle;
+        y = low + (i + part) * step;
     }
     const double mean = sum / mass;
-    return {std::log(shape), std::exp(y), mean, std::log(mean) - sum_of_log / mass};
+    return {std::log(shape), std::exp(y), mean, std::log(std::log(mean) - sum_of_log / mass)};
 }
 
-const std::array<CutGamma, table_size>& table() {
-    static const std::array<CutGamma, table_size> made = [] {
-        std::array<CutGamma, table_size> rows;
+CutGamma between(const CutGamma& a, const CutGamma& b, double part) {
+    return {a.log_shape + part * (b.log_shape - a.log_shape), a.cut + part * (b.cut - a.cut),
+            a.mean + part * (b.mean - a.mean), a.log_spread + part * (b.log_spread - a.log_spread)};
+}
+
+/// Cut gamma distributions at equal steps of log_spread, from the most spread to the least.
+struct Table {
+    std::array<CutGamma, table_size> rows;
+    double first = 0.0, steps_a_unit = 0.0;
+
+    Table() {
+        std::array<CutGamma, table_size> by_shape;
         for (std::size_t i = 0; i < table_size; ++i) {
             const double part = static_cast<double>(i) / (table_size - 1);
-            rows[i] = cut_gamma(lowest_shape * std::pow(highest_shape / lowest_shape, part));
+            by_shape[i] = cut_gamma(lowest_shape * std::pow(highest_shape / lowest_shape, part));
         }
-        return rows;
-    }();
-    return made;
-}
-
-/// The row whose spread is the one observed, between the rows of the table.
-CutGamma look_up(double spread) {
-    const auto& rows = table();
-    const auto after =
-        std::lower_bound(rows.begin(), rows.end(), spread,
-                         [](const CutGamma& row, double s) { return row.spread > s; });
-    if (after == rows.begin()) return rows.front();
-    if (after == rows.end()) return rows.back();
-    const CutGamma &a = *(after - 1), &b = *after;
-    const double part = std::log(spread / a.spread) / std::log(b.spread / a.spread);
-    const auto between = [part](double x, double y) { return x + part * (y - x); };
-    return {between(a.log_shape, b.log_shape), between(a.cut, b.cut), between(a.mean, b.mean),
-            spread};
-}
-
-/// The fit that the lowest `kept` cells imply, and the power under which it expects 85 %.
-struct Implied {
-    GammaFit fit;
-    double cut = 0.0;
+        first = by_shape.front().log_spread;
+        steps_a_unit = (table_size - 1) / (by_shape.back().log_spread - first);
+        std::size_t at = 0;
+        for (std::size_t i = 0; i < table_size; ++i) {
+            const double wanted = first + static_cast<double>(i) / steps_a_unit;
+            while (at + 2 < table_size && by_shape[at + 1].log_spread > wanted)
+                ++at;
+            const CutGamma &a = by_shape[at], &b = by_shape[at + 1];
+            rows[i] = between(a, b, (wanted - a.log_spread) / (b.log_spread - a.log_spread));
+        }
+    }
 };
 
-Implied implied_by(const SortedPowers& powers, std::size_t kept) {
+/// The distribution whose spread is the one observed, or the nearest there is.
+CutGamma look_up(double spread) {
+    static const Table table;
+    // So many powers alike have no spread but rounding.
+    const auto log_spread =
+        static_cast<double>(std::log(static_cast<float>(std::max(spread, 1e-12))));
+    const double at = std::clamp((log_spread - table.first) * table.steps_a_unit, 0.0,
+                                 static_cast<double>(table_size - 1));
+    const std::size_t row = std::min(static_cast<std::size_t>(at), table_size - 2);
+    return between(table.rows[row], table.rows[row + 1], at - static_cast<double>(row));
+}
+
+/// What the lowest `kept` powers imply.
+struct Implied {
+    double mean = 0.0, log_shape = 0.0; ///< of the whole distribution
+    double cut = 0.0;                   ///< the power under which it expects 85 %
+};
+
+Implied implied_by(std::span<const RunningPower> powers, std::size_t kept) {
     const auto n = static_cast<double>(kept);
-    const double mean = powers.sum[kept] / n;
-    const CutGamma cut = look_up(std::log(mean) - powers.sum_of_log[kept] / n);
+    const double mean = powers[kept].sum / n;
+    const CutGamma cut = look_up(std::log(mean) - powers[kept].sum_of_log / n);
     const double whole = mean / cut.mean;
-    return {{whole, std::exp(cut.log_shape), 0.0}, whole * cut.cut};
+    return {whole, cut.log_shape, whole * cut.cut};
 }
 
 /// Whether, a little further up, the cells still imply more than themselves. Few cells can happen
 /// to lie so close together that the fit stops on them; where events begin, it is much less steady.
-std::size_t look_ahead(const SortedPowers& powers, std::size_t kept, double shape) {
-    const std::size_t count = powers.value.size();
+std::size_t look_ahead(std::span<const RunningPower> powers, std::size_t kept, double log_shape) {
     for (int step = 1; step <= steps_ahead; ++step) {
         const std::size_t ahead =
             kept + std::max<std::size_t>(1, kept * static_cast<std::size_t>(step) / 20);
-        if (ahead > count) break;
+        if (ahead >= powers.size()) break;
         const Implied there = implied_by(powers, ahead);
-        const bool more = there.cut > static_cast<double>(powers.value[ahead - 1]);
-        if (more && there.fit.shape > same_shape * shape) return ahead;
+        const bool more = there.cut > static_cast<double>(powers[ahead].power);
+        if (more && there.log_shape > log_shape + least_log_shape) return ahead;
     }
     return kept;
 }
 
 } // namespace
 
-GammaFit fit_lowest_mode(const SortedPowers& powers) {
-    const std::size_t count = powers.value.size(), least = std::min<std::size_t>(8, count);
+GammaFit fit_lowest_mode(std::span<const RunningPower> powers) {
+    const std::size_t count = powers.size() - 1, least = std::min<std::size_t>(8, count);
     if (count == 0) return {};
     const auto first = static_cast<std::size_t>(start_share * static_cast<double>(count));
     std::size_t kept = std::min(std::max(first, least_start), count);
-    GammaFit fit;
+    Implied fit;
     for (int pass = 0; pass < passes; ++pass) {
-        const Implied now = implied_by(powers, kept);
-        fit = now.fit;
-        const auto end =
-            std::upper_bound(powers.value.begin(), powers.value.end(), static_cast<float>(now.cut));
-        auto next = std::max(static_cast<std::size_t>(end - powers.value.begin()), least);
-        if (next <= kept) next = look_ahead(powers, kept, fit.shape);
+        fit = implied_by(powers, kept);
+        const auto end = std::ranges::upper_bound(powers.subspan(1), static_cast<float>(fit.cut),
+                                                  {}, &RunningPower::power);
+        auto next = std::max(static_cast<std::size_t>(end - powers.begin()) - 1, least);
+        if (next <= kept) next = look_ahead(powers, kept, fit.log_shape);
         if (next <= kept) break;
         kept = next;
     }
-    fit.share =
-        std::min(1.0, static_cast<double>(kept) / (kept_share * static_cast<double>(count)));
-    return fit;
+    const double share = static_cast<double>(kept) / (kept_share * static_cast<double>(count));
+    return {fit.mean, std::exp(fit.log_shape), std::min(1.0, share)};
 }
 
 } // namespace lull

@@ -8,11 +8,12 @@
 
 namespace lull {
 
-/// A sorted set of powers with running sums, so that each pass of the fit costs a binary search.
-struct SortedPowers {
-    std::span<const float> value;       ///< rising, > 0
-    std::span<const double> sum;        ///< sum[i]: of the first i values; size value.size() + 1
-    std::span<const double> sum_of_log; ///< likewise of the natural logarithms
+/// One of a sorted set of powers, with the sums up to it, so that each pass of the fit costs a
+/// binary search.
+struct RunningPower {
+    float power = 0.0F;
+    double sum = 0.0;        ///< of the powers up to this one
+    double sum_of_log = 0.0; ///< likewise of their natural logarithms
 };
 
 struct GammaFit {
@@ -22,7 +23,8 @@ struct GammaFit {
 };
 
 /// Fits mean and shape to the lowest mode of `powers` by moments of the part under the 85th
-/// percentile of the fit, starting from the lowest tenth. All zero for an empty set.
-[[nodiscard]] GammaFit fit_lowest_mode(const SortedPowers& powers);
+/// percentile of the fit, starting from the lowest tenth.
+/// \param powers  rising, > 0, after an element of zeros; all zero is returned if there is no more
+[[nodiscard]] GammaFit fit_lowest_mode(std::span<const RunningPower> powers);
 
 } // namespace lull

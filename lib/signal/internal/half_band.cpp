@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "signal/internal/half_band.hpp"
 
-#include "signal/internal/clones.hpp"
+#include "clones.hpp"
 #include "signal/internal/lanes.hpp"
 
 #include <cmath>

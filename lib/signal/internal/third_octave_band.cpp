@@ -2,7 +2,7 @@
 #include "signal/internal/third_octave_band.hpp"
 
 #include "signal/butterworth.hpp"
-#include "signal/internal/clones.hpp"
+#include "clones.hpp"
 
 #include <algorithm>
 #include <cmath>
