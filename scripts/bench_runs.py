@@ -5,6 +5,7 @@
 Usage: bench_runs.py PAIRS FOLDER
 """
 import os
+import shutil
 import statistics
 import struct
 import subprocess
@@ -68,6 +69,7 @@ def main():
     results = {name: [] for name in commands}
     for turn in range(pairs + 1):  # the first round warms the file cache and is not counted
         for name, command in commands.items():
+            shutil.rmtree(os.path.join(folder, "review"), ignore_errors=True)
             measured = run(command)
             if turn > 0:
                 results[name].append(measured)

@@ -24,46 +24,44 @@ class SlidingWindow {
     void move(std::span<const float> arriving, std::span<const float> leaving) {
         silent_ += keep_sound(arriving, arriving_);
         silent_ -= keep_sound(leaving, leaving_);
-        merged_.clear();
-        merged_.reserve(sorted_.size() + arriving_.size());
+        merged_.resize(sorted_.size() + arriving_.size());
+        RunningPower* end = merged_.data();
+        *end = {};
+        const RunningPower* last = end++;
+        const auto append = [&](float power, float log) {
+            *end = {power, log, last->sum + static_cast<double>(power),
+                    last->sum_of_log + static_cast<double>(log)};
+            last = end++;
+        };
         auto in = arriving_.begin(), out = leaving_.begin();
-        for (const Cell& cell : sorted_) {
+        for (const RunningPower& cell : std::span(sorted_).subspan(1)) {
             if (out != leaving_.end() && *out == cell.power) {
                 ++out;
                 continue;
             }
             for (; in != arriving_.end() && *in < cell.power; ++in)
-                merged_.push_back({*in, std::log(*in)});
-            merged_.push_back(cell);
+                append(*in, std::log(*in));
+            append(cell.power, cell.log);
         }
         for (; in != arriving_.end(); ++in)
-            merged_.push_back({*in, std::log(*in)});
+            append(*in, std::log(*in));
+        merged_.resize(static_cast<std::size_t>(end - merged_.data()));
         sorted_.swap(merged_);
     }
 
     /// Floor and confidence; `full` is the number of cells of a window with nothing missing.
-    [[nodiscard]] GammaFit fit(double full) {
+    [[nodiscard]] GammaFit fit(double full) const {
+        const std::size_t count = sorted_.size() - 1;
         // Mostly digital silence: the channel has no sound. A few silent cells are a dropout.
-        if (sorted_.empty() || silent_ > 9 * sorted_.size()) return {};
-        running_.resize(sorted_.size() + 1);
-        double sum = 0.0, sum_of_log = 0.0;
-        for (std::size_t i = 0; i < sorted_.size(); ++i) {
-            sum += static_cast<double>(sorted_[i].power);
-            sum_of_log += static_cast<double>(sorted_[i].log);
-            running_[i + 1] = {sorted_[i].power, sum, sum_of_log};
-        }
-        GammaFit fit = fit_lowest_mode(running_);
-        const double quiet = fit.share * static_cast<double>(sorted_.size());
+        if (count == 0 || silent_ > 9 * count) return {};
+        GammaFit fit = fit_lowest_mode(sorted_);
+        const double quiet = fit.share * static_cast<double>(count);
         fit.share = quiet < least_cells ? 0.0 : std::min(1.0, quiet / full);
         fit.share *= std::min(1.0, fit.shape / steady_shape);
         return fit;
     }
 
   private:
-    struct Cell {
-        float power, log;
-    };
-
     /// The cells with sound, sorted; returns how many are digital silence.
     static std::size_t keep_sound(std::span<const float> cells, std::vector<float>& kept) {
         kept.clear();
@@ -79,9 +77,8 @@ class SlidingWindow {
         return silent;
     }
 
-    std::vector<Cell> sorted_, merged_;
+    std::vector<RunningPower> sorted_{{}}, merged_; ///< after an element of zeros
     std::vector<float> arriving_, leaving_;
-    std::vector<RunningPower> running_{{}};
     std::size_t silent_ = 0;
 };
 

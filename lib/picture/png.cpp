@@ -16,6 +16,7 @@ std::string to_png(const GreyImage& image) {
     header.width = static_cast<png_uint_32>(image.width);
     header.height = static_cast<png_uint_32>(image.height);
     header.format = PNG_FORMAT_GRAY;
+    header.flags = PNG_IMAGE_FLAG_FAST; // half the time, a tenth larger
     png_alloc_size_t size = PNG_IMAGE_PNG_SIZE_MAX(header);
     std::string bytes(size, '\0');
     if (png_image_write_to_memory(&header, bytes.data(), &size, 0, image.pixels.data(), 0,

@@ -1,11 +1,32 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "signal/level_tracker.hpp"
 
+#include "clones.hpp"
+
 #include <algorithm>
 #include <cmath>
 #include <utility>
 
 namespace lull {
+namespace {
+
+constexpr Frame lanes = 16;
+using Lanes = std::array<float, lanes>;
+
+/// Adds `count` samples, a multiple of the lanes, to the partial results side by side.
+LULL_CLONES void add_lanes(const float* x, Frame count, Lanes& squares, Lanes& largest) {
+    Lanes sum = squares, peak = largest;
+    for (Frame n = 0; n < count; n += lanes)
+        for (std::size_t l = 0; l < lanes; ++l) {
+            const float value = x[n + static_cast<Frame>(l)], size = std::fabs(value);
+            sum[l] += value * value;
+            peak[l] = size > peak[l] ? size : peak[l];
+        }
+    squares = sum;
+    largest = peak;
+}
+
+} // namespace
 
 LevelTracker::LevelTracker(int channels, double rate_hz, Frame first)
     : tracks_(static_cast<std::size_t>(channels)), hops_(tracks_.size()),
@@ -28,15 +49,9 @@ void LevelTracker::Hop::add(const float* x, Frame into_hop, Frame count) {
     };
     while (n < count && (into_hop + n) % lanes != 0)
         add_one();
-    std::array<float, lanes> sum = squares, peak = largest;
-    for (; n + lanes <= count; n += lanes)
-        for (std::size_t l = 0; l < lanes; ++l) {
-            const float value = x[n + static_cast<Frame>(l)];
-            sum[l] += value * value;
-            peak[l] = std::max(peak[l], std::fabs(value));
-        }
-    squares = sum;
-    largest = peak;
+    const Frame whole = std::max<Frame>(0, count - n) / lanes * lanes;
+    add_lanes(x + n, whole, squares, largest);
+    n += whole;
     while (n < count)
         add_one();
 }

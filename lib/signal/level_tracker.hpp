@@ -24,9 +24,8 @@ class LevelTracker {
     [[nodiscard]] std::vector<LevelTrack> take();
 
   private:
-    static constexpr Frame lanes = 8;
-    struct Hop { ///< partial results of an unfinished hop
-        std::array<float, lanes> squares{}, largest{};
+    struct Hop { ///< partial results of an unfinished hop, lanes side by side
+        std::array<float, 16> squares{}, largest{};
         void add(const float* x, Frame into_hop, Frame count);
     };
     std::vector<LevelTrack> tracks_;

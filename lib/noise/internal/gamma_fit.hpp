@@ -11,7 +11,7 @@ namespace lull {
 /// One of a sorted set of powers, with the sums up to it, so that each pass of the fit costs a
 /// binary search.
 struct RunningPower {
-    float power = 0.0F;
+    float power = 0.0F, log = 0.0F;
     double sum = 0.0;        ///< of the powers up to this one
     double sum_of_log = 0.0; ///< likewise of their natural logarithms
 };
