@@ -11,6 +11,8 @@
 #include <cstring>
 #include <fcntl.h>
 #include <filesystem>
+#include <fstream>
+#include <sstream>
 #include <unistd.h>
 #include <utility>
 
@@ -127,6 +129,14 @@ void write_file(const std::string& path, std::string_view bytes) {
     AtomicFile file(path);
     file.write(bytes);
     file.commit();
+}
+
+std::string read_file(const std::string& path) {
+    std::ifstream file(path, std::ios::binary);
+    if (!file) throw_input(path, "", std::strerror(errno), "");
+    std::ostringstream bytes;
+    bytes << file.rdbuf();
+    return std::move(bytes).str();
 }
 
 } // namespace lull

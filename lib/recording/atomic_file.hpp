@@ -44,5 +44,7 @@ class AtomicFile {
 
 /// The whole of a small file at once.
 void write_file(const std::string& path, std::string_view bytes);
+/// All bytes of a small file. \throws Error(input)
+[[nodiscard]] std::string read_file(const std::string& path);
 
 } // namespace lull

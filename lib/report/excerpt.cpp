@@ -2,6 +2,8 @@
 #include "report/excerpt.hpp"
 
 #include "error.hpp"
+#include "picture/png.hpp"
+#include "recording/atomic_file.hpp"
 #include "recording/exercise_mark.hpp"
 #include "recording/writer.hpp"
 
@@ -59,15 +61,15 @@ Block tracks_of(const Block& source, const ExcerptRequest& request) {
     Block tracks;
     tracks.first = source.first;
     tracks.frames = source.frames;
-    tracks.channels = request.kind == ExcerptKind::pair ? 2 : 1;
+    const bool apart = request.kind == ExcerptKind::pair || request.kind == ExcerptKind::each;
+    tracks.channels = apart ? static_cast<int>(request.channels.size()) : 1;
     tracks.samples.assign(static_cast<std::size_t>(tracks.frames * tracks.channels), 0.0F);
     const float share = request.kind == ExcerptKind::mix
                             ? 1.0F / static_cast<float>(request.channels.size())
                             : 1.0F;
     for (std::size_t i = 0; i < request.channels.size(); ++i) {
         const auto from = source.channel(request.channels[i]);
-        const auto into =
-            tracks.channel(request.kind == ExcerptKind::pair ? static_cast<int>(i) : 0);
+        const auto into = tracks.channel(apart ? static_cast<int>(i) : 0);
         for (std::size_t n = 0; n < from.size(); ++n)
             into[n] += share * from[n];
     }
@@ -90,15 +92,17 @@ StartTime start_at(StartTime start, double time_s) {
 
 void check(const ExcerptRequest& request, const Recording& recording) {
     const std::size_t count = request.channels.size();
-    const bool right = request.kind == ExcerptKind::mix
-                           ? count >= 1
-                           : count == (request.kind == ExcerptKind::pair ? 2U : 1U);
+    const std::size_t most = request.kind == ExcerptKind::channel ? 1
+                             : request.kind == ExcerptKind::pair  ? 2
+                             : request.kind == ExcerptKind::each  ? most_tracks
+                                                                  : recording.channels.size();
+    const bool right = count >= (request.kind == ExcerptKind::pair ? 2U : 1U) && count <= most;
     for (const int channel : request.channels)
         if (channel < 0 || channel >= static_cast<int>(recording.channels.size()))
             throw_usage("an excerpt of a channel that is not there", "a channel of the recording");
     if (!right)
         throw_usage(fmt::format("an excerpt of {} channels", count),
-                    "one channel, a mix, or a pair");
+                    "one channel, a mix, a pair, or up to eight channels");
 }
 
 } // namespace
@@ -150,6 +154,21 @@ Excerpt write_excerpt(const Recording& recording, const StretchOf& stretch,
             .from_s = recording.seconds(tracks.first),
             .to_s = recording.seconds(tracks.first + tracks.frames),
             .gain_db = gain_db};
+}
+
+Excerpt write_sound_script(const Recording& recording, const StretchOf& stretch,
+                           const ExcerptRequest& request, const ExcerptRules& rules,
+                           const std::string& path) {
+    const std::string sound = path + rules.ending;
+    Excerpt excerpt = write_excerpt(recording, stretch, request, rules, sound);
+    const std::string bytes = read_file(sound);
+    std::filesystem::remove(sound);
+    const std::string script = fmt::format(
+        "lullSound({{\"event\":{},\"from\":{:.6f},\"channels\":[{}],\"flac\":\"{}\"}});\n",
+        request.event, excerpt.from_s, fmt::join(request.channels, ","), to_base64(bytes));
+    write_file(path, script);
+    excerpt.file = std::filesystem::path(path).filename().string();
+    return excerpt;
 }
 
 } // namespace lull

@@ -14,13 +14,15 @@ enum class ExcerptKind {
     channel, ///< one channel
     mix,     ///< the mean of several channels
     pair,    ///< two channels, the first on the left ear, the second on the right
+    each,    ///< up to `most_tracks` channels, a track each
 };
+inline constexpr std::size_t most_tracks = 8; ///< that FLAC can hold
 
 struct ExcerptRequest {
     int event = 0; ///< its number, for the name
     double onset_s = 0.0, end_s = 0.0;
     ExcerptKind kind = ExcerptKind::channel;
-    std::vector<int> channels; ///< one; several; two
+    std::vector<int> channels; ///< one; several; two; several
 };
 
 /// How excerpts are cut and made safe to hear. The gain is one number for a whole excerpt, so that
@@ -47,6 +49,14 @@ struct Excerpt {
 /// letters, digits and hyphens of the names only; a channel without any is called by its number.
 [[nodiscard]] std::string excerpt_name(const ExcerptRequest& request, const ExcerptRules& rules,
                                        const Recording& recording);
+
+/// Writes a script that hands the page's own script the sound of an event's channels: a call of
+/// lullSound with the excerpt's bytes. A page opened from a disk may not read a file beside it, but
+/// may run it.
+/// \param request of kind `each`. \throws Error(output), Error(input)
+[[nodiscard]] Excerpt write_sound_script(const Recording& recording, const StretchOf& stretch,
+                                         const ExcerptRequest& request, const ExcerptRules& rules,
+                                         const std::string& path);
 
 /// Cuts, conditions and writes one excerpt. A constant offset is taken off; an exercise's mark goes
 /// into the file's description.

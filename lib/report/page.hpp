@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
 // index.html: the page that a reviewer works from. One file that loads nothing from elsewhere;
-// excerpts are played from the files beside it. It has no script: what it shows, it shows to
-// everyone, on paper too.
+// excerpts are played from the files beside it. Its script adds listening on two ears, judging and
+// a time line to look into; all else is there without it, on paper too.
 #pragma once
 
 #include "report/report_data.hpp"

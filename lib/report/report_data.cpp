@@ -16,6 +16,14 @@ double snr_of(const Event& event) {
     return best;
 }
 
+/// What may be a sign of life comes before what is clearly something else, and both before doubt.
+int order_of(const Event& event) {
+    if (event.confidence < headline_confidence) return 2;
+    const bool sign_of_life =
+        event.kind == EventKind::tapping || event.kind == EventKind::voice_like;
+    return sign_of_life ? 0 : 1;
+}
+
 } // namespace
 
 std::vector<std::size_t> most_deserving_first(const std::vector<Event>& events) {
@@ -23,8 +31,8 @@ std::vector<std::size_t> most_deserving_first(const std::vector<Event>& events) 
     std::iota(order.begin(), order.end(), std::size_t{0});
     const auto key = [&](std::size_t i) {
         const Event& event = events[i];
-        return std::tuple(-std::floor(event.confidence * 10.0 + 1e-9), -snr_of(event),
-                          event.onset_s, event.number);
+        return std::tuple(order_of(event), -std::floor(event.confidence * 10.0 + 1e-9),
+                          -snr_of(event), event.onset_s, event.number);
     };
     std::ranges::sort(order, {}, key);
     return order;

@@ -26,8 +26,17 @@ struct EventPicture {
     std::string png; ///< the file's bytes
 };
 
+/// A file in excerpts/ that hands the page's script the sound of an event's channels.
+struct SoundScript {
+    int event = 0;
+    std::vector<int> channels; ///< in the order of its tracks
+    std::string file;
+};
+
 struct ReportData {
     Provenance provenance; ///< its recording outlives this
+    std::string digest;    ///< SHA-256 of report.json: what a judgement was about
+    Band band;             ///< analysed
     EventCounts counts;
     std::vector<Table> tables; ///< all of the contract, in its order
     double from_s = 0.0, to_s = 0.0;
@@ -37,13 +46,15 @@ struct ReportData {
     std::vector<RankRow> ranking;
     std::vector<DelayEstimate> delays;
     std::vector<Excerpt> excerpts; ///< files in excerpts/ beside the page
+    std::vector<SoundScript> sounds;
     std::vector<EventPicture> pictures;
     std::vector<LogRow> log;
     std::vector<JudgementRow> judgements;
 };
 
-/// The rule of the page's order, as a sentence of language_en.hpp says it: by confidence in steps
-/// of 0.1, then by SNR, then by time. \return indices into events
+/// The rule of the page's order, as a sentence of language_en.hpp says it: tapping and voice-like
+/// of confidence 0.5 and more, then other kinds of 0.5 and more, then the rest; within each by
+/// confidence in steps of 0.1, then by SNR, then by time. \return indices into events
 [[nodiscard]] std::vector<std::size_t> most_deserving_first(const std::vector<Event>& events);
 
 /// Counts the listed events. \param not_listed those under the listing limit, where known

@@ -6,8 +6,11 @@
 #include "review/stretch.hpp"
 #include "review/work.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
+#include <functional>
 #include <memory>
 #include <utility>
 
@@ -46,8 +49,39 @@ EventPicture picture_of_event(const Recording& recording, StretchReader& reader,
 
 struct Illustrated {
     Excerpt excerpt;
+    SoundScript sound;
     EventPicture picture;
 };
+
+/// What is cut out of the recording for an event, and where it is written.
+struct Cuts {
+    ExcerptRequest excerpt, sound;
+    std::string excerpt_path, sound_path;
+};
+
+/// Channels that heard the event, the loudest first, as many as one file holds.
+std::vector<int> channels_to_hear(const Event& event) {
+    std::vector<const Arrival*> heard;
+    for (const Arrival& arrival : event.arrivals)
+        heard.push_back(&arrival);
+    std::ranges::stable_sort(heard, std::greater{}, [](const Arrival* a) { return a->snr_db; });
+    std::vector<int> channels;
+    for (const Arrival* arrival : heard)
+        if (channels.size() < most_tracks) channels.push_back(arrival->channel);
+    return channels;
+}
+
+Cuts cuts_of(const Event& event, const ExcerptRules& rules, const Recording& recording,
+             OutputFolder& folder) {
+    Cuts cuts;
+    cuts.excerpt = {
+        event.number, event.onset_s, event.end_s, ExcerptKind::channel, {event.strongest}};
+    cuts.sound = {event.number, event.onset_s, event.end_s, ExcerptKind::each,
+                  channels_to_hear(event)};
+    cuts.excerpt_path = folder.path_of("excerpts/" + excerpt_name(cuts.excerpt, rules, recording));
+    cuts.sound_path = folder.path_of(fmt::format("excerpts/event-{:03}.js", event.number));
+    return cuts;
+}
 
 } // namespace
 
@@ -56,16 +90,9 @@ Illustrations illustrate(const Recording& recording, const std::vector<Event>& e
     std::vector<std::size_t> chosen = most_deserving_first(events);
     chosen.resize(std::min(chosen.size(), most_blocks_shown));
     const ExcerptRules rules;
-    std::vector<std::pair<ExcerptRequest, std::string>> requests;
-    for (const std::size_t i : chosen) {
-        ExcerptRequest request{events[i].number,
-                               events[i].onset_s,
-                               events[i].end_s,
-                               ExcerptKind::channel,
-                               {events[i].strongest}};
-        std::string path = folder.path_of("excerpts/" + excerpt_name(request, rules, recording));
-        requests.emplace_back(std::move(request), std::move(path));
-    }
+    std::vector<Cuts> all_cuts;
+    for (const std::size_t i : chosen)
+        all_cuts.push_back(cuts_of(events[i], rules, recording, folder));
     if (chosen.empty()) (void)folder.folder_of("excerpts");
     Illustrations all;
     ProgressState state{"cutting excerpts", 0.0, static_cast<double>(chosen.size())};
@@ -74,16 +101,23 @@ Illustrations illustrate(const Recording& recording, const std::vector<Event>& e
         [&]() -> OrderedWork<Illustrated>::Piece {
             std::shared_ptr<Stream> stream = recording.open();
             auto reader = std::make_shared<StretchReader>(*stream, Sections{}, recording.rate_hz);
-            return [stream, reader, &recording, &events, &chosen, &requests,
+            return [stream, reader, &recording, &events, &chosen, &all_cuts,
                     &rules](std::size_t number, const std::atomic<bool>&) {
-                return Illustrated{write_excerpt(recording, reader->as_function(),
-                                                 requests[number].first, rules,
-                                                 requests[number].second),
-                                   picture_of_event(recording, *reader, events[chosen[number]])};
+                const Cuts& cuts = all_cuts[number];
+                const StretchOf stretch = reader->as_function();
+                Illustrated one;
+                one.excerpt =
+                    write_excerpt(recording, stretch, cuts.excerpt, rules, cuts.excerpt_path);
+                const Excerpt sound =
+                    write_sound_script(recording, stretch, cuts.sound, rules, cuts.sound_path);
+                one.sound = {sound.event, sound.channels, sound.file};
+                one.picture = picture_of_event(recording, *reader, events[chosen[number]]);
+                return one;
             };
         },
         [&](std::size_t, Illustrated&& one) {
             all.excerpts.push_back(std::move(one.excerpt));
+            all.sounds.push_back(std::move(one.sound));
             if (!one.picture.png.empty()) all.pictures.push_back(std::move(one.picture));
             state.done_s += 1.0;
         },

@@ -13,6 +13,7 @@ namespace lull {
 
 struct Illustrations {
     std::vector<Excerpt> excerpts;
+    std::vector<SoundScript> sounds;
     std::vector<EventPicture> pictures;
 };
 

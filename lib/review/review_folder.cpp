@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "review/review_folder.hpp"
 
+#include "recording/digest.hpp"
 #include "report/csv.hpp"
 #include "report/folder.hpp"
 #include "report/json.hpp"
@@ -66,14 +67,18 @@ std::vector<LevelCourse> level_courses(const Recording& recording,
     return all;
 }
 
-void write_folder(OutputFolder& folder, const ReportData& report, const Recording& recording) {
+void write_folder(OutputFolder& folder, ReportData& report, const Recording& recording) {
     for (const Table& table : report.tables)
         folder.write(table.name + ".csv", to_csv(table));
-    folder.write("report.json", report_json(report.provenance, report.counts, report.tables));
+    const std::string json = report_json(report.provenance, report.counts, report.tables);
+    report.digest = sha256_of_text(json);
+    folder.write("report.json", json);
     folder.write("index.html", page_html(report));
     std::vector<std::string> sounds;
     for (const Excerpt& excerpt : report.excerpts)
         sounds.push_back("excerpts/" + excerpt.file);
+    for (const SoundScript& sound : report.sounds)
+        sounds.push_back("excerpts/" + sound.file);
     folder.write("READ-FIRST.txt", read_first_text(recording, sounds));
 }
 
@@ -107,6 +112,8 @@ ReviewOutcome review_recording(Recording& recording, const ReviewRequest& reques
     report.judgements = request.judgements;
     const Illustrations shown = illustrate(recording, found.events, folder, request.jobs, progress);
     report.excerpts = shown.excerpts;
+    report.sounds = shown.sounds;
+    report.band = request.settings.band;
     report.pictures = shown.pictures;
     report.events = std::move(found.events);
     write_folder(folder, report, recording);

@@ -163,7 +163,7 @@ std::string time_line_section(const ReportData& report) {
                               fmt::format("{} {}: {}, {} s", say::event, event.number,
                                           name_of(event.kind), number_text(event.onset_s, 2))});
     return section("time-line", say::time_line,
-                   element("p", say::time_line_about) + "<div class=\"wide\">" +
+                   element("p", say::time_line_about) + "<div class=\"wide static\">" +
                        time_line_svg(line, {say::time_line, say::time_axis, say::level_axis}) +
                        "</div>\n");
 }

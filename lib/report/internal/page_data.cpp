@@ -1,0 +1,94 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "report/internal/page_data.hpp"
+
+#include "picture/png.hpp"
+#include "picture/text.hpp"
+#include "report/internal/cells.hpp"
+#include "report/internal/markup.hpp"
+#include "report/language_en.hpp"
+
+#include <nlohmann/json.hpp>
+
+#include <algorithm>
+#include <cmath>
+
+namespace lull {
+namespace {
+
+using nlohmann::ordered_json;
+
+constexpr std::size_t most_steps = 8000; ///< of a course: a night in steps of some seconds
+constexpr double steps_a_db = 4.0, lowest_db = -20.0;
+
+/// Levels as bytes: 1 is -20 dB, each step a quarter of a decibel; 0 where there is none.
+char level_byte(float over_floor_db) {
+    if (!std::isfinite(over_floor_db)) return 0;
+    const double step = (static_cast<double>(over_floor_db) - lowest_db) * steps_a_db;
+    return static_cast<char>(1 + std::lround(std::clamp(step, 0.0, 254.0)));
+}
+
+ordered_json course_of(const LevelCourse& course) {
+    const std::size_t join = (course.over_floor_db.size() + most_steps - 1) / most_steps;
+    std::string levels;
+    for (std::size_t i = 0; i < course.over_floor_db.size(); i += join) {
+        char loudest = 0;
+        for (std::size_t k = i; k < std::min(i + join, course.over_floor_db.size()); ++k)
+            loudest = static_cast<char>(
+                std::max(static_cast<unsigned char>(loudest),
+                         static_cast<unsigned char>(level_byte(course.over_floor_db[k]))));
+        levels += loudest;
+    }
+    return {{"first", course.first_s},
+            {"step", course.step_s * static_cast<double>(join)},
+            {"db", to_base64(levels)}};
+}
+
+ordered_json event_of(const Event& event) {
+    ordered_json arrivals = ordered_json::array();
+    for (const Arrival& arrival : event.arrivals)
+        arrivals.push_back({arrival.channel, std::round(arrival.onset_s * 1e6) / 1e6});
+    return {{"n", event.number},  {"kind", name_of(event.kind)}, {"onset", event.onset_s},
+            {"end", event.end_s}, {"channel", event.strongest},  {"arrivals", arrivals}};
+}
+
+/// Seconds of the day at the start of the time line; null where it is not known.
+ordered_json clock_of(const StartTime& start) {
+    if (!start.unix_s) return nullptr;
+    const double local_s = *start.unix_s + start.utc_offset_s.value_or(0);
+    return local_s - std::floor(local_s / 86400.0) * 86400.0;
+}
+
+} // namespace
+
+std::string page_data(const ReportData& report) {
+    const Recording& recording = *report.provenance.recording;
+    ordered_json page;
+    page["digest"] = report.digest;
+    page["from_s"] = report.from_s;
+    page["to_s"] = report.to_s;
+    page["clock_s"] = clock_of(recording.start);
+    page["band"] = {report.band.low_hz, report.band.high_hz};
+    page["channels"] = page["courses"] = page["quiet"] = page["events"] = ordered_json::array();
+    for (int c = 0; c < static_cast<int>(recording.channels.size()); ++c)
+        page["channels"].push_back(valid_utf8(cell_text(channel_cell(recording, c), 0)));
+    for (const LevelCourse& course : report.courses)
+        page["courses"].push_back(course_of(course));
+    for (const QuietMark& quiet : report.quiet)
+        page["quiet"].push_back({quiet.from_s, quiet.to_s});
+    for (const Event& event : report.events)
+        page["events"].push_back(event_of(event));
+    page["kinds"] = {name_of(EventKind::tapping), name_of(EventKind::voice_like),
+                     name_of(EventKind::horn), name_of(EventKind::other)};
+    page["sounds"] = ordered_json::object();
+    for (const SoundScript& sound : report.sounds)
+        page["sounds"][std::to_string(sound.event)] = {{"file", sound.file},
+                                                       {"channels", sound.channels}};
+    page["words"] = ordered_json::parse(language::script_words);
+    std::string text = page.dump();
+    // A tag cannot end, nor a comment begin, within it.
+    for (std::size_t at = 0; (at = text.find('<', at)) != std::string::npos;)
+        text.replace(at, 1, "\\u003c");
+    return text;
+}
+
+} // namespace lull

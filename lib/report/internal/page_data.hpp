@@ -1,0 +1,16 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// What the page's script works on.
+#pragma once
+
+#include "report/report_data.hpp"
+
+#include <string>
+
+namespace lull {
+
+/// Channels, courses, quiet periods, events with their arrivals, the scripts that hold their sound
+/// and the script's words, as JSON that is safe between script tags.
+[[nodiscard]] std::string page_data(const ReportData& report);
+
+} // namespace lull

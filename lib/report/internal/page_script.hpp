@@ -1,0 +1,12 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// The page's script, put together by the build from lib/report/page/.
+#pragma once
+
+#include <string_view>
+
+namespace lull {
+
+[[nodiscard]] std::string_view page_script();
+
+} // namespace lull

@@ -1,0 +1,19 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The page's own script, its parts one after another in one function. Without it the page still
+// shows all that is printed. Words come from the page's data, never from here.
+const data = JSON.parse(document.getElementById("page-data").textContent);
+const words = data.words;
+
+function make(tag, attributes = {}, ...children) {
+  const node = document.createElement(tag);
+  for (const [name, value] of Object.entries(attributes)) {
+    if (name.startsWith("on")) node.addEventListener(name.slice(2), value);
+    else if (value !== null) node.setAttribute(name, value);
+  }
+  node.append(...children);
+  return node;
+}
+const option = (value, text) => make("option", { value }, text);
+const labelled = (text, control) => make("label", {}, text + " ", control);
+const nameOf = (channel) => data.channels[channel];
+const eventNumbered = (number) => data.events.find((event) => event.n === number);

@@ -1,0 +1,109 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Judging. Rows are only ever added.
+const storageKey = "lull-judgements-" + data.digest;
+const columns = ["when", "reviewer", "report digest", "onset_s", "channel", "old kind", "judgement",
+  "new kind", "reason"];
+let rows = [], exported = 0, stored = true;
+try {
+  rows = JSON.parse(localStorage.getItem(storageKey) ?? "[]");
+  exported = Number(localStorage.getItem(storageKey + "-exported") ?? 0);
+} catch {
+  stored = false;
+}
+
+function store() {
+  try {
+    localStorage.setItem(storageKey, JSON.stringify(rows));
+    localStorage.setItem(storageKey + "-exported", String(exported));
+  } catch {
+    stored = false;
+  }
+  showRows();
+}
+
+/// A cell that a spreadsheet would run is neutralised, and quoted where it must be.
+function cell(value) {
+  let text = String(value);
+  if (/^[=+\-@\t\r]/.test(text)) text = "'" + text;
+  return /[",\r\n]/.test(text) ? '"' + text.replaceAll('"', '""') + '"' : text;
+}
+
+function exportRows() {
+  const lines = [columns, ...rows].map((row) => row.map(cell).join(",") + "\r\n");
+  const url = URL.createObjectURL(new Blob(lines, { type: "text/csv" }));
+  const link = make("a", { href: url, download: "judgements.csv" });
+  document.body.append(link);
+  link.click();
+  link.remove();
+  setTimeout(() => URL.revokeObjectURL(url), 10000);
+  exported = rows.length;
+  store();
+}
+
+function note(onset, channel, oldKind, judgement, newKind, reason, status) {
+  const reviewer = document.getElementById("reviewer");
+  if (!reviewer.value.trim()) {
+    status.value = words.name_first;
+    reviewer.focus();
+    return;
+  }
+  rows.push([new Date().toISOString(), reviewer.value.trim(), data.digest, onset.toFixed(6), channel,
+    oldKind, judgement, newKind, reason]);
+  store();
+  status.value = words.noted;
+}
+
+function showRows() {
+  document.getElementById("pending").value = stored
+    ? `${rows.length - exported} ${words.not_exported}` : words.not_stored;
+  document.getElementById("noted").replaceChildren(...rows.map((row) =>
+    make("tr", {}, ...row.filter((_, i) => i !== 2).map((text) => make("td", {}, text)))));
+}
+
+const kindChoice = (first) => make("select", {}, option("", first),
+  ...data.kinds.map((kind) => option(kind, kind)));
+
+function addJudging(article, event) {
+  const group = "judgement-" + event.n, status = make("output", { role: "status" });
+  const choices = [["agree", words.agree, "a"], ["disagree", words.disagree, "d"],
+    ["unsure", words.unsure, "u"]].map(([value, text, key]) => make("label", {},
+    make("input", { type: "radio", name: group, value, "data-key": key }), " " + text + " "));
+  const kind = kindChoice(words.same_kind);
+  const onset = make("input", { type: "number", step: "0.001", min: "0", value: event.onset.toFixed(3) });
+  const reason = make("input", { type: "text", size: "40" });
+  const accept = () => {
+    const chosen = article.querySelector(`input[name="${group}"]:checked`);
+    if (!chosen) { status.value = words.choose_first; return; }
+    const moved = Number(onset.value), text = [reason.value.trim()];
+    if (onset.value && Math.abs(moved - event.onset) > 0.0005)
+      text.push(`${words.onset_moved} ${moved.toFixed(3)} s`);
+    note(event.onset, nameOf(event.channel), event.kind, chosen.value, kind.value,
+      text.filter(Boolean).join("; "), status);
+  };
+  article.append(make("fieldset", { class: "judge" }, make("legend", {}, words.your_judgement),
+    ...choices, labelled(words.kind, kind), labelled(words.onset, onset), labelled(words.reason, reason),
+    make("button", { type: "button", "data-key": "j", onclick: accept }, words.note_it), status));
+}
+
+function judgingSection() {
+  const status = make("output", { role: "status" });
+  const onset = make("input", { type: "number", step: "0.001", min: "0" });
+  const channel = make("select", {}, ...data.channels.map((name) => option(name, name)));
+  const kind = kindChoice(words.choose_kind), reason = make("input", { type: "text", size: "40" });
+  const add = () => {
+    if (!onset.value || !kind.value) { status.value = words.onset_and_kind; return; }
+    note(Number(onset.value), channel.value, "", "agree", kind.value, reason.value.trim(), status);
+  };
+  return make("section", { id: "judge" }, make("h2", {}, words.judge),
+    make("p", {}, words.judge_about),
+    make("p", {}, labelled(words.reviewer, make("input", { id: "reviewer", type: "text" })),
+      make("button", { type: "button", id: "export", onclick: exportRows }, words.export),
+      make("output", { id: "pending", role: "status" })),
+    make("fieldset", { class: "judge" }, make("legend", {}, words.add_event),
+      labelled(words.onset, onset), labelled(words.channel, channel), labelled(words.kind, kind),
+      labelled(words.reason, reason),
+      make("button", { type: "button", onclick: add }, words.add), status),
+    make("div", { class: "wide" }, make("table", {}, make("thead", {}, make("tr", {},
+      ...columns.filter((_, i) => i !== 2).map((name) => make("th", { scope: "col" }, name)))),
+    make("tbody", { id: "noted" }))));
+}

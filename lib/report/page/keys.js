@@ -1,0 +1,55 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Keys. Those of an event act on the one that has the focus, or was last gone to.
+const articles = [...document.querySelectorAll("article[id^=event-]")];
+let current = -1;
+
+function goTo(index) {
+  if (articles.length === 0) return;
+  current = Math.min(Math.max(index, 0), articles.length - 1);
+  articles[current].focus();
+  articles[current].scrollIntoView({ block: "start" });
+}
+
+function press(key) {
+  const article = document.activeElement?.closest?.("article[id^=event-]") ?? articles[current];
+  const control = article?.querySelector(`[data-key="${key}"]`) ??
+    document.querySelector(`.controls [data-key="${CSS.escape(key)}"]`);
+  control?.click();
+  return Boolean(control);
+}
+
+document.addEventListener("keydown", (typed) => {
+  if (typed.ctrlKey || typed.altKey || typed.metaKey) return;
+  const at = typed.target;
+  if (at.matches?.("input:not([type=radio]):not([type=checkbox]),select,textarea")) return;
+  if (typed.key === "n") goTo(current + 1);
+  else if (typed.key === "p") goTo(current - 1);
+  else if (typed.key === "x") stop();
+  else if (typed.key === "e") exportRows();
+  else if (!(typed.key.length === 1 && press(typed.key))) return;
+  typed.preventDefault();
+});
+
+window.addEventListener("beforeunload", (leaving) => {
+  if (rows.length > exported) leaving.preventDefault();
+});
+
+document.body.classList.add("scripted");
+const keys = make("dl", {}, ...words.keys.flatMap(([key, text]) =>
+  [make("dt", {}, make("kbd", {}, key)), make("dd", {}, text)]));
+document.getElementById("counts").before(make("div", { class: "controls" },
+  labelled(words.volume, make("input", { id: "volume", type: "range", min: "0", max: "100", value: "50" })),
+  make("details", {}, make("summary", {}, words.keyboard), keys)));
+document.getElementById("details")?.before(judgingSection());
+if (!document.getElementById("judge"))
+  document.getElementById("time-line").after(judgingSection());
+articles.forEach((article, index) => {
+  const event = eventNumbered(Number(article.id.slice("event-".length)));
+  article.tabIndex = -1;
+  article.addEventListener("focusin", () => { current = index; });
+  if (data.sounds[event.n]) addListening(article, event);
+  addJudging(article, event);
+});
+addTimeLine();
+drawTimeLine();
+showRows();
