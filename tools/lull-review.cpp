@@ -4,6 +4,7 @@
 #include "command/job.hpp"
 #include "command/run_line.hpp"
 #include "report/caution.hpp"
+#include "review/blind_folder.hpp"
 #include "review/review_folder.hpp"
 
 #include <fmt/format.h>
@@ -31,13 +32,23 @@ int main(int argc, char** argv) {
                     "Reviews a recording: what was there to hear, when, on which channels, "
                     "how sure, and whether each channel was fit to hear it.");
     lull::InputOptions input;
-    std::string folder, log, judgements;
+    std::string folder, log, judgements, withheld;
+    bool no_audio = false, share = false, blind = false, pictures = false;
     double list_from = 0.1;
     tool.add_input(input);
     tool.add_folder_output(folder);
     tool.add_list_from(list_from);
     tool.app().add_option("--log", log, "The operators' log, to show beside what was found");
     tool.app().add_option("--judgements", judgements, "Reviewers' judgements, to show beside");
+    tool.app().add_flag("--pictures", pictures, "Every figure as a file of its own too");
+    tool.app().add_flag("--blind", blind,
+                        "A page to listen and note on, without anything that was found");
+    tool.app().add_flag("--no-audio", no_audio,
+                        "No sound in the folder, and no picture of voice-like sound");
+    tool.app().add_flag("--share", share,
+                        "As --no-audio, and no paths, notes, people or coordinates");
+    tool.app().add_option("--withhold", withheld,
+                          "Stretches (from_s, to_s) of which to hand on neither sound nor picture");
 
     return tool.run(argc, argv, [&] {
         lull::Job job(tool, input);
@@ -46,6 +57,16 @@ int main(int argc, char** argv) {
         lull::ReviewRequest request{
             folder, lull::run_line(argc, argv), job.settings(), {}, job.jobs()};
         if (!judgements.empty()) request.judgements = lull::read_judgements(judgements);
+        if (!withheld.empty()) request.disclosure.withheld = lull::read_withheld(withheld);
+        request.disclosure.sound = !no_audio && !share;
+        request.disclosure.details = !share;
+        request.pictures = pictures;
+        if (share) request.run = lull::run_line(lull::review_tool);
+        if (blind) {
+            lull::write_blind_folder(job.recording(), request, job.progress());
+            job.end_progress();
+            return job.status();
+        }
         const lull::ReviewOutcome outcome =
             lull::review_recording(job.recording(), request, job.progress());
         job.end_progress();

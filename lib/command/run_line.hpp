@@ -9,5 +9,7 @@ namespace lull {
 
 /// "2026-11-25T07:18:31Z user@machine lull-review a.wav -o out", on one line.
 [[nodiscard]] std::string run_line(int argc, char** argv);
+/// "2026-11-25T07:18:31Z lull-review": for a folder that is to name neither people nor paths.
+[[nodiscard]] std::string run_line(const std::string& tool);
 
 } // namespace lull

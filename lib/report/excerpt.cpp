@@ -117,14 +117,19 @@ std::string excerpt_name(const ExcerptRequest& request, const ExcerptRules& rule
     return name + rules.ending;
 }
 
+std::pair<double, double> excerpt_stretch(const ExcerptRequest& request, const ExcerptRules& rules,
+                                          const Recording& recording) {
+    const double from_s = std::max(0.0, request.onset_s - rules.lead_s);
+    return {from_s, std::min({request.end_s + rules.trail_s, from_s + rules.longest_s,
+                              recording.duration_s()})};
+}
+
 Excerpt write_excerpt(const Recording& recording, const StretchOf& stretch,
                       const ExcerptRequest& request, const ExcerptRules& rules,
                       const std::string& path) {
     check(request, recording);
     const double rate_hz = recording.rate_hz;
-    const double from_s = std::max(0.0, request.onset_s - rules.lead_s);
-    const double to_s =
-        std::min({request.end_s + rules.trail_s, from_s + rules.longest_s, recording.duration_s()});
+    const auto [from_s, to_s] = excerpt_stretch(request, rules, recording);
     const auto first = static_cast<Frame>(std::floor(from_s * rate_hz));
     const auto end = static_cast<Frame>(std::ceil(to_s * rate_hz));
     Block tracks = tracks_of(stretch(first, std::max<Frame>(end - first, 1)), request);

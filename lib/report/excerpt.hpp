@@ -6,6 +6,7 @@
 #include "recording/recording.hpp"
 
 #include <string>
+#include <utility>
 #include <vector>
 
 namespace lull {
@@ -49,6 +50,11 @@ struct Excerpt {
 /// letters, digits and hyphens of the names only; a channel without any is called by its number.
 [[nodiscard]] std::string excerpt_name(const ExcerptRequest& request, const ExcerptRules& rules,
                                        const Recording& recording);
+
+/// The stretch of the recording that an excerpt holds: {from_s, to_s}.
+[[nodiscard]] std::pair<double, double> excerpt_stretch(const ExcerptRequest& request,
+                                                        const ExcerptRules& rules,
+                                                        const Recording& recording);
 
 /// Writes a script that hands the page's own script the sound of an event's channels: a call of
 /// lullSound with the excerpt's bytes. A page opened from a disk may not read a file beside it, but

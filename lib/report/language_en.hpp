@@ -27,7 +27,12 @@ inline constexpr const char *
    *time_axis = "time from the start", *level_axis = "level over noise floor, dB", *event = "Event",
    *kind = "Kind", *onset = "Onset", *clock = "Clock", *channel = "Channel", *channels = "Channels",
    *snr = "SNR, dB", *confidence = "Confidence", *why = "Why", *details = "Event by event",
-   *listen = "Listen", *spectrogram = "Spectrogram", *dark_is_loud = "dark is loud",
+   *left_out = "The sound of this event is left out of this folder.", *listen = "Listen",
+   *slice = "Slice",
+   *blind_about = "This page shows nothing that a program found: listen to all of it, slice by "
+                  "slice, and note what you hear by its time. Each slice is made as loud as its "
+                  "loudest sound allows, so that levels of different slices cannot be compared.",
+   *spectrogram = "Spectrogram", *dark_is_loud = "dark is loud",
    *ranks = "Ranks within channels of one kind", *ranks_axis = "peak energy",
    *delays = "Delays: arrival at the second channel minus the first", *delay_usable = "usable",
    *delay_refused = "not usable", *gain = "gain", *mix = "mix of the channels that heard it",

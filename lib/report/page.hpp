@@ -8,6 +8,8 @@
 #include "report/report_data.hpp"
 
 #include <string>
+#include <utility>
+#include <vector>
 
 namespace lull {
 
@@ -16,5 +18,13 @@ namespace lull {
 inline constexpr std::size_t most_rows_shown = 500, most_blocks_shown = 60;
 
 [[nodiscard]] std::string page_html(const ReportData& report);
+
+/// The page's figures, each as {name of a file, its bytes}: SVG, spectrograms as PNG.
+[[nodiscard]] std::vector<std::pair<std::string, std::string>>
+page_pictures(const ReportData& report);
+
+/// A page to listen and note on, without anything that was found: for a second reviewer who is to
+/// work blind, or for trainees. Its sounds are `report.sounds`, numbered by slice.
+[[nodiscard]] std::string blind_page_html(const ReportData& report);
 
 } // namespace lull

@@ -38,6 +38,10 @@ std::vector<std::size_t> most_deserving_first(const std::vector<Event>& events) 
     return order;
 }
 
+SoundScript sound_script_of(const Excerpt& excerpt) {
+    return {excerpt.event, excerpt.from_s, excerpt.to_s, excerpt.channels, excerpt.file};
+}
+
 EventCounts count_events(const std::vector<Event>& events, std::optional<std::int64_t> not_listed) {
     const auto headline = std::ranges::count_if(
         events, [](const Event& event) { return event.confidence >= headline_confidence; });

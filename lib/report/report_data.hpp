@@ -9,6 +9,7 @@
 #include "detect/hails.hpp"
 #include "health/finding.hpp"
 #include "picture/time_line.hpp"
+#include "report/disclosure.hpp"
 #include "report/excerpt.hpp"
 #include "report/json.hpp"
 #include "report/read_tables.hpp"
@@ -26,17 +27,22 @@ struct EventPicture {
     std::string png; ///< the file's bytes
 };
 
-/// A file in excerpts/ that hands the page's script the sound of an event's channels.
+/// A file in excerpts/ that hands the page's script the sound of an event's channels, or of a slice
+/// of a recording.
 struct SoundScript {
-    int event = 0;
+    int event = 0; ///< or number of the slice
+    double from_s = 0.0, to_s = 0.0;
     std::vector<int> channels; ///< in the order of its tracks
     std::string file;
 };
+
+[[nodiscard]] SoundScript sound_script_of(const Excerpt& excerpt);
 
 struct ReportData {
     Provenance provenance; ///< its recording outlives this
     std::string digest;    ///< SHA-256 of report.json: what a judgement was about
     Band band;             ///< analysed
+    Disclosure disclosure; ///< what was left out, so that the page says so
     EventCounts counts;
     std::vector<Table> tables; ///< all of the contract, in its order
     double from_s = 0.0, to_s = 0.0;

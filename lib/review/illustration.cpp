@@ -12,6 +12,7 @@
 #include <cmath>
 #include <functional>
 #include <memory>
+#include <optional>
 #include <utility>
 
 namespace lull {
@@ -48,7 +49,7 @@ EventPicture picture_of_event(const Recording& recording, StretchReader& reader,
 }
 
 struct Illustrated {
-    Excerpt excerpt;
+    std::optional<Excerpt> excerpt;
     SoundScript sound;
     EventPicture picture;
 };
@@ -56,7 +57,7 @@ struct Illustrated {
 /// What is cut out of the recording for an event, and where it is written.
 struct Cuts {
     ExcerptRequest excerpt, sound;
-    std::string excerpt_path, sound_path;
+    std::string excerpt_path, sound_path; ///< empty: not to be handed on
 };
 
 /// Channels that heard the event, the loudest first, as many as one file holds.
@@ -72,52 +73,77 @@ std::vector<int> channels_to_hear(const Event& event) {
 }
 
 Cuts cuts_of(const Event& event, const ExcerptRules& rules, const Recording& recording,
-             OutputFolder& folder) {
+             const Disclosure& disclosure, OutputFolder& folder) {
     Cuts cuts;
     cuts.excerpt = {
         event.number, event.onset_s, event.end_s, ExcerptKind::channel, {event.strongest}};
     cuts.sound = {event.number, event.onset_s, event.end_s, ExcerptKind::each,
                   channels_to_hear(event)};
+    const auto [from_s, to_s] = excerpt_stretch(cuts.excerpt, rules, recording);
+    if (!disclosure.may_hear(from_s, to_s)) return cuts;
     cuts.excerpt_path = folder.path_of("excerpts/" + excerpt_name(cuts.excerpt, rules, recording));
     cuts.sound_path = folder.path_of(fmt::format("excerpts/event-{:03}.js", event.number));
     return cuts;
 }
 
+/// Illustrates events on one thread.
+class Illustrator {
+  public:
+    Illustrator(const Recording& recording, const Disclosure& disclosure)
+        : recording_(&recording), disclosure_(&disclosure), stream_(recording.open()),
+          reader_(*stream_, {}, recording.rate_hz) {}
+
+    Illustrated illustrate(const Event& event, const Cuts& cuts, const ExcerptRules& rules) {
+        Illustrated one;
+        const StretchOf stretch = reader_.as_function();
+        if (!cuts.excerpt_path.empty()) {
+            one.excerpt =
+                write_excerpt(*recording_, stretch, cuts.excerpt, rules, cuts.excerpt_path);
+            const Excerpt sound =
+                write_sound_script(*recording_, stretch, cuts.sound, rules, cuts.sound_path);
+            one.sound = sound_script_of(sound);
+        }
+        EventPicture picture = picture_of_event(*recording_, reader_, event);
+        if (disclosure_->may_see(event.kind, picture.from_s, picture.to_s))
+            one.picture = std::move(picture);
+        return one;
+    }
+
+  private:
+    const Recording* recording_;
+    const Disclosure* disclosure_;
+    std::unique_ptr<Stream> stream_;
+    StretchReader reader_;
+};
+
 } // namespace
 
 Illustrations illustrate(const Recording& recording, const std::vector<Event>& events,
-                         OutputFolder& folder, int jobs, const ProgressSink& progress) {
+                         const Disclosure& disclosure, OutputFolder& folder, int jobs,
+                         const ProgressSink& progress) {
     std::vector<std::size_t> chosen = most_deserving_first(events);
     chosen.resize(std::min(chosen.size(), most_blocks_shown));
     const ExcerptRules rules;
     std::vector<Cuts> all_cuts;
     for (const std::size_t i : chosen)
-        all_cuts.push_back(cuts_of(events[i], rules, recording, folder));
+        all_cuts.push_back(cuts_of(events[i], rules, recording, disclosure, folder));
     if (chosen.empty()) (void)folder.folder_of("excerpts");
     Illustrations all;
     ProgressState state{"cutting excerpts", 0.0, static_cast<double>(chosen.size())};
     OrderedWork<Illustrated>::run(
         chosen.size(), jobs,
         [&]() -> OrderedWork<Illustrated>::Piece {
-            std::shared_ptr<Stream> stream = recording.open();
-            auto reader = std::make_shared<StretchReader>(*stream, Sections{}, recording.rate_hz);
-            return [stream, reader, &recording, &events, &chosen, &all_cuts,
-                    &rules](std::size_t number, const std::atomic<bool>&) {
-                const Cuts& cuts = all_cuts[number];
-                const StretchOf stretch = reader->as_function();
-                Illustrated one;
-                one.excerpt =
-                    write_excerpt(recording, stretch, cuts.excerpt, rules, cuts.excerpt_path);
-                const Excerpt sound =
-                    write_sound_script(recording, stretch, cuts.sound, rules, cuts.sound_path);
-                one.sound = {sound.event, sound.channels, sound.file};
-                one.picture = picture_of_event(recording, *reader, events[chosen[number]]);
-                return one;
+            auto illustrator = std::make_shared<Illustrator>(recording, disclosure);
+            return [illustrator, &events, &chosen, &all_cuts, &rules](std::size_t number,
+                                                                      const std::atomic<bool>&) {
+                return illustrator->illustrate(events[chosen[number]], all_cuts[number], rules);
             };
         },
         [&](std::size_t, Illustrated&& one) {
-            all.excerpts.push_back(std::move(one.excerpt));
-            all.sounds.push_back(std::move(one.sound));
+            if (one.excerpt) {
+                all.excerpts.push_back(std::move(*one.excerpt));
+                all.sounds.push_back(std::move(one.sound));
+            }
             if (!one.picture.png.empty()) all.pictures.push_back(std::move(one.picture));
             state.done_s += 1.0;
         },

@@ -3,6 +3,7 @@
 // What of an event is shown and played: its spectrogram and its excerpt.
 #pragma once
 
+#include "report/disclosure.hpp"
 #include "report/folder.hpp"
 #include "report/report_data.hpp"
 #include "review/progress.hpp"
@@ -18,9 +19,10 @@ struct Illustrations {
 };
 
 /// Makes both for the events that the page shows one by one, most deserving first, from the channel
-/// that heard each best. Excerpts are written into the folder's excerpts/.
+/// that heard each best, as far as `disclosure` allows. Excerpts are written into the folder's
+/// excerpts/.
 [[nodiscard]] Illustrations illustrate(const Recording& recording, const std::vector<Event>& events,
-                                       OutputFolder& folder, int jobs,
+                                       const Disclosure& disclosure, OutputFolder& folder, int jobs,
                                        const ProgressSink& progress);
 
 } // namespace lull

@@ -20,8 +20,6 @@
 namespace lull {
 namespace {
 
-constexpr const char* tool = "lull-review";
-
 std::vector<Table> all_tables(const Analysis& found, const Comparison& compared,
                               const Recording& recording) {
     return {channels_table(found.health, found.findings, mean_floors(found.courses, recording),
@@ -36,14 +34,6 @@ std::vector<Table> all_tables(const Analysis& found, const Comparison& compared,
             ranking_table(compared.ranking, recording),
             delays_table(compared.delays, recording),
             clocks_table(compared.clocks, recording)};
-}
-
-std::vector<std::string> input_paths(const Recording& recording) {
-    std::vector<std::string> paths;
-    for (const InputFile& input : recording.inputs)
-        paths.push_back(input.path);
-    if (!recording.session.path.empty()) paths.push_back(recording.session.path);
-    return paths;
 }
 
 std::vector<LevelCourse> level_courses(const Recording& recording,
@@ -67,6 +57,29 @@ std::vector<LevelCourse> level_courses(const Recording& recording,
     return all;
 }
 
+/// What was left out stands among the settings.
+void show_disclosure(const Disclosure& disclosure, std::vector<SettingShown>& settings) {
+    if (!disclosure.sound) settings.push_back({"sound", Cell(std::string("left out")), 0});
+    if (!disclosure.details) settings.push_back({"details", Cell(std::string("left out")), 0});
+    if (!disclosure.withheld.empty())
+        settings.push_back(
+            {"withheld_stretches", Cell(static_cast<std::int64_t>(disclosure.withheld.size())), 0});
+}
+
+/// The log and the judgements without what persons are called and wrote.
+void hide_people(ReportData& report) {
+    for (LogRow& row : report.log)
+        row.person = row.text = "";
+    for (JudgementRow& row : report.judgements)
+        row.reviewer = row.reason = "";
+}
+
+/// Every figure of the page as a file of its own.
+void write_pictures(OutputFolder& folder, const ReportData& report) {
+    for (const auto& [name, bytes] : page_pictures(report))
+        folder.write("pictures/" + name, bytes);
+}
+
 void write_folder(OutputFolder& folder, ReportData& report, const Recording& recording) {
     for (const Table& table : report.tables)
         folder.write(table.name + ".csv", to_csv(table));
@@ -84,10 +97,18 @@ void write_folder(OutputFolder& folder, ReportData& report, const Recording& rec
 
 } // namespace
 
+std::vector<std::string> input_paths(const Recording& recording) {
+    std::vector<std::string> paths;
+    for (const InputFile& input : recording.inputs)
+        paths.push_back(input.path);
+    if (!recording.session.path.empty()) paths.push_back(recording.session.path);
+    return paths;
+}
+
 ReviewOutcome review_recording(Recording& recording, const ReviewRequest& request,
                                const ProgressSink& progress) {
     const std::vector<std::string> paths = input_paths(recording);
-    OutputFolder folder(request.folder, tool, paths);
+    OutputFolder folder(request.folder, review_tool, paths);
     // Digests are read from the disk while the samples are analysed.
     auto digests = std::async(std::launch::async, [&recording] { digest_inputs(recording); });
     Wanted everything;
@@ -96,9 +117,10 @@ ReviewOutcome review_recording(Recording& recording, const ReviewRequest& reques
     const Comparison compared = compare_events(recording, request.settings, found.courses,
                                                spans_of(found.events), request.jobs, progress);
     digests.get();
+    if (!request.disclosure.details) hide_details(recording);
 
     ReportData report;
-    report.provenance = {tool, shown_settings(request.settings, recording), &recording};
+    report.provenance = {review_tool, shown_settings(request.settings, recording), &recording};
     report.counts = count_events(found.events, found.unlisted);
     report.tables = all_tables(found, compared, recording);
     report.from_s = recording.seconds(request.settings.from);
@@ -110,13 +132,18 @@ ReviewOutcome review_recording(Recording& recording, const ReviewRequest& reques
     report.delays = compared.delays;
     report.log = request.settings.log;
     report.judgements = request.judgements;
-    const Illustrations shown = illustrate(recording, found.events, folder, request.jobs, progress);
+    report.disclosure = request.disclosure;
+    show_disclosure(request.disclosure, report.provenance.settings);
+    const Illustrations shown =
+        illustrate(recording, found.events, request.disclosure, folder, request.jobs, progress);
     report.excerpts = shown.excerpts;
     report.sounds = shown.sounds;
     report.band = request.settings.band;
     report.pictures = shown.pictures;
     report.events = std::move(found.events);
+    if (!request.disclosure.details) hide_people(report);
     write_folder(folder, report, recording);
+    if (request.pictures) write_pictures(folder, report);
     folder.publish(request.run);
 
     ReviewOutcome outcome;

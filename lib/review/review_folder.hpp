@@ -3,6 +3,7 @@
 // The main job: a recording in, a folder with a defensible account of what was heard out.
 #pragma once
 
+#include "report/disclosure.hpp"
 #include "report/json.hpp"
 #include "report/read_tables.hpp"
 #include "review/analysis.hpp"
@@ -12,12 +13,19 @@
 
 namespace lull {
 
+inline constexpr const char* review_tool = "lull-review"; ///< who writes such folders
+
+/// Every file that is read: none may lie in the folder that is written.
+[[nodiscard]] std::vector<std::string> input_paths(const Recording& recording);
+
 struct ReviewRequest {
     std::string folder;                   ///< to write; see report/folder.hpp
     std::string run;                      ///< line for run.log: who ran what when
     Settings settings;                    ///< the operators' log among them
     std::vector<JudgementRow> judgements; ///< shown beside, never altering the tables
     int jobs = 1;
+    Disclosure disclosure;                ///< what of it may be handed on
+    bool pictures = false;                ///< every figure as a file too
 };
 
 /// What a person is told when it is done.

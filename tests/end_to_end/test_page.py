@@ -188,6 +188,54 @@ class Page(unittest.TestCase):
                 url = message["params"]["request"]["url"]
                 self.assertTrue(url.startswith(("file://", "data:", "blob:")), url)
 
+    def review_with(self, name, *options):
+        folder = os.path.join(self.folder, name)
+        done = harness.run("lull-review", os.path.join(DEMO, "session.json"), "-o", folder, "--quiet",
+                           "--log", os.path.join(DEMO, "log.csv"), *options)
+        self.assertEqual(done.returncode, 0, done.stderr)
+        return folder
+
+    def test_a_blind_page_plays_all_and_tells_nothing(self):
+        folder = self.review_with("blind", "--blind")
+        self.assertEqual({name for name in os.listdir(folder) if name.endswith((".csv", ".json"))}, set())
+        self.chromium.get("file://" + os.path.join(folder, "index.html"))
+        self.assertEqual(self.chromium.find_elements(By.CSS_SELECTOR, "[id^=event-], #time-line"), [])
+        slices = self.chromium.find_elements(By.TAG_NAME, "article")
+        self.assertEqual(len(slices), 5)  # 90 s in slices of 20 s
+        self.press("n")
+        self.press("m")
+        self.until(lambda: "playing" in slices[0].text, "sound")
+        self.assertEqual([entry for entry in self.chromium.get_log("browser")
+                          if entry["level"] == "SEVERE"], [])
+
+    def test_what_is_to_be_left_out_is_left_out_everywhere(self):
+        with open(os.path.join(DEMO, "log.csv"), newline="", encoding="utf-8") as file:
+            noted = list(csv.DictReader(file))
+        folder = self.review_with("share", "--share", "--pictures")
+        for where, _, files in os.walk(folder):
+            for name in files:
+                self.assertFalse(name.endswith((".flac", ".js")), name)
+                with open(os.path.join(where, name), "rb") as file:
+                    content = file.read().decode("utf-8", "replace")
+                self.assertNotIn(harness.SOURCE, content, name)
+                self.assertNotIn("recording.flac", content, name)
+                for row in noted:
+                    if len(row["text"]) > 6:
+                        self.assertNotIn(row["text"], content, name)
+        with open(os.path.join(folder, "READ-FIRST.txt"), encoding="utf-8") as file:
+            self.assertIn("No file in this folder contains sound", file.read())
+        withheld = os.path.join(self.folder, "withheld.csv")
+        with open(withheld, "w", encoding="utf-8") as file:
+            file.write("from_s,to_s\n40,60\n")
+        folder = self.review_with("withheld", "--withhold", withheld)
+        with open(os.path.join(folder, "events.csv"), newline="", encoding="utf-8") as file:
+            onsets = {int(row["event"]): float(row["onset_s"]) for row in csv.DictReader(file)}
+        sounds = [int(name[6:9]) for name in os.listdir(os.path.join(folder, "excerpts"))]
+        self.assertGreater(len(sounds), 10)
+        self.assertTrue(any(40 < onset < 60 for onset in onsets.values()), "nothing was withheld")
+        for number in sounds:
+            self.assertFalse(39 < onsets[number] < 61, f"event {number} at {onsets[number]} s")
+
     def test_it_fits_a_phone_and_prints_with_the_caution_on_every_sheet(self):
         self.chromium.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", {
             "width": 390, "height": 844, "deviceScaleFactor": 2, "mobile": True})

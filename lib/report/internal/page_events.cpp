@@ -80,7 +80,7 @@ std::string pictures(const ReportData& report, const Event& event) {
 }
 
 /// A picture for each kind and unit of channel: others cannot be set against each other.
-std::string ranks(const ReportData& report, const Event& event) {
+std::vector<std::string> ranks(const ReportData& report, const Event& event) {
     std::vector<std::pair<ChannelKind, std::string>> groups;
     for (const RankRow& row : report.ranking) {
         const std::pair group(row.kind, row.level_unit);
@@ -88,7 +88,7 @@ std::string ranks(const ReportData& report, const Event& event) {
             std::ranges::find(groups, group) == groups.end())
             groups.push_back(group);
     }
-    std::string html;
+    std::vector<std::string> plots;
     for (const auto& [kind, unit] : groups) {
         std::vector<RankDot> dots;
         for (const RankRow& row : report.ranking)
@@ -97,10 +97,10 @@ std::string ranks(const ReportData& report, const Event& event) {
                 dots.push_back({name_in(report, row.channel), *row.peak_energy_db,
                                 row.sigma_db.value_or(0.0)});
         std::ranges::stable_sort(dots, std::greater(), &RankDot::level_db);
-        html += rank_plot_svg(dots, fmt::format("{}: {}", say::ranks, name_of(kind)),
-                              fmt::format("{}, {}", say::ranks_axis, unit));
+        plots.push_back(rank_plot_svg(dots, fmt::format("{}: {}", say::ranks, name_of(kind)),
+                                      fmt::format("{}, {}", say::ranks_axis, unit)));
     }
-    return html;
+    return plots;
 }
 
 std::string delays(const ReportData& report, const Event& event) {
@@ -120,14 +120,24 @@ std::string delays(const ReportData& report, const Event& event) {
                       rows);
 }
 
+/// Whether the event's sound is in the folder.
+bool is_shown(const ReportData& report, const Event& event) {
+    return std::ranges::find(report.sounds, event.number, &SoundScript::event) !=
+           report.sounds.end();
+}
+
 std::string block(const ReportData& report, const Event& event) {
     std::string html =
-        fmt::format("<article id=\"event-{}\"><h3>{} {}: {}, {} s, {} {}</h3>\n", event.number,
-                    say::event, event.number, name_of(event.kind), number_text(event.onset_s, 3),
+        fmt::format("<article id=\"event-{0}\" data-number=\"{0}\"><h3>{1} {0}: {2}, {3} s, {4} "
+                    "{5}</h3>\n",
+                    event.number, say::event, name_of(event.kind), number_text(event.onset_s, 3),
                     say::confidence, number_text(event.confidence, 2));
     html += element("p", event.why);
-    html += players(report, event) + pictures(report, event) + ranks(report, event) +
-            delays(report, event);
+    if (!is_shown(report, event)) html += element("p", say::left_out);
+    html += players(report, event) + pictures(report, event);
+    for (const std::string& plot : ranks(report, event))
+        html += plot;
+    html += delays(report, event);
     return html + "</article>\n";
 }
 
@@ -156,16 +166,33 @@ std::string heard_section(const ReportData& report) {
     return section("heard", say::heard, body);
 }
 
-std::string time_line_section(const ReportData& report) {
+std::string time_line_picture(const ReportData& report) {
     TimeLine line{report.from_s, report.to_s, report.courses, {}, report.quiet};
     for (const Event& event : report.events)
         line.marks.push_back({event.onset_s, event.end_s, sign_of(event.kind), event.strongest,
                               fmt::format("{} {}: {}, {} s", say::event, event.number,
                                           name_of(event.kind), number_text(event.onset_s, 2))});
+    return time_line_svg(line, {say::time_line, say::time_axis, say::level_axis});
+}
+
+std::string time_line_section(const ReportData& report) {
     return section("time-line", say::time_line,
                    element("p", say::time_line_about) + "<div class=\"wide static\">" +
-                       time_line_svg(line, {say::time_line, say::time_axis, say::level_axis}) +
-                       "</div>\n");
+                       time_line_picture(report) + "</div>\n");
+}
+
+std::vector<std::pair<std::string, std::string>> page_pictures(const ReportData& report) {
+    std::vector<std::pair<std::string, std::string>> files{
+        {"time-line.svg", time_line_picture(report)}};
+    for (const EventPicture& picture : report.pictures)
+        files.emplace_back(fmt::format("event-{:03}-spectrogram.png", picture.event), picture.png);
+    for (const Event& event : report.events) {
+        int number = 0;
+        for (const std::string& plot : ranks(report, event))
+            files.emplace_back(fmt::format("event-{:03}-ranks-{}.svg", event.number, ++number),
+                               plot);
+    }
+    return files;
 }
 
 std::string details_section(const ReportData& report) {

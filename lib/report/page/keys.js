@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Keys. Those of an event act on the one that has the focus, or was last gone to.
-const articles = [...document.querySelectorAll("article[id^=event-]")];
+const articles = [...document.querySelectorAll("article[data-number]")];
 let current = -1;
 
 function goTo(index) {
@@ -11,7 +11,7 @@ function goTo(index) {
 }
 
 function press(key) {
-  const article = document.activeElement?.closest?.("article[id^=event-]") ?? articles[current];
+  const article = document.activeElement?.closest?.("article[data-number]") ?? articles[current];
   const control = article?.querySelector(`[data-key="${key}"]`) ??
     document.querySelector(`.controls [data-key="${CSS.escape(key)}"]`);
   control?.click();
@@ -37,19 +37,22 @@ window.addEventListener("beforeunload", (leaving) => {
 document.body.classList.add("scripted");
 const keys = make("dl", {}, ...words.keys.flatMap(([key, text]) =>
   [make("dt", {}, make("kbd", {}, key)), make("dd", {}, text)]));
-document.getElementById("counts").before(make("div", { class: "controls" },
+const first = document.getElementById("counts") ?? document.getElementById("details");
+first.before(make("div", { class: "controls" },
   labelled(words.volume, make("input", { id: "volume", type: "range", min: "0", max: "100", value: "50" })),
   make("details", {}, make("summary", {}, words.keyboard), keys)));
 document.getElementById("details")?.before(judgingSection());
 if (!document.getElementById("judge"))
   document.getElementById("time-line").after(judgingSection());
 articles.forEach((article, index) => {
-  const event = eventNumbered(Number(article.id.slice("event-".length)));
+  const number = Number(article.dataset.number), event = eventNumbered(number);
   article.tabIndex = -1;
   article.addEventListener("focusin", () => { current = index; });
-  if (data.sounds[event.n]) addListening(article, event);
-  addJudging(article, event);
+  if (data.sounds[number]) addListening(article, number, event);
+  if (event) addJudging(article, event);
 });
-addTimeLine();
-drawTimeLine();
+if (document.getElementById("time-line")) {
+  addTimeLine();
+  drawTimeLine();
+}
 showRows();

@@ -75,20 +75,20 @@ function play(sound, left, right, banded, speed) {
   return source;
 }
 
-function addListening(article, event) {
-  const heard = data.sounds[event.n].channels;
-  const choice = (first) => {
+function addListening(article, number, event) {
+  const heard = data.sounds[number].channels, first = event?.channel ?? heard[0];
+  const choice = (chosen) => {
     const select = make("select", {}, ...heard.map((c) => option(c, nameOf(c))));
-    select.value = String(first);
+    select.value = String(chosen);
     return select;
   };
-  const others = heard.filter((c) => c !== event.channel);
-  const left = choice(event.channel), right = choice(others[0] ?? event.channel);
+  const others = heard.filter((c) => c !== first);
+  const left = choice(first), right = choice(others[0] ?? first);
   const banded = make("input", { type: "checkbox" });
   const speed = make("select", {}, option(1, words.as_recorded), option(0.5, words.half),
     option(0.25, words.quarter), option(2, words.twice), option(4, words.four_times));
   const status = make("output", { role: "status" });
-  const begin = (mix) => soundOf(event.n).then((sound) => {
+  const begin = (mix) => soundOf(number).then((sound) => {
     const ear = (select) => (mix ? null : Number(select.value));
     play(sound, ear(left), ear(right), banded.checked, Number(speed.value));
     draw(sound);
@@ -129,7 +129,8 @@ function drawWaveforms(canvas, sound, event) {
     }
     pen.stroke();
     pen.fillText(nameOf(channel), 4, row * lane + 12);
-    const arrival = event.arrivals.find(([c]) => c === channel);
+    const arrival = event?.arrivals.find(([c]) => c === channel);
+    if (!arrival) return;
     const at = (arrival[1] - sound.from) / duration * canvas.width;
     pen.strokeStyle = "#000";
     pen.setLineDash([4, 3]);

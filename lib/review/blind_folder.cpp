@@ -1,0 +1,80 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "review/blind_folder.hpp"
+
+#include "recording/digest.hpp"
+#include "report/folder.hpp"
+#include "report/page.hpp"
+#include "report/read_first.hpp"
+#include "review/provenance.hpp"
+#include "review/stretch.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <future>
+#include <numeric>
+
+namespace lull {
+namespace {
+
+constexpr double slice_s = 20.0; ///< as long as attention holds, and a page can load at once
+
+std::vector<int> first_channels(const Recording& recording) {
+    std::vector<int> channels(std::min(recording.channels.size(), most_tracks));
+    std::iota(channels.begin(), channels.end(), 0);
+    return channels;
+}
+
+/// What judgements are about: the inputs themselves, since nothing was found in them.
+std::string digest_of_inputs(const Recording& recording) {
+    std::string digests;
+    for (const InputFile& input : recording.inputs)
+        digests += input.sha256;
+    return sha256_of_text(digests);
+}
+
+std::vector<SoundScript> write_slices(const Recording& recording, const ReviewRequest& request,
+                                      OutputFolder& folder, const ProgressSink& progress) {
+    const auto stream = recording.open();
+    StretchReader reader(*stream, {}, recording.rate_hz);
+    const ExcerptRules rules{.lead_s = 0.0, .trail_s = 0.0, .longest_s = slice_s};
+    const double from_s = recording.seconds(request.settings.from),
+                 to_s = recording.seconds(request.settings.to);
+    ProgressState state{"cutting slices", 0.0, to_s - from_s};
+    std::vector<SoundScript> slices;
+    for (int number = 1; from_s + (number - 1) * slice_s < to_s; ++number) {
+        progress(state);
+        state.done_s += slice_s;
+        const double begin_s = from_s + (number - 1) * slice_s;
+        const ExcerptRequest slice{number, begin_s, std::min(begin_s + slice_s, to_s),
+                                   ExcerptKind::each, first_channels(recording)};
+        if (!request.disclosure.may_hear(slice.onset_s, slice.end_s)) continue;
+        slices.push_back(sound_script_of(
+            write_sound_script(recording, reader.as_function(), slice, rules,
+                               folder.path_of(fmt::format("excerpts/slice-{:04}.js", number)))));
+    }
+    return slices;
+}
+
+} // namespace
+
+void write_blind_folder(Recording& recording, const ReviewRequest& request,
+                        const ProgressSink& progress) {
+    OutputFolder folder(request.folder, review_tool, input_paths(recording));
+    auto digests = std::async(std::launch::async, [&recording] { digest_inputs(recording); });
+    ReportData report;
+    report.sounds = write_slices(recording, request, folder, progress);
+    digests.get();
+    if (!request.disclosure.details) hide_details(recording);
+    report.provenance = {review_tool, {}, &recording};
+    report.digest = digest_of_inputs(recording);
+    report.band = request.settings.band;
+    folder.write("index.html", blind_page_html(report));
+    std::vector<std::string> sounds;
+    for (const SoundScript& sound : report.sounds)
+        sounds.push_back("excerpts/" + sound.file);
+    folder.write("READ-FIRST.txt", read_first_text(recording, sounds));
+    folder.publish(request.run);
+}
+
+} // namespace lull
