@@ -29,15 +29,20 @@ std::string to_png(const GreyImage& image) {
 std::string to_base64(const std::string& bytes) {
     constexpr const char* digits =
         "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
-    std::string text;
-    text.reserve((bytes.size() + 2) / 3 * 4);
-    for (std::size_t i = 0; i < bytes.size(); i += 3) {
-        unsigned group = 0;
-        for (std::size_t k = 0; k < 3; ++k)
-            group = group << 8U |
-                    (i + k < bytes.size() ? static_cast<unsigned char>(bytes[i + k]) : 0U);
-        for (std::size_t k = 0; k < 4; ++k)
-            text += i + k > bytes.size() ? '=' : digits[group >> (18U - 6U * k) & 63U];
+    std::string text((bytes.size() + 2) / 3 * 4, '=');
+    char* out = text.data();
+    std::size_t i = 0;
+    const auto byte = [&](std::size_t k) {
+        return k < bytes.size() ? static_cast<unsigned>(static_cast<unsigned char>(bytes[k])) : 0U;
+    };
+    for (; i < bytes.size(); i += 3) {
+        const unsigned group = byte(i) << 16U | byte(i + 1) << 8U | byte(i + 2);
+        *out++ = digits[group >> 18U];
+        *out++ = digits[group >> 12U & 63U];
+        if (i + 1 < bytes.size()) *out = digits[group >> 6U & 63U];
+        ++out;
+        if (i + 2 < bytes.size()) *out = digits[group & 63U];
+        ++out;
     }
     return text;
 }

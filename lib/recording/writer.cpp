@@ -153,6 +153,8 @@ AudioWriter::AudioWriter(std::string path, const AudioFormat& format)
     if (sink_->failed != 0) throw_output(path_, std::strerror(sink_->failed), "");
     if (sink_->file == nullptr) throw_output(path_, reason, "");
     sf_command(sink_->file, SFC_SET_ADD_PEAK_CHUNK, nullptr, SF_FALSE);
+    double least = 0.0;
+    if (format.in_haste) sf_command(sink_->file, SFC_SET_COMPRESSION_LEVEL, &least, sizeof least);
     rf64_ = (info.format & SF_FORMAT_TYPEMASK) == SF_FORMAT_RF64;
     describe(info.format & SF_FORMAT_TYPEMASK, format);
 }

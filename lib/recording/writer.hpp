@@ -24,6 +24,7 @@ struct AudioFormat {
                                           ///< into WAV when it stayed small
     StartTime start;                      ///< goes into the bext chunk of WAV and RF64
     std::string description;              ///< likewise; an exercise's begins with exercise_mark
+    bool in_haste = false;                ///< FLAC: half the time, a tenth larger
 };
 
 /// Writes one audio file, its kind by the name's ending (.wav, .rf64, .w64, .flac, .aiff, .caf).

@@ -148,6 +148,7 @@ Excerpt write_excerpt(const Recording& recording, const StretchOf& stretch,
     format.samples = SampleFormat::pcm_16;
     format.expected_frames = tracks.frames;
     format.start = start_at(recording.start, recording.seconds(tracks.first));
+    format.in_haste = request.kind == ExcerptKind::each;
     if (recording.exercise) format.description = exercise_mark;
     AudioWriter writer(path, format);
     writer.write(tracks);
