@@ -4,6 +4,8 @@
 #include "command/tool.hpp"
 #include "review/grading.hpp"
 
+#include <fmt/format.h>
+
 int main(int argc, char** argv) {
     lull::Tool tool("lull-grade", "Grades trainees' sheets against the truth of an exercise: who "
                                   "heard what, with intervals, and a card for each to learn from.");
@@ -35,9 +37,12 @@ int main(int argc, char** argv) {
 
     return tool.run(argc, argv, [&] {
         const lull::GradingOutcome outcome = lull::run_grading(input, folder);
-        if (!tool.quiet())
+        if (!tool.quiet()) {
             for (const std::string& line : outcome.said)
                 tool.say(line);
+            tool.say(fmt::format("{} sheet(s) against {} events; a card for each in {}/cards",
+                                 outcome.sheets, outcome.events, folder));
+        }
         return outcome.degraded ? lull::Status::degraded : lull::Status::done;
     });
 }

@@ -2,6 +2,7 @@
 #include "exercise/draw.hpp"
 
 #include "exercise/exercise_signs.hpp"
+#include "exercise/stations.hpp"
 
 #include <algorithm>
 #include <filesystem>
@@ -35,6 +36,14 @@ struct Taken {
     double from_s, to_s;
 };
 
+/// When sensors are in hand.
+std::vector<Taken> in_hand(const Plan& plan) {
+    std::vector<Taken> taken;
+    for (const PlanChange& change : plan.changes)
+        taken.push_back({change.from_s - handling_s, change.from_s});
+    return taken;
+}
+
 double free_time(const Plan& plan, const Range& range, double length_s,
                  const std::vector<Taken>& taken, Random& random) {
     const double low = std::max(range.low, exercise_sign_s + 0.5);
@@ -62,6 +71,7 @@ DrawnEvent draw_one(const PlanEvent& plan_event, Random hard, Random place) {
     event.interval_s = drawn(place, plan_event.interval_s);
     event.duration_s = drawn(place, plan_event.duration_s);
     event.unevenness = plan_event.unevenness;
+    event.times_s = plan_event.time_s;
     event.hail = plan_event.hail;
     event.note = plan_event.note;
     event.shape = place.child("shape");
@@ -74,7 +84,7 @@ std::vector<DrawnEvent> draw_events(const Plan& plan, std::uint64_t seed, int va
     const Random difficulty = Random(seed).child("difficulty");
     const Random variety = Random(seed).child("events").child(static_cast<std::uint64_t>(variant));
     std::vector<DrawnEvent> events;
-    std::vector<Taken> taken;
+    std::vector<Taken> taken = in_hand(plan);
     // Events with a time of their own first: those that are drawn give way to them.
     for (const bool fixed : {true, false}) {
         for (std::size_t i = 0; i < plan.events.size(); ++i) {
@@ -100,6 +110,18 @@ std::vector<DrawnEvent> draw_events(const Plan& plan, std::uint64_t seed, int va
     std::stable_sort(events.begin(), events.end(),
                      [](const auto& a, const auto& b) { return a.time_s < b.time_s; });
     return events;
+}
+
+double another_time(const Plan& plan, const std::vector<DrawnEvent>& events, std::size_t event,
+                    int turn) {
+    const DrawnEvent& moved = events[event];
+    if (moved.times_s.low == moved.times_s.high) return moved.time_s;
+    std::vector<Taken> taken = in_hand(plan);
+    for (std::size_t i = 0; i < events.size(); ++i)
+        if (i != event)
+            taken.push_back({events[i].time_s, events[i].time_s + usual_length_s(events[i])});
+    Random when = moved.shape.child("again").child(static_cast<std::uint64_t>(turn));
+    return free_time(plan, moved.times_s, usual_length_s(moved), taken, when);
 }
 
 } // namespace lull

@@ -16,4 +16,10 @@ namespace lull {
 [[nodiscard]] std::vector<DrawnEvent> draw_events(const Plan& plan, std::uint64_t seed,
                                                   int variant);
 
+/// Another time for an event that the noise of its moment drowns, from the same range and clear of
+/// all others. The same time when it is the plan's.
+/// \param turn  how often it was moved before
+[[nodiscard]] double another_time(const Plan& plan, const std::vector<DrawnEvent>& events,
+                                  std::size_t event, int turn);
+
 } // namespace lull

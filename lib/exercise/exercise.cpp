@@ -22,10 +22,11 @@ constexpr const char* read_first =
     "EXERCISE. This recording was made by a program for training; nobody is in danger in it.\n"
     "The first and last second carry a tone pattern: set a comfortable level with it before you "
     "listen.\n"
-    "Write down in sheet.csv what you hear: time (seconds or m:ss), kind (tapping, voice-like, "
-    "horn, other), channel.\n";
-constexpr const char* read_first_cries =
-    "WARNING: some exercises contain cries or screams. You may stop at any time.\n";
+    "Write down in sheet.csv what you hear: time (seconds, m:ss or a clock's), kind (tapping, "
+    "voice-like, "
+    "horn, other), channel.\n"
+    // In every exercise: where it stood only with cries, it would give them away.
+    "WARNING: exercises may contain cries or screams. You may stop at any time.\n";
 
 AudioFormat format_of(const Plan& plan, Frame frames) {
     AudioFormat format;
@@ -90,10 +91,11 @@ ExerciseSummary make_exercise(const Plan& plan, std::uint64_t seed, int variant,
     write_file(trainee + "sheet.csv", sheet_header);
     ExerciseSummary summary;
     summary.cries = has_cries(plan);
-    write_file(trainee + "READ-FIRST.txt",
-               summary.cries ? std::string(read_first_cries) + read_first : read_first);
+    write_file(trainee + "READ-FIRST.txt", read_first);
     write_file(instructor + "truth.csv", truth_text(scene));
-    write_file(instructor + "surroundings.csv", surroundings_text(scene));
+    AtomicFile surroundings(instructor + "surroundings.csv");
+    write_surroundings(scene, [&](std::string_view bytes) { surroundings.write(bytes); });
+    surroundings.commit();
     write_file(instructor + "notes.txt", notes_text(scene, seed, variant));
     if (!plan.path.empty()) write_file(instructor + "plan.json", bytes_of(plan.path));
     summary.events = static_cast<int>(scene.events().size());

@@ -7,6 +7,7 @@
 
 #include <functional>
 #include <string>
+#include <string_view>
 
 namespace lull {
 
@@ -33,9 +34,9 @@ ExerciseSummary make_exercise(const Plan& plan, std::uint64_t seed, int variant,
                                        const std::string& recording_file);
 /// truth.csv: one row an event; knocks of one group are one event.
 [[nodiscard]] std::string truth_text(const Scene& scene);
-/// surroundings.csv: the same columns for the site's own sounds, quiet periods and the tone
-/// pattern.
-[[nodiscard]] std::string surroundings_text(const Scene& scene);
+/// surroundings.csv: the same columns for the site's own sounds, quiet periods, faults, sensors in
+/// hand and the tone pattern, in order of time, piece by piece.
+void write_surroundings(const Scene& scene, const std::function<void(std::string_view)>& write);
 [[nodiscard]] std::string notes_text(const Scene& scene, std::uint64_t seed, int variant);
 
 } // namespace lull

@@ -44,6 +44,26 @@ std::string place_cells(const Position& place) {
     return fmt::format("{:.2f},{:.2f},{:.2f}", place[0], place[1], place[2]);
 }
 
+struct SurroundingRow {
+    double time_s;
+    std::string text;
+};
+
+/// Rows are listed by stretches of this length: an exercise may last for days.
+constexpr double listed_at_once_s = 300.0;
+
+std::string words_of(const PlanChange& change) {
+    std::string words;
+    const auto add = [&](const std::string& more) { words += (words.empty() ? "" : "; ") + more; };
+    if (change.position_m) {
+        const Position& p = *change.position_m;
+        add(fmt::format("moved to {:.2f} {:.2f} {:.2f}", p[0], p[1], p[2]));
+    }
+    if (change.contact) add("seated anew");
+    if (change.gain_db) add(fmt::format("gain {:.1f} dB", *change.gain_db));
+    return words.empty() ? "touched" : words;
+}
+
 /// Times at which the recorder's day begins are the plan's; nothing else is said of time.
 void add_time(nlohmann::ordered_json& session, const Plan& plan) {
     if (plan.start) session["start"] = *plan.start;
@@ -53,6 +73,34 @@ void add_time(nlohmann::ordered_json& session, const Plan& plan) {
 
 double rounded(double value, double step) {
     return std::round(value / step) * step;
+}
+
+/// A position as the team has surveyed it.
+nlohmann::ordered_json surveyed(const Position& place, double sigma_m, Random error) {
+    nlohmann::ordered_json stated;
+    for (const double metres : place)
+        stated.push_back(rounded(metres + sigma_m * error.normal(), 0.01));
+    return stated;
+}
+
+/// What a team notes when it moves a sensor or turns a gain; how well it sits, nobody knows.
+void add_changes(nlohmann::ordered_json& session, const Plan& plan, const Random& survey) {
+    for (std::size_t i = 0; i < plan.changes.size(); ++i) {
+        const PlanChange& change = plan.changes[i];
+        if (!change.position_m && !change.gain_db) continue;
+        nlohmann::ordered_json entry{{"from", change.from_s}, {"channel", change.channel}};
+        if (change.position_m)
+            entry["position_m"] = surveyed(*change.position_m, plan.position_sigma_m,
+                                           survey.child("changes").child(i));
+        if (change.gain_db) entry["gain_dB"] = *change.gain_db;
+        session["changes"].push_back(entry);
+    }
+}
+
+bool gain_is_turned(const Plan& plan, const std::string& channel) {
+    return std::any_of(plan.changes.begin(), plan.changes.end(), [&](const PlanChange& change) {
+        return change.channel == channel && change.gain_db;
+    });
 }
 
 } // namespace
@@ -69,20 +117,18 @@ std::string session_text(const Plan& plan, std::uint64_t seed, int variant,
     const Random survey = Random(seed).child("survey").child(static_cast<std::uint64_t>(variant));
     for (std::size_t c = 0; c < plan.channels.size(); ++c) {
         const PlanChannel& channel = plan.channels[c];
-        Random error = survey.child(c);
         nlohmann::ordered_json entry;
         entry["name"] = channel.name;
         entry["kind"] = channel.kind == ChannelKind::air ? "air" : "seismic";
         entry["track"] = c + 1;
         if (!channel.axis.empty()) entry["axis"] = channel.axis;
         if (!channel.mount.empty()) entry["mount"] = channel.mount;
-        for (const double metres : channel.position_m) {
-            entry["position_m"].push_back(
-                rounded(metres + plan.position_sigma_m * error.normal(), 0.01));
-        }
+        entry["position_m"] = surveyed(channel.position_m, plan.position_sigma_m, survey.child(c));
         entry["position_sigma_m"] = std::max(0.05, plan.position_sigma_m);
+        if (gain_is_turned(plan, channel.name)) entry["gain_dB"] = channel.gain_db;
         session["channels"].push_back(entry);
     }
+    add_changes(session, plan, survey);
     // What a team would write down before it knows: a range about the site's speeds, not the speed
     // drawn.
     const Range speed = plan.structure.speed_m_s;
@@ -103,37 +149,40 @@ std::string truth_text(const Scene& scene) {
     return text;
 }
 
-std::string surroundings_text(const Scene& scene) {
-    struct Row {
-        double time_s;
-        std::string text;
-    };
+void write_surroundings(const Scene& scene, const std::function<void(std::string_view)>& write) {
     const Plan& plan = scene.plan();
-    std::vector<Row> rows;
-    const auto add = [&](double from_s, double to_s, const std::string& what,
-                         const std::string& rest) {
-        rows.push_back({from_s, fmt::format("{:.6f},{:.6f},{},{}\r\n", from_s, to_s, what, rest)});
+    std::vector<SurroundingRow> rows;
+    const auto add = [&](double from_s, double to_s, const char* what, const std::string& rest) {
+        rows.push_back({from_s, fmt::format("{:.6f},{:.6f},{},{}\r\n", from_s,
+                                            std::min(to_s, plan.duration_s), what, rest)});
     };
-    scene.list_site_sounds(0.0, plan.duration_s, [&](const SiteSound& sound) {
-        add(sound.time_s, sound.end_s, name_of(sound.kind),
-            fmt::format("{},{},,site", cell(plan.channels[sound.channel].name),
-                        place_cells(sound.position_m)));
-    });
-    for (const PlannedQuiet& quiet : plan.quiet_periods) {
-        add(quiet.from_s, std::min(quiet.to_s, plan.duration_s), "quiet", ",,,,,quiet ordered");
-    }
-    for (const PlanFault& fault : plan.faults) {
-        add(fault.from_s, std::min(fault.to_s, plan.duration_s), "fault",
+    for (const PlannedQuiet& quiet : plan.quiet_periods)
+        add(quiet.from_s, quiet.to_s, "quiet", ",,,,,quiet ordered");
+    for (const PlanFault& fault : plan.faults)
+        add(fault.from_s, fault.to_s, "fault",
             fmt::format("{},,,,,{}", cell(fault.channel), name_of(fault.kind)));
-    }
+    for (const PlanChange& change : plan.changes)
+        add(std::max(0.0, change.from_s - handling_s), change.from_s, "handling",
+            fmt::format("{},,,,,{}", cell(change.channel), words_of(change)));
     add(0.0, exercise_sign_s, "sign", ",,,,,exercise sign");
     add(plan.duration_s - exercise_sign_s, plan.duration_s, "sign", ",,,,,exercise sign");
-    std::stable_sort(rows.begin(), rows.end(),
-                     [](const Row& a, const Row& b) { return a.time_s < b.time_s; });
-    std::string text = truth_header;
-    for (const Row& row : rows)
-        text += row.text;
-    return text;
+    const std::vector<SurroundingRow> planned = std::move(rows);
+    write(truth_header);
+    for (double from_s = 0.0; from_s < plan.duration_s; from_s += listed_at_once_s) {
+        const double to_s = from_s + listed_at_once_s;
+        rows.clear();
+        scene.list_site_sounds(from_s, to_s, [&](const SiteSound& sound) {
+            add(sound.time_s, sound.end_s, name_of(sound.kind),
+                fmt::format("{},{},,site", cell(plan.channels[sound.channel].name),
+                            place_cells(sound.position_m)));
+        });
+        for (const SurroundingRow& row : planned)
+            if (row.time_s >= from_s && row.time_s < to_s) rows.push_back(row);
+        std::stable_sort(rows.begin(), rows.end(),
+                         [](const auto& a, const auto& b) { return a.time_s < b.time_s; });
+        for (const SurroundingRow& row : rows)
+            if (row.time_s < plan.duration_s) write(row.text);
+    }
 }
 
 std::string notes_text(const Scene& scene, std::uint64_t seed, int variant) {
@@ -164,6 +213,12 @@ std::string notes_text(const Scene& scene, std::uint64_t seed, int variant) {
                 text += fmt::format("; {}", name_of(fault.kind));
         }
         text += "\n";
+    }
+    for (std::size_t i = 0; i < plan.changes.size(); ++i) {
+        const PlanChange& change = plan.changes[i];
+        text += fmt::format("  {:10.3f} s  {}: {}; contact {:.2f} then\n", change.from_s,
+                            change.channel, words_of(change),
+                            scene.layout().contact[plan.channels.size() + i]);
     }
     text += "\nEvents (time of the first arrival; SNR on the best channel)\n";
     for (const SceneEvent& event : scene.events()) {

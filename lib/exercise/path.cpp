@@ -82,8 +82,12 @@ Layout draw_layout(const Plan& plan, Random random) {
         Random sensor = random.child("sensor").child(c);
         const PlanChannel& channel = plan.channels[c];
         double contact = sensor.between(channel.contact.low, channel.contact.high);
+        // Whoever moves a sensor seats it anew: the fault is that of the first of its name.
+        const bool first = std::none_of(
+            plan.channels.begin(), plan.channels.begin() + static_cast<std::ptrdiff_t>(c),
+            [&](const PlanChannel& other) { return other.name == channel.name; });
         for (const PlanFault& fault : plan.faults) {
-            if (fault.kind == FaultKind::badly_seated && fault.channel == channel.name)
+            if (fault.kind == FaultKind::badly_seated && fault.channel == channel.name && first)
                 contact = fault.contact;
         }
         layout.contact.push_back(channel.kind == ChannelKind::air ? 1.0 : contact);

@@ -3,6 +3,8 @@
 
 #include "error.hpp"
 #include "exercise/internal/plan_words.hpp"
+#include "recording/session.hpp"
+#include "recording/start_time.hpp"
 #include "recording/strict_json.hpp"
 
 #include <fmt/format.h>
@@ -157,6 +159,21 @@ SiteLayer read_layer(PlanReader& reader, const Plan& plan) {
     return layer;
 }
 
+PlanChange read_change(PlanReader& reader, const Plan& plan) {
+    PlanChange change;
+    reader.need("from_s");
+    reader.need("channel");
+    change.from_s = reader.number("from_s", 0.0, 0.0, plan.duration_s);
+    change.channel = reader.text("channel", "");
+    check_channel_name(reader, "channel", plan, change.channel);
+    if (!plan.changes.empty() && change.from_s < plan.changes.back().from_s)
+        reader.fail("from_s", "lies before the change above", "changes in order of time");
+    if (reader.has("position_m")) change.position_m = reader.position("position_m");
+    if (reader.has("contact")) change.contact = reader.range("contact", 1.0, 0.0, 1.0);
+    if (reader.has("gain_db")) change.gain_db = reader.number("gain_db", 0.0, -60.0, 60.0);
+    return change;
+}
+
 PlanFault read_fault(PlanReader& reader, const Plan& plan) {
     PlanFault fault;
     reader.need("kind");
@@ -177,6 +194,15 @@ PlanFault read_fault(PlanReader& reader, const Plan& plan) {
     return fault;
 }
 
+/// The trainee's session must be able to say it.
+void check_start(const Plan& plan) {
+    Session session;
+    session.path = plan.path;
+    session.start = plan.start;
+    session.time_zone = plan.time_zone;
+    (void)session_start(session);
+}
+
 void read_top(PlanReader& reader, Plan& plan) {
     if (reader.text("format", "") != "lull-plan")
         reader.fail("format", "not a plan", "\"lull-plan\"");
@@ -192,6 +218,7 @@ void read_top(PlanReader& reader, Plan& plan) {
     plan.seed = static_cast<std::uint64_t>(reader.number("seed", 1, 0, 9e15));
     if (reader.has("start")) plan.start = reader.text("start", "");
     plan.time_zone = reader.text("time_zone", "");
+    check_start(plan);
     if (reader.has("mains_hz")) plan.mains_hz = reader.number("mains_hz", 50.0, 15.0, 400.0);
     plan.position_sigma_m = reader.number("position_sigma_m", 0.0, 0.0, 100.0);
     plan.format = enum_of<RecordingFormat>(reader, "recording", reader.text("recording", "wav-16"),
@@ -201,7 +228,7 @@ void read_top(PlanReader& reader, Plan& plan) {
 Plan plan_of(const nlohmann::json& root, const std::string& path) {
     Plan plan;
     plan.path = path;
-    PlanReader reader(root, path, "");
+    PlanReader reader(JsonObject(root, path, ""));
     read_top(reader, plan);
     if (auto medium = reader.object("medium")) read_medium(*medium, plan.structure, plan.air);
     reader.objects("channels",
@@ -209,6 +236,8 @@ Plan plan_of(const nlohmann::json& root, const std::string& path) {
     if (plan.channels.empty() || plan.channels.size() > 64) {
         reader.fail("channels", fmt::format("{} channels", plan.channels.size()), "1 to 64");
     }
+    reader.objects("changes",
+                   [&](PlanReader& each) { plan.changes.push_back(read_change(each, plan)); });
     reader.objects("site", [&](PlanReader& each) { plan.site.push_back(read_layer(each, plan)); });
     reader.objects("quiet_periods", [&](PlanReader& each) {
         PlannedQuiet quiet;
@@ -228,13 +257,7 @@ Plan plan_of(const nlohmann::json& root, const std::string& path) {
 } // namespace
 
 Plan parse_plan(const std::string& text, const std::string& path) {
-    nlohmann::json root;
-    try {
-        root = nlohmann::json::parse(text);
-    } catch (const nlohmann::json::parse_error& error) {
-        throw_input(path, fmt::format("byte {}", error.byte), "not JSON", "an exercise plan");
-    }
-    return plan_of(root, path);
+    return plan_of(parse_json(text, path), path);
 }
 
 Plan load_plan(const std::string& path) {

@@ -119,6 +119,15 @@ struct PlannedQuiet {
     double drop_db = 30.0; ///< of the layers that stop
 };
 
+/// A sensor that is moved, seated anew or amplified otherwise; the rest stays as it was.
+struct PlanChange {
+    double from_s = 0.0;
+    std::string channel;
+    std::optional<Position> position_m;
+    std::optional<Range> contact;
+    std::optional<double> gain_db;
+};
+
 struct PlanFault {
     FaultKind kind = FaultKind::clipping;
     std::string channel;
@@ -152,6 +161,7 @@ struct Plan {
     Structure structure;
     Air air;
     std::vector<PlanChannel> channels;
+    std::vector<PlanChange> changes; ///< in order of time
     std::vector<SiteLayer> site;
     std::vector<PlannedQuiet> quiet_periods;
     std::vector<PlanEvent> events;

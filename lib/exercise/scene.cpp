@@ -12,6 +12,8 @@ namespace lull {
 
 namespace {
 
+/// A gust may drown a weak sound; so often it is tried at another time.
+constexpr int most_turns = 20;
 constexpr double margin_s = 0.25; ///< on both sides of an event when its level is measured
 
 Frame floor_divide(Frame a, Frame b) {
@@ -33,33 +35,57 @@ struct Scene::Cache {
 
 Scene::Scene(Plan plan, std::uint64_t seed, int variant)
     : plan_(std::move(plan)),
+      stations_(plan_, Random(seed).child("hand").child(static_cast<std::uint64_t>(variant))),
       frames_(static_cast<Frame>(std::llround(plan_.duration_s * plan_.rate_hz))),
-      layout_(draw_layout(plan_,
+      layout_(draw_layout(stations_.plan(),
                           Random(seed).child("layout").child(static_cast<std::uint64_t>(variant)))),
-      bed_(plan_, layout_, Random(seed).child("bed").child(static_cast<std::uint64_t>(variant))),
-      sounds_(plan_, layout_,
+      bed_(stations_.plan(), layout_,
+           Random(seed).child("bed").child(static_cast<std::uint64_t>(variant))),
+      sounds_(stations_.plan(), layout_,
               Random(seed).child("sounds").child(static_cast<std::uint64_t>(variant))),
       faults_(plan_, Random(seed).child("faults").child(static_cast<std::uint64_t>(variant))),
       cache_(std::make_unique<Cache>()) {
     cache_->recorded.resize(plan_.channels.size());
     cache_->true_time.resize(plan_.channels.size());
-    for (auto& drawn : draw_events(plan_, seed, variant)) {
-        SceneEvent event;
-        event.drawn = std::move(drawn);
-        event.kind = kind_of(event.drawn.sound);
-        place(event);
+    std::vector<DrawnEvent> drawn = draw_events(plan_, seed, variant);
+    for (std::size_t i = 0; i < drawn.size(); ++i) {
+        SceneEvent event = placed(drawn[i]);
+        for (int turn = 0; turn < most_turns && !event.reached; ++turn) {
+            DrawnEvent moved = drawn[i];
+            moved.time_s = another_time(plan_, drawn, i, turn);
+            if (moved.time_s == drawn[i].time_s) break; // it may not be moved
+            event = placed(moved);
+            if (event.reached) drawn[i] = std::move(moved);
+        }
+        if (!event.reached) event = placed(drawn[i]);
         events_.push_back(std::move(event));
     }
+    std::stable_sort(events_.begin(), events_.end(),
+                     [](const auto& a, const auto& b) { return a.drawn.time_s < b.drawn.time_s; });
+}
+
+SceneEvent Scene::placed(const DrawnEvent& drawn) {
+    SceneEvent event;
+    event.drawn = drawn;
+    event.kind = kind_of(drawn.sound);
+    place(event);
+    return event;
 }
 
 Scene::~Scene() = default;
 
-std::vector<Heard> Scene::hear(const SceneEvent& event, double gain) const {
+/// From an event to where each channel stands at its time.
+std::vector<Path> Scene::paths_to(const SceneEvent& event) const {
     std::vector<Path> paths;
-    for (std::size_t c = 0; c < plan_.channels.size(); ++c) {
-        paths.push_back(path_between(plan_, layout_, event.drawn.position_m,
-                                     sounds_in_air(event.drawn.sound), c));
-    }
+    for (std::size_t c = 0; c < plan_.channels.size(); ++c)
+        paths.push_back(path_between(stations_.plan(), layout_, event.drawn.position_m,
+                                     sounds_in_air(event.drawn.sound),
+                                     stations_.at(c, event.drawn.time_s)));
+    return paths;
+}
+
+std::vector<Heard> Scene::hear(const SceneEvent& event, double gain) const {
+    const std::vector<Path> paths = paths_to(event);
     auto heard =
         travel(emit(event.drawn, plan_.rate_hz).samples, event.drawn.time_s, paths, plan_.rate_hz);
     if (gain != 1.0) {
@@ -75,9 +101,10 @@ std::vector<float> Scene::noise_of(std::size_t channel, Frame first, std::size_t
     const auto size = static_cast<Frame>(bed_.chunk_frames());
     std::vector<float> out(count), chunk(bed_.chunk_frames());
     const Frame last = first + static_cast<Frame>(count);
+    const std::size_t station = stations_.at(channel, static_cast<double>(first) / plan_.rate_hz);
     for (Frame number = floor_divide(first, size); number * size < last; ++number) {
-        bed_.render(number, channel, chunk);
-        sounds_.add(number * size, channel, chunk, true);
+        bed_.render(number, station, chunk);
+        sounds_.add(number * size, station, chunk, true);
         faults_.add_hum(channel, number * size, chunk);
         const Frame from = std::max(first, number * size), to = std::min(last, (number + 1) * size);
         std::copy(chunk.begin() + (from - number * size), chunk.begin() + (to - number * size),
@@ -87,13 +114,18 @@ std::vector<float> Scene::noise_of(std::size_t channel, Frame first, std::size_t
 }
 
 double Scene::floor_power(std::size_t channel, Frame frame) const {
-    return bed_.floor_power(channel, frame) + sounds_.floor_power(channel, frame) +
+    const std::size_t station = stations_.at(channel, static_cast<double>(frame) / plan_.rate_hz);
+    return bed_.floor_power(station, frame) + sounds_.floor_power(station, frame) +
            faults_.hum_power(channel, frame);
 }
 
 void Scene::list_site_sounds(double from_s, double to_s,
                              const std::function<void(const SiteSound&)>& each) const {
-    sounds_.list(from_s, to_s, each);
+    sounds_.list(from_s, to_s, [&](SiteSound sound) {
+        // Loudest at one station of all: told as the channel that stands there.
+        sound.channel = stations_.channel_of(sound.channel);
+        each(sound);
+    });
 }
 
 void Scene::place(SceneEvent& event) {
@@ -101,18 +133,17 @@ void Scene::place(SceneEvent& event) {
     const Band band = default_band(rate_hz);
     const LevelRule rule = level_rule_of(event.drawn.sound);
     const auto heard = hear(event, 1.0);
+    const auto paths = paths_to(event);
     std::pair<Frame, Frame> span{frames_, 0};
     std::vector<float> best_banded;
     double best_ratio = -1.0, soonest_s = 1e9;
     for (std::size_t c = 0; c < heard.size(); ++c) {
-        const Path path = path_between(plan_, layout_, event.drawn.position_m,
-                                       sounds_in_air(event.drawn.sound), c);
-        event.delays_s.push_back(path.delay_s);
+        event.delays_s.push_back(paths[c].delay_s);
         const auto count = static_cast<Frame>(heard[c].samples.size());
         span = {std::min(span.first, heard[c].first),
                 std::max(span.second, heard[c].first + count)};
         if (!faults_.usable(c)) continue;
-        soonest_s = std::min(soonest_s, path.delay_s);
+        soonest_s = std::min(soonest_s, paths[c].delay_s);
         auto banded = in_band(heard[c].samples, rate_hz, band);
         const auto [begin, end] = extent(banded, rate_hz, 20.0);
         const double level = level_power(std::span(banded).subspan(begin, end - begin), rate_hz,
@@ -125,7 +156,7 @@ void Scene::place(SceneEvent& event) {
         event.best = c;
         best_banded = std::move(banded);
     }
-    spans_.push_back(span);
+    event.span = span;
     if (best_ratio <= 0.0) { // no channel can hear anything
         event.onset_s = event.end_s = event.drawn.time_s;
         event.reached = false;
@@ -167,12 +198,13 @@ void Scene::add_events(Frame first, std::size_t channel, std::span<float> out) {
     const Frame end = first + static_cast<Frame>(out.size());
     // Two chunks of patience: channels with wrong clocks lag behind.
     std::erase_if(heard_, [&](const auto& entry) {
-        const auto& span = spans_[entry.first];
+        const auto& span = events_[entry.first].span;
         return span.second + 4 * static_cast<Frame>(out.size()) < first ||
                span.first > end + 4 * static_cast<Frame>(out.size());
     });
     for (std::size_t i = 0; i < events_.size(); ++i) {
-        if (spans_[i].second <= first || spans_[i].first >= end || events_[i].gain <= 0.0) continue;
+        const auto& span = events_[i].span;
+        if (span.second <= first || span.first >= end || events_[i].gain <= 0.0) continue;
         auto found = heard_.find(i);
         if (found == heard_.end())
             found = heard_.emplace(i, hear(events_[i], events_[i].gain)).first;
@@ -189,14 +221,17 @@ void Scene::add_events(Frame first, std::size_t channel, std::span<float> out) {
 void Scene::make_true(Frame chunk, std::size_t channel, const SceneParts& parts,
                       std::span<float> out) {
     const Frame first = chunk * static_cast<Frame>(out.size());
-    if (parts.noise) {
-        bed_.render(chunk, channel, out);
-        if (!parts.site_sounds) sounds_.add(first, channel, out, true);
-    } else {
-        std::fill(out.begin(), out.end(), 0.0F);
-    }
-    if (parts.site_sounds) sounds_.add(first, channel, out);
+    std::vector<float> there(out.size());
+    stations_.split(channel, first, out.size(), [&](std::size_t station, auto offset, auto count) {
+        std::fill(there.begin(), there.end(), 0.0F);
+        if (parts.noise) bed_.render(chunk, station, there);
+        if (parts.noise || parts.site_sounds)
+            sounds_.add(first, station, there, !parts.site_sounds);
+        const auto from = there.begin() + static_cast<std::ptrdiff_t>(offset);
+        std::copy_n(from, count, out.begin() + static_cast<std::ptrdiff_t>(offset));
+    });
     if (parts.events) add_events(first, channel, out);
+    if (parts.noise) stations_.handle(channel, first, out);
 }
 
 void Scene::make_recorded(Frame chunk, std::size_t channel, const SceneParts& parts,

@@ -9,6 +9,7 @@
 #include "exercise/noise_bed.hpp"
 #include "exercise/site_sounds.hpp"
 #include "exercise/sounds.hpp"
+#include "exercise/stations.hpp"
 #include "recording/recording.hpp"
 
 #include <map>
@@ -27,6 +28,7 @@ struct SceneEvent {
     double snr_db = 0.0;  ///< there, measured on its mix with the noise (snr.hpp)
     bool reached = true;  ///< false: the noise alone was above the target, or the limit under it
     double gain = 0.0;
+    std::pair<Frame, Frame> span;  ///< frames in which it is heard, travel included
     std::vector<double> delays_s;  ///< per channel, from the source
     std::vector<double> strikes_s; ///< of knocks: first arrivals, as onset_s
 };
@@ -46,7 +48,8 @@ class Scene {
     Scene& operator=(const Scene&) = delete;
 
     [[nodiscard]] const Plan& plan() const { return plan_; }
-    [[nodiscard]] const Layout& layout() const { return layout_; }
+    [[nodiscard]] const Stations& stations() const { return stations_; }
+    [[nodiscard]] const Layout& layout() const { return layout_; } ///< of stations
     [[nodiscard]] Frame frames() const { return frames_; }
     [[nodiscard]] const std::vector<SceneEvent>& events() const { return events_; }
 
@@ -64,7 +67,9 @@ class Scene {
 
   private:
     struct Cache;
+    [[nodiscard]] SceneEvent placed(const DrawnEvent& drawn);
     void place(SceneEvent& event);
+    [[nodiscard]] std::vector<Path> paths_to(const SceneEvent& event) const;
     [[nodiscard]] std::vector<Heard> hear(const SceneEvent& event, double gain) const;
     [[nodiscard]] std::vector<float> noise_of(std::size_t channel, Frame first, std::size_t count);
     void add_events(Frame first, std::size_t channel, std::span<float> out);
@@ -73,13 +78,13 @@ class Scene {
                        std::span<float> out);
 
     Plan plan_;
+    Stations stations_;
     Frame frames_;
     Layout layout_;
     NoiseBed bed_;
     SiteSounds sounds_;
     Faults faults_;
     std::vector<SceneEvent> events_;
-    std::vector<std::pair<Frame, Frame>> spans_;      ///< frames of each event, travel included
     std::map<std::size_t, std::vector<Heard>> heard_; ///< of events that sound around now
     std::unique_ptr<Cache> cache_;
 };

@@ -83,6 +83,19 @@ bool climb(const Model& model, Line& line) {
     return false;
 }
 
+/// Whether some SNR parts what was heard from what was not. Then no slope is the most likely: the
+/// steeper, the better [published: Albert & Anderson 1984, Biometrika 71, 1-10].
+bool fall_apart(std::span<const HeardAt> data) {
+    double lowest_heard = HUGE_VAL, highest_unheard = -HUGE_VAL;
+    for (const HeardAt& d : data) {
+        if (d.heard > 0) lowest_heard = std::min(lowest_heard, d.snr_db);
+        if (d.heard < d.listeners) highest_unheard = std::max(highest_unheard, d.snr_db);
+    }
+    return highest_unheard <= lowest_heard;
+}
+
+constexpr const char* steep = "heard and unheard fall apart at one SNR: any steep curve fits";
+
 std::string why_no_curve(std::span<const HeardAt> data) {
     std::set<double> levels;
     int heard = 0, listeners = 0;
@@ -94,7 +107,28 @@ std::string why_no_curve(std::span<const HeardAt> data) {
     if (levels.size() < 3) return "fewer than three different SNRs";
     if (heard == 0) return "none was heard";
     if (heard == listeners) return "all were heard";
+    if (fall_apart(data)) return steep;
     return "";
+}
+
+/// Every SNR at which the line may pass its middle [published: Fieller 1954, JRSS B 16, 175-185].
+/// When the slope may be 0, that is all of them: no limits.
+void add_limits(HearingCurve& curve, const Model& model, const Line& line, const Scoring& s) {
+    const double z2 = deviate_95 * deviate_95 / s.determinant();
+    const double v00 = s.i11 * z2, v01 = -s.i01 * z2, v11 = s.i00 * z2;
+    const double a = line.slope * line.slope - v11;
+    if (!(a > 0.0)) return;
+    const double half_b = line.at_middle * line.slope - v01;
+    const double c = line.at_middle * line.at_middle - v00;
+    const double reach = std::sqrt(std::max(0.0, half_b * half_b - a * c));
+    // In the scaled SNR what was there reaches from -1 to 1: beyond it, a limit is the model's own.
+    const double low = (-half_b - reach) / a, high = (-half_b + reach) / a;
+    if (low >= -1.0) curve.threshold_db.low = model.middle + model.scale * low;
+    if (high <= 1.0) curve.threshold_db.high = model.middle + model.scale * high;
+    // In the logarithm, so that a spread stays positive.
+    const double factor = std::exp(std::sqrt(v11) / line.slope);
+    curve.spread_db.low = *curve.spread_db.value / factor;
+    curve.spread_db.high = *curve.spread_db.value * factor;
 }
 
 } // namespace
@@ -115,27 +149,18 @@ HearingCurve fit_hearing_curve(std::span<const HeardAt> data, double guess, doub
     const Model model{data, guess, lapse, 0.5 * (low->snr_db + high->snr_db), 0.5 * range};
     Line line{0.0, 1.0};
     const bool found = climb(model, line);
-    if (line.slope <= 0.0) {
-        curve.why_not = "the louder were not heard more often";
-        return curve;
-    }
     const double spread = model.scale / line.slope;
-    if (!found || spread < steepest * range) {
-        curve.why_not = "heard and unheard fall apart at one SNR: any steep curve fits";
-        return curve;
-    }
-    const Scoring s = scoring_of(model, line);
-    const double v00 = s.i11 / s.determinant(), v01 = -s.i01 / s.determinant(),
-                 v11 = s.i00 / s.determinant();
-    const double at = -line.at_middle / line.slope; // of the threshold, in the scaled SNR
-    const double threshold = model.middle + model.scale * at;
-    const double sigma =
-        model.scale / line.slope * std::sqrt(std::max(0.0, v00 + 2.0 * at * v01 + at * at * v11));
-    curve.threshold_db = {threshold, threshold - deviate_95 * sigma,
-                          threshold + deviate_95 * sigma};
-    // In the logarithm, so that a spread stays positive.
-    const double factor = std::exp(deviate_95 * std::sqrt(v11) / line.slope);
-    curve.spread_db = {spread, spread / factor, spread * factor};
+    const double threshold = model.middle - spread * line.at_middle;
+    if (line.slope <= 0.0)
+        curve.why_not = "the louder were not heard more often";
+    else if (!found || spread < steepest * range)
+        curve.why_not = steep;
+    else if (threshold < low->snr_db || threshold > high->snr_db)
+        curve.why_not = "half would be heard outside the SNRs that were there";
+    if (!curve.why_not.empty()) return curve;
+    curve.threshold_db.value = threshold;
+    curve.spread_db.value = spread;
+    add_limits(curve, model, line, scoring_of(model, line));
     curve.log_likelihood = model.log_likelihood(line);
     return curve;
 }

@@ -19,8 +19,8 @@ struct HeardAt {
 
 /// P(heard) = guess + (1 - guess - lapse) / (1 + exp(-(snr - threshold) / spread)).
 struct HearingCurve {
-    Estimate threshold_db; ///< midway between guess and 1 - lapse; interval by the delta method
-    Estimate spread_db;    ///< > 0: the smaller, the steeper
+    Estimate threshold_db;           ///< midway between guess and 1 - lapse
+    Estimate spread_db;              ///< > 0: the smaller, the steeper
     double guess = 0.0, lapse = 0.0; ///< held fixed
     double log_likelihood = 0.0;     ///< without the binomial coefficients
     int trials = 0;
@@ -29,8 +29,10 @@ struct HearingCurve {
 
 /// Fits threshold and spread by maximum likelihood (Fisher scoring with halved steps; the model of
 /// [published: Wichmann & Hill 2001, Perception & Psychophysics 63, 1293-1313]). No threshold when
-/// fewer than three SNRs were heard, all or none were heard, the louder were not heard more often,
-/// or heard and unheard fall apart at one SNR, where any steep curve fits.
+/// there are fewer than three SNRs, all or none were heard, the louder were not heard more often,
+/// heard and unheard fall apart at one SNR, where any steep curve fits, or the threshold would lie
+/// outside the SNRs that were there. A limit of the interval is left
+/// out when it lies outside them too, and both when the slope may be 0.
 /// \param guess  0 <= guess < 1: heard without a sound
 /// \param lapse  0 <= lapse < 1 - guess: not heard, however loud
 [[nodiscard]] HearingCurve fit_hearing_curve(std::span<const HeardAt> data, double guess,

@@ -199,8 +199,11 @@ void SiteSounds::list(double from_s, double to_s,
                       const std::function<void(const SiteSound&)>& each) const {
     for (const Layer& layer : layers_) {
         const double step_s = layer.dense() ? layer.rhythm.bout_s : layer.rhythm.slot_s;
+        // What began before from_s may be heard after it.
+        const double reach_s = static_cast<double>(layer.longest) / plan_.rate_hz;
+        const auto first = static_cast<std::int64_t>(std::max(0.0, from_s - reach_s) / step_s);
         const auto to = static_cast<std::int64_t>(to_s / step_s);
-        for (auto slot = static_cast<std::int64_t>(from_s / step_s); slot <= to; ++slot) {
+        for (auto slot = first; slot <= to; ++slot) {
             SiteSound sound{static_cast<double>(slot) * step_s, 0.0, layer.site->kind,
                             layer.loudest, layer.places[0]};
             Occurrence occurrence;

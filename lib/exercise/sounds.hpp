@@ -18,6 +18,7 @@ namespace lull {
 struct DrawnEvent {
     Sound sound = Sound::knocks;
     double time_s = 0.0;
+    Range times_s; ///< from which it was drawn
     Position position_m{};
     double snr_db = 0.0;
     Material material = Material::concrete;

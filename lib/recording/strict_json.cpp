@@ -67,7 +67,10 @@ std::string read_whole(const std::string& path) {
 } // namespace
 
 nlohmann::json load_json(const std::string& path) {
-    const std::string text = read_whole(path);
+    return parse_json(read_whole(path), path);
+}
+
+nlohmann::json parse_json(const std::string& text, const std::string& path) {
     try {
         return nlohmann::json::parse(text);
     } catch (const nlohmann::json::parse_error& fault) {
@@ -97,12 +100,11 @@ void JsonObject::fail(const char* key, const std::string& what, const std::strin
     throw_input(file_, place_of(key), what, mend);
 }
 
-void JsonObject::allow_only(std::initializer_list<const char*> keys) const {
-    const std::vector<std::string> allowed(keys.begin(), keys.end());
+void JsonObject::allow_only(const std::vector<std::string>& keys) const {
     for (const auto& [key, value] : value_->items())
-        if (std::ranges::find(allowed, key) == allowed.end())
+        if (std::ranges::find(keys, key) == keys.end())
             fail(key.c_str(), "unknown key",
-                 "the nearest known one is \"" + nearest_word(key, allowed) + "\"");
+                 "the nearest known one is \"" + nearest_word(key, keys) + "\"");
 }
 
 bool JsonObject::has(const char* key) const {

@@ -5,7 +5,6 @@
 
 #include <nlohmann/json.hpp>
 
-#include <initializer_list>
 #include <limits>
 #include <optional>
 #include <string>
@@ -16,6 +15,8 @@ namespace lull {
 /// Reads and parses a whole file of at most 64 MiB.
 /// \throws Error(input) with the system's reason, or with line and column of a syntax error
 [[nodiscard]] nlohmann::json load_json(const std::string& path);
+/// The same of text that was read from there.
+[[nodiscard]] nlohmann::json parse_json(const std::string& text, const std::string& path);
 
 /// The word of `words` that `text` was most likely meant to be (fewest edits).
 [[nodiscard]] std::string nearest_word(const std::string& text,
@@ -29,10 +30,11 @@ class JsonObject {
     JsonObject(const nlohmann::json& value, std::string file, std::string place);
 
     /// Refuses every key that is not listed, naming the nearest that is.
-    void allow_only(std::initializer_list<const char*> keys) const;
+    void allow_only(const std::vector<std::string>& keys) const;
     [[nodiscard]] bool has(const char* key) const;
     [[nodiscard]] bool is_number(const char* key) const;
     void need(const char* key) const;
+    [[nodiscard]] const nlohmann::json& at(const char* key) const; ///< of any type
 
     [[nodiscard]] double number(const char* key, double low = -limit, double high = limit) const;
     [[nodiscard]] int whole(const char* key, int low, int high) const;
@@ -49,7 +51,6 @@ class JsonObject {
 
   private:
     static constexpr double limit = std::numeric_limits<double>::max();
-    [[nodiscard]] const nlohmann::json& at(const char* key) const;
     [[nodiscard]] std::string place_of(const char* key) const;
 
     const nlohmann::json* value_; ///< outlives the object

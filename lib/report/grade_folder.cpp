@@ -40,7 +40,9 @@ Json json_of(const GradeRules& rules) {
             {"slot_s", rules.slot_s},
             {"guess", rules.guess},
             {"lapse", rules.lapse},
-            {"confidence_from", rules.confidence_from}};
+            {"confidence_from", rules.confidence_from},
+            {"log_before_s", rules.log_before_s},
+            {"log_after_s", rules.log_after_s}};
 }
 
 /// Every excerpt once, by name.
@@ -80,12 +82,20 @@ std::string file_name(const std::string& name, std::set<std::string>& taken) {
 std::string grade_json(const Grade& grade, const GradeProvenance& provenance,
                        std::span<const Table> tables) {
     Json inputs = Json::array();
-    for (const auto& [name, digest] : provenance.inputs)
-        inputs.push_back(Json{{"file", name}, {"sha256", digest}});
-    Json head{{"format", "lull-scores"}, {"version", 1},
-              {"lull", LULL_VERSION},    {"tool", "lull-grade"},
-              {"caution", caution_text}, {"exercise", grade.exercise},
-              {"inputs", inputs},        {"rules", json_of(provenance.rules)}};
+    for (const auto& [name, bytes, digest] : provenance.inputs)
+        inputs.push_back(Json{{"file", name}, {"bytes", bytes}, {"sha256", digest}});
+    const auto known = [](const std::string& text) { return text.empty() ? Json() : Json(text); };
+    Json head{{"format", "lull-scores"},
+              {"version", 1},
+              {"lull", LULL_VERSION},
+              {"tool", "lull-grade"},
+              {"caution", caution_text},
+              {"exercise", grade.exercise},
+              {"made_for_training", provenance.made_for_training},
+              {"start", Json{{"clock", known(provenance.start_clock)},
+                             {"known_from", known(provenance.start_known_from)}}},
+              {"inputs", inputs},
+              {"rules", json_of(provenance.rules)}};
     std::string text = head.dump(1, ' ', false, Json::error_handler_t::replace);
     text.erase(text.find_last_of('}'));
     while (!text.empty() && text.back() == '\n')
@@ -106,14 +116,16 @@ void write_grades(OutputFolder& folder, const Grade& grade, const GradeProvenanc
     for (const Table& table : tables)
         folder.write(table.name + ".csv", to_csv(table));
     folder.write("scores.json", grade_json(grade, provenance, tables));
-    folder.write("READ-FIRST.txt", std::string(caution_text) + "\n");
+    const std::string_view marked = provenance.made_for_training ? exercise_text : "";
+    folder.write("READ-FIRST.txt",
+                 fmt::format("{}{}{}\n", marked, marked.empty() ? "" : "\n\n", caution_text));
     if (cut)
         for (const auto& [name, excerpt] : excerpts_of(grade))
             cut(excerpt, folder.path_of("excerpts/" + name + ".flac"));
     std::set<std::string> taken;
     for (const ListenerGrade& g : grade.listeners)
         folder.write("cards/" + file_name(g.name, taken) + ".html",
-                     score_card(grade, g, cut ? "../excerpts" : ""));
+                     score_card(grade, g, marked, cut ? "../excerpts" : ""));
 }
 
 } // namespace lull

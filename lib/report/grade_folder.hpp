@@ -7,19 +7,26 @@
 #include "report/folder.hpp"
 #include "report/table.hpp"
 
+#include <cstdint>
 #include <functional>
 #include <map>
 #include <span>
 #include <string>
-#include <utility>
 #include <vector>
 
 namespace lull {
 
 /// What grades were made from and by, for the head of scores.json.
 struct GradeProvenance {
-    std::vector<std::pair<std::string, std::string>> inputs; ///< name without folder, SHA-256
+    struct Input {
+        std::string name; ///< without folder
+        std::uint64_t bytes = 0;
+        std::string sha256;
+    };
+    std::vector<Input> inputs;
     GradeRules rules;
+    bool made_for_training = true;             ///< false: judgements of a real recording
+    std::string start_clock, start_known_from; ///< empty: no recording is at hand
 };
 
 /// Cuts one excerpt to a file. May throw.

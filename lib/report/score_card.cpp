@@ -5,6 +5,7 @@
 
 #include <fmt/format.h>
 
+#include <cctype>
 #include <cmath>
 
 namespace lull {
@@ -17,7 +18,8 @@ body { font: 10.5pt/1.35 serif; color: #000; background: #fff; max-width: 180mm;
 h1 { font-size: 15pt; margin: 0 0 2mm } h2 { font-size: 11.5pt; margin: 5mm 0 1mm; break-after: avoid }
 table { border-collapse: collapse; width: 100% } th, td { text-align: left; vertical-align: top;
  padding: .6mm 2mm .6mm 0; border-bottom: .2mm solid #000 } tr { break-inside: avoid }
-td.n, th.n { text-align: right; white-space: nowrap }
+ tr:first-child { break-after: avoid }
+td.n, th.n { text-align: right; white-space: nowrap; padding-right: 4mm } a { color: #000 }
 .caution { border: .5mm solid #000; padding: 2mm 3mm; break-inside: avoid }
 )";
 
@@ -67,11 +69,15 @@ std::string scores(const ListenerGrade& g) {
     html += row("Recall: share of the events that was heard", with_interval(t.recall, 2));
     html += row("Precision: share of the lines that was right", with_interval(t.precision, 2));
     html += row("F: both in one", with_interval(t.f, 2));
-    html += row(fmt::format("Right kind, of {} stated", t.kind_stated), with_interval(t.kind, 2));
+    const auto stated = [](int count, const Estimate& e, int decimals) {
+        return count == 0 ? "none stated" : with_interval(e, decimals);
+    };
+    html += row(fmt::format("Right kind, of {} stated", t.kind_stated),
+                stated(t.kind_stated, t.kind, 2));
     html += row(fmt::format("Right channel, of {} stated", t.channel_stated),
-                with_interval(t.channel, 2));
+                stated(t.channel_stated, t.channel, 2));
     html += row(fmt::format("Place: median error in metres, of {} stated", t.places),
-                with_interval(t.place_error_m, 1));
+                stated(t.places, t.place_error_m, 1));
     html += row(fmt::format("d&#8242;, over {} listening slots", t.slots_with + t.slots_without),
                 with_interval(t.detection.d_prime, 2));
     html += row("Criterion c: positive, says yes seldom", with_interval(t.detection.criterion, 2));
@@ -86,7 +92,9 @@ std::string scores(const ListenerGrade& g) {
 }
 
 std::string clock(const ListenerGrade& g) {
-    std::string html = fmt::format("<h2>Clock</h2>\n<p>{}.", escaped(g.shift.words));
+    std::string words = escaped(g.shift.words);
+    if (!words.empty()) words[0] = static_cast<char>(std::toupper(words[0]));
+    std::string html = fmt::format("<h2>Clock</h2>\n<p>{}.", words);
     if (g.shift.total_s != 0.0)
         html += fmt::format(" The scores are taken with {:.1f} s taken off every time.",
                             g.shift.total_s);
@@ -129,7 +137,8 @@ std::string false_calls(const ListenerGrade& g, const std::string& folder) {
                             a.answer.line, minutes(a.time_s), escaped(a.really_there),
                             a.excerpt ? to_hear(*a.excerpt, folder) : "");
     if (rows.empty()) return "<h2>False calls</h2>\n<p>None.</p>\n";
-    return "<h2>False calls</h2>\n<table>\n<tr><th class=\"n\">Line</th><th>Time</th><th>What was "
+    return "<h2>False calls</h2>\n<table>\n<tr><th class=\"n\">Line</th><th>Moment</th><th>What "
+           "was "
            "really there</th><th>To hear again</th></tr>\n" +
            rows + "</table>\n";
 }
@@ -147,7 +156,7 @@ std::string faults(const ListenerGrade& g) {
 
 } // namespace
 
-std::string score_card(const Grade& grade, const ListenerGrade& listener,
+std::string score_card(const Grade& grade, const ListenerGrade& listener, std::string_view marked,
                        const std::string& excerpts) {
     const std::string title = fmt::format("Score card {}", escaped(listener.name));
     std::string html = fmt::format("<!doctype html>\n<html lang=\"en\">\n<head>\n<meta "
@@ -156,6 +165,7 @@ std::string score_card(const Grade& grade, const ListenerGrade& listener,
                                    title, style, title);
     if (!grade.exercise.empty())
         html += fmt::format("<p>Exercise: {}</p>\n", escaped(grade.exercise));
+    if (!marked.empty()) html += fmt::format("<p>{}</p>\n", marked);
     html += fmt::format("<p class=\"caution\"><strong>{}</strong></p>\n", caution_text);
     html += scores(listener) + clock(listener) + misses(grade, listener, excerpts) +
             false_calls(listener, excerpts) + faults(listener);

@@ -6,6 +6,7 @@
 #include "exercise/grade.hpp"
 
 #include <string>
+#include <string_view>
 
 namespace lull {
 
@@ -13,8 +14,9 @@ namespace lull {
 /// It shows the scores with their intervals, what was missed and where to hear it again, what false
 /// calls really were, what could not be read, and the caution.
 /// \param listener  one of grade.listeners
+/// \param marked    what says that it was made from an exercise; empty: it was not
 /// \param excerpts  folder of the excerpts as seen from the card, "" when none were cut
 [[nodiscard]] std::string score_card(const Grade& grade, const ListenerGrade& listener,
-                                     const std::string& excerpts);
+                                     std::string_view marked, const std::string& excerpts);
 
 } // namespace lull

@@ -81,7 +81,11 @@ class Grading {
     void read_context() {
         const std::string words =
             input_.synonyms.empty() ? own_file("synonyms.json") : input_.synonyms;
-        if (!words.empty()) context_.words = load_synonyms(words);
+        if (words.empty())
+            said_.emplace_back("the usual words for kinds are not beside this program: only "
+                               "tapping, voice-like, horn and other are known; give --synonyms");
+        else
+            context_.words = load_synonyms(words);
         if (!recording_) return;
         context_.start = parse_sheet_start(clock_text(recording_->start, 0.0));
         context_.duration_s = request_.duration_s = recording_->duration_s();
@@ -155,13 +159,26 @@ class Grading {
 
     /// Sheets under pseudonyms are shown by these: their files' names are names.
     [[nodiscard]] GradeProvenance provenance(const std::vector<std::string>& files) const {
-        GradeProvenance provenance{{}, request_.rules};
+        GradeProvenance provenance;
+        provenance.rules = request_.rules;
+        provenance.made_for_training =
+            !input_.truth.empty() || (recording_ && recording_->exercise);
+        if (recording_) {
+            provenance.start_clock = clock_text(recording_->start, 0.0);
+            provenance.start_known_from = recording_->start.source;
+        }
+        const auto add = [&](const std::string& name, const std::string& file) {
+            std::error_code fault;
+            const auto bytes = fs::file_size(file, fault);
+            provenance.inputs.push_back({name, fault ? 0 : bytes, sha256_of_file(file)});
+        };
         for (const Sheet& sheet : request_.sheets)
-            provenance.inputs.emplace_back(input_.key.empty() ? base(sheet.file) : sheet.name,
-                                           sha256_of_file(sheet.file));
+            add(input_.key.empty() ? base(sheet.file) : sheet.name, sheet.file);
         for (std::size_t i = input_.sheets.size(); i < files.size(); ++i)
-            if (files[i] != input_.key)
-                provenance.inputs.emplace_back(base(files[i]), sha256_of_file(files[i]));
+            if (files[i] != input_.key) add(base(files[i]), files[i]);
+        if (recording_)
+            for (const InputFile& input : recording_->inputs)
+                add(input.label, input.path);
         return provenance;
     }
     static std::string base(const std::string& file) { return fs::path(file).filename().string(); }
@@ -187,7 +204,7 @@ class Grading {
     [[nodiscard]] Table log_against_events() {
         const OperatorsLog log = read_log(input_.log, *recording_);
         for (const Notice& notice : log.notices)
-            said_.push_back(notice.file + ": " + notice.text);
+            say_unread(notice.file + ": " + notice.text);
         std::vector<LogSubject> subjects;
         for (const TruthEvent& event : request_.truth.events)
             subjects.push_back({event.number, event.time_s, event.end_s});
@@ -219,17 +236,22 @@ class Grading {
 
     void write_whole_key() const { write_file(input_.key, to_csv(key_table(key_))); }
 
+    void say_unread(std::string line) {
+        said_.push_back(std::move(line));
+        degraded_ = true;
+    }
+
     [[nodiscard]] GradingOutcome outcome() {
         const auto add = [&](const ListenerGrade& g) {
             for (const SheetFault& fault : g.faults)
-                said_.push_back(fmt::format("{}: line {}{}{}: {}", g.file, fault.line,
-                                            fault.column.empty() ? "" : ", ", fault.column,
-                                            fault.what));
+                say_unread(fmt::format("{}: line {}{}{}: {}", g.file, fault.line,
+                                       fault.column.empty() ? "" : ", ", fault.column, fault.what));
         };
         for (const ListenerGrade& g : grade_.listeners)
             add(g);
         if (grade_.program) add(*grade_.program);
-        return {said_, !said_.empty()};
+        return {static_cast<int>(grade_.listeners.size()), static_cast<int>(grade_.events.size()),
+                said_, degraded_};
     }
 
     const GradingInput& input_;
@@ -242,6 +264,7 @@ class Grading {
     std::unique_ptr<Stream> stream_;
     std::unique_ptr<StretchReader> reader_;
     std::vector<std::string> said_;
+    bool degraded_ = false;
 };
 
 } // namespace

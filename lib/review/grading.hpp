@@ -18,7 +18,8 @@ struct GradingInput {
 };
 
 struct GradingOutcome {
-    std::vector<std::string> said; ///< a line for each thing that could not be read
+    int sheets = 0, events = 0;    ///< graded; asked for
+    std::vector<std::string> said; ///< what a person must know: each line that could not be read
     bool degraded = false;         ///< something could not be read: exit status 4
 };
 

@@ -48,6 +48,40 @@ def matchings(rng):
     return cases
 
 
+def fieller(snr, listeners, guess, lapse, threshold, spread):
+    """95 % limits of the threshold: where the line intercept + slope * SNR lies z standard errors off
+    zero, by root search (Fieller 1954). Expected information with numeric derivatives."""
+    def chance(line):
+        return guess + (1 - guess - lapse) / (1 + np.exp(-(line[0] + line[1] * snr)))
+
+    line = np.array([-threshold / spread, 1 / spread])
+    steps = 1e-6 * np.eye(2)
+    slopes = np.array([(chance(line + h) - chance(line - h)) / 2e-6 for h in steps])
+    p = chance(line)
+    covariance = np.linalg.inv((slopes * listeners / (p * (1 - p))) @ slopes.T)
+
+    def excess(x):
+        at = np.array([1, x])
+        return (line @ at) ** 2 - stats.norm.ppf(.975) ** 2 * (at @ covariance @ at)
+
+    return (float(optimize.brentq(excess, threshold - 15 * spread, threshold)),
+            float(optimize.brentq(excess, threshold, threshold + 15 * spread)))
+
+
+def newcombe():
+    """Method 10 of Newcombe 1998 from SciPy's Wilson limits: the difference of two shares. Table II of
+    that paper has these pairs, (a) to (f)."""
+    cases = []
+    for a, m, b, n in [(56, 70, 48, 80), (9, 10, 3, 10), (6, 7, 2, 7), (5, 56, 0, 29), (0, 10, 0, 20),
+                       (10, 10, 0, 20)]:
+        first, second = (stats.binomtest(k, t).proportion_ci(method="wilson") for k, t in ((b, n), (a, m)))
+        p, q = b / n, a / m
+        cases.append({"first": [b, n], "second": [a, m],
+                      "low": q - p - np.hypot(q - second.low, first.high - p),
+                      "high": q - p + np.hypot(second.high - q, p - first.low)})
+    return cases
+
+
 def curves(rng):
     """Maximum likelihood by Nelder-Mead, threshold and log spread free; restarted from its end."""
     cases = []
@@ -67,9 +101,10 @@ def curves(rng):
             found = optimize.minimize(loss, x, method="Nelder-Mead",
                                       options={"xatol": 1e-10, "fatol": 1e-12, "maxiter": 8000})
             x = found.x
-        # Observed information by second differences; the tool uses the expected one.
+        low, high = fieller(snr, listeners, guess, lapse, x[0], np.exp(x[1]))
         cases.append({"guess": guess, "lapse": lapse, "listeners": listeners, "snr_db": snr.tolist(),
                       "heard": heard.tolist(), "threshold_db": float(x[0]),
+                      "threshold_low_db": low, "threshold_high_db": high,
                       "spread_db": float(np.exp(x[1])), "log_likelihood": float(-found.fun)})
     return cases
 
@@ -122,6 +157,7 @@ def main():
     result = {"made_by": "scripts/reference/grade_reference.py", "scipy": scipy.__version__,
               "numpy": np.__version__, "seed": SEED, "assignments": assignments(rng),
               "matchings": matchings(rng), "curves": curves(rng), "kappas": kappas(),
+              "changes": newcombe(),
               "proportions": proportions(), "medians": medians(rng), "quantiles": quantiles}
     with open(OUT, "w", encoding="utf-8") as file:
         json.dump(result, file, indent=0, allow_nan=False)

@@ -26,7 +26,7 @@ const std::string channels = R"("channels": [{"name": "stairwell", "position_m":
 TEST(Plan, FaultsNameTheirPlaceAndMend) {
     EXPECT_EQ(fault_of(channels), "");
     EXPECT_EQ(fault_of(channels + R"(, "evnts": [])"),
-              "evnts: unknown key; did you mean \"events\"?");
+              "evnts: unknown key; the nearest known one is \"events\"");
     EXPECT_EQ(fault_of(R"("channels": [])"), "channels: 0 channels; 1 to 64");
     EXPECT_EQ(fault_of(channels +
                        R"(, "events": [{"kind": "knocks", "time_s": 3, "position_m": [1, 2]}])"),
@@ -39,16 +39,23 @@ TEST(Plan, FaultsNameTheirPlaceAndMend) {
         fault_of(
             channels +
             R"(, "events": [{"kind": "knocks", "time_s": 3, "position_m": [1, 2, 3], "snr_db": [9, 4]}])"),
-        "events[0].snr_db: upside down; [low, high]");
+        "events[0].snr_db: [9,4] does not fit; a number from 3 to 60, or [low, high] of such");
     EXPECT_EQ(fault_of(channels +
                        R"(, "events": [{"kind": "speech", "time_s": 3, "position_m": [1, 2, 3]}])"),
               "events[0].file: is missing; kind speech needs an audio file");
     EXPECT_EQ(fault_of(channels + R"(, "faults": [{"kind": "hum", "channel": "stairwel"}])"),
               "faults[0].channel: no channel \"stairwel\"; did you mean \"stairwell\"?");
     EXPECT_EQ(fault_of(channels + R"(, "rate_hz": "fast")"),
-              "rate_hz: \"fast\" does not fit; a number from 4000 to 192000");
+              "rate_hz: \"fast\" is not a number; give a number");
     EXPECT_EQ(fault_of(channels + R"(, "site": [{"kind": "rain", "from_s": 5, "to_s": 2}])"),
               "site[0].to_s: not after from_s; ");
+    EXPECT_EQ(fault_of(channels + R"(, "start": "last Tuesday")"),
+              "start: \"last Tuesday\" is not a time; give ISO 8601 as 2026-03-14T02:10:00");
+    EXPECT_EQ(fault_of(channels + R"(, "start": "2026-03-14T02:10:00")"), "");
+    const std::string move = R"(, "changes": [{"from_s": 9, "channel": "stairwell", "gain_db": 6})";
+    EXPECT_EQ(fault_of(channels + move + "]"), "");
+    EXPECT_EQ(fault_of(channels + move + R"(, {"from_s": 8, "channel": "stairwell"}])"),
+              "changes[1].from_s: lies before the change above; changes in order of time");
 }
 
 TEST(Plan, ReadyPlansAreGood) {

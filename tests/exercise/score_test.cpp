@@ -27,8 +27,9 @@ nlohmann::json reference() {
 TEST(Score, wilson_intervals_as_published) {
     const auto check = [](const char* what, double expected, std::optional<double> got) {
         ASSERT_TRUE(got);
-        check_conformance(
-            {what, "Wilson 1927", "values of checks.md", expected, *got, printed_3, ""});
+        check_conformance({what, "Wilson 1927",
+                           "the score interval; second way: SciPy 1.10.1 binomtest", expected, *got,
+                           printed_3, ""});
     };
     check("Wilson 95 % interval of 8 of 10: low", 0.490, proportion(8, 10).low);
     check("Wilson 95 % interval of 8 of 10: high", 0.943, proportion(8, 10).high);
@@ -145,14 +146,24 @@ TEST(Score, median_and_its_ranks_as_scipy) {
     }
 }
 
-// Newcombe 1998, Table II (a): 56/70 against 48/80; method 10 gives 0.0524 to 0.3339 [from memory;
-// the second way: the formula written out here with SciPy's Wilson limits].
+// Newcombe 1998, Table II, method 10; the printed limits of (a) are from memory, so all of them are
+// derived a second way in the script, from SciPy's Wilson limits.
 TEST(Score, change_of_share_as_published) {
+    const nlohmann::json data = reference();
+    if (data.is_null()) GTEST_SKIP() << "no reference data";
+    for (const auto& c : data["changes"]) {
+        const auto first = c["first"], second = c["second"];
+        const Estimate got = change_of_share(first[0], first[1], second[0], second[1]);
+        EXPECT_NEAR(*got.low, c["low"].get<double>(), rounding) << second << " - " << first;
+        EXPECT_NEAR(*got.high, c["high"].get<double>(), rounding) << second << " - " << first;
+    }
     const Estimate got = change_of_share(48, 80, 56, 70);
-    check_conformance({"difference of 56/70 and 48/80: low", "Newcombe 1998",
-                       "method 10, from memory", 0.0524, *got.low, printed_4, ""});
-    check_conformance({"difference of 56/70 and 48/80: high", "Newcombe 1998",
-                       "method 10, from memory", 0.3339, *got.high, printed_4, ""});
+    constexpr const char* clause =
+        "Table II (a), method 10, from memory; second way in scripts/reference/grade_reference.py";
+    check_conformance({"difference of 56/70 and 48/80: low", "Newcombe 1998", clause, 0.0524,
+                       *got.low, printed_4, ""});
+    check_conformance({"difference of 56/70 and 48/80: high", "Newcombe 1998", clause, 0.3339,
+                       *got.high, printed_4, ""});
     EXPECT_NEAR(*got.value, 0.2, rounding);
 }
 
@@ -205,6 +216,8 @@ TEST(Score, hearing_curve_as_scipy) {
         check_conformance({name + ": spread", "SciPy 1.10.1 minimize",
                            "scripts/reference/grade_reference.py", c["spread_db"],
                            *got.spread_db.value, simplex, "dB"});
+        EXPECT_NEAR(*got.threshold_db.low, c["threshold_low_db"].get<double>(), simplex);
+        EXPECT_NEAR(*got.threshold_db.high, c["threshold_high_db"].get<double>(), simplex);
         EXPECT_NEAR(got.log_likelihood, c["log_likelihood"].get<double>(), 1e-8);
     }
 }
@@ -216,7 +229,52 @@ TEST(Score, hearing_curve_says_why_there_is_none) {
     EXPECT_EQ(why({{1, 0, 3}, {5, 0, 3}, {9, 0, 3}}), "none was heard");
     EXPECT_EQ(why({{1, 3, 3}, {5, 3, 3}, {9, 3, 3}}), "all were heard");
     EXPECT_EQ(why({{1, 6, 6}, {5, 3, 6}, {9, 1, 6}}), "the louder were not heard more often");
-    EXPECT_NE(why({{1, 0, 6}, {5, 0, 6}, {9, 6, 6}, {13, 6, 6}}), "");
+    const char* apart = "heard and unheard fall apart at one SNR: any steep curve fits";
+    EXPECT_EQ(why({{1, 0, 6}, {5, 0, 6}, {9, 6, 6}, {13, 6, 6}}), apart);
+    EXPECT_EQ(why({{1, 0, 6}, {5, 3, 6}, {9, 6, 6}, {13, 6, 6}}), apart) << "one level is mixed";
+    EXPECT_EQ(why({{4.1, 0, 1}, {6.2, 0, 1}, {8.4, 1, 1}, {9.9, 1, 1}, {12, 1, 1}}), apart)
+        << "one listener";
+    EXPECT_EQ(why({{1, 1, 40}, {5, 2, 40}, {9, 2, 40}, {13, 3, 40}}),
+              "half would be heard outside the SNRs that were there");
+}
+
+// Whatever the answers, a threshold lies among the SNRs that were there and an interval is finite:
+// single listeners and few events give the awkward cases.
+TEST(Score, hearing_threshold_is_never_absurd) {
+    constexpr std::uint64_t seed = 20;
+    Random random(seed);
+    int with_interval = 0, without = 0;
+    for (int i = 0; i < 3000; ++i) {
+        std::vector<HeardAt> data;
+        const int events = random.whole(3, 14), listeners = random.whole(1, 3);
+        double lowest_heard = 100.0, highest_unheard = -100.0;
+        for (int n = 0; n < events; ++n) {
+            HeardAt at{std::round(10.0 * random.between(3.0, 20.0)) / 10.0, 0, listeners};
+            for (int l = 0; l < listeners; ++l)
+                at.heard += random.uniform() < 1.0 / (1.0 + std::exp(9.0 - at.snr_db)) ? 1 : 0;
+            data.push_back(at);
+            if (at.heard > 0) lowest_heard = std::min(lowest_heard, at.snr_db);
+            if (at.heard < listeners) highest_unheard = std::max(highest_unheard, at.snr_db);
+        }
+        const HearingCurve curve = fit_hearing_curve(data, 0.0, i % 2 == 0 ? 0.02 : 0.0);
+        const bool parted = highest_unheard <= lowest_heard;
+        ASSERT_FALSE(parted && curve.threshold_db.value)
+            << "parted, seed " << seed << " case " << i;
+        ASSERT_EQ(curve.threshold_db.value.has_value(), curve.why_not.empty());
+        if (!curve.threshold_db.value) {
+            EXPECT_FALSE(curve.threshold_db.low) << "seed " << seed << " case " << i;
+            continue;
+        }
+        const auto within = [](double snr_db) { return snr_db >= 3.0 && snr_db <= 20.0; };
+        EXPECT_TRUE(within(*curve.threshold_db.value));
+        const auto& [value, low, high] = curve.threshold_db;
+        ++(low && high ? with_interval : without);
+        const bool low_fits = !low || (within(*low) && *low <= *value);
+        const bool high_fits = !high || (within(*high) && *high >= *value);
+        EXPECT_TRUE(low_fits && high_fits) << "seed " << seed << " case " << i;
+    }
+    EXPECT_GT(with_interval, 100);
+    EXPECT_GT(without, 100);
 }
 
 TEST(Score, hearing_threshold_interval_covers) {
@@ -234,7 +292,7 @@ TEST(Score, hearing_threshold_interval_covers) {
             data.push_back(at);
         }
         const HearingCurve curve = fit_hearing_curve(data, 0.0, 0.02);
-        if (!curve.threshold_db.value) continue;
+        if (!curve.threshold_db.low || !curve.threshold_db.high) continue;
         ++fitted;
         held += *curve.threshold_db.low <= 8.0 && 8.0 <= *curve.threshold_db.high ? 1 : 0;
     }

@@ -38,7 +38,7 @@ Grade small_grade() {
 
 TEST(ScoreCard, says_what_was_missed_and_what_was_really_there) {
     const Grade grade = small_grade();
-    const std::string card = score_card(grade, grade.listeners[0], "../excerpts");
+    const std::string card = score_card(grade, grade.listeners[0], exercise_text, "../excerpts");
     for (const char* part :
          {"Score card L01", "1 of 4", "event-02.flac", "0:40.0", "drip on void-2 (on &lt;tin&gt;)",
           "sheet-1-line-3.flac", "is no time that can be read", "Cellar &lt;one&gt;", "@page"})
@@ -46,12 +46,12 @@ TEST(ScoreCard, says_what_was_missed_and_what_was_really_there) {
     EXPECT_NE(card.find(std::string(caution_text)), std::string::npos);
     for (const char* part : {"<script", "http", "color: red", "pass", "fail", "rank"})
         EXPECT_EQ(card.find(part), std::string::npos) << part;
-    EXPECT_EQ(score_card(grade, grade.listeners[0], "").find(".flac"), std::string::npos);
+    EXPECT_EQ(score_card(grade, grade.listeners[0], "", "").find(".flac"), std::string::npos);
 }
 
 TEST(ScoreCard, an_empty_sheet_has_a_card_too) {
     const Grade grade = small_grade();
-    const std::string card = score_card(grade, grade.listeners[1], "");
+    const std::string card = score_card(grade, grade.listeners[1], "", "");
     EXPECT_NE(card.find("0 of 4"), std::string::npos);
     EXPECT_NE(card.find("not known"), std::string::npos) << "no precision without an answer";
 }

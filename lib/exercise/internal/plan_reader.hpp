@@ -1,13 +1,15 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Reads one object of a plan, key by key, and refuses what nobody asked for.
+// An object of a plan: what strict_json.hpp reads, with values for what is left out and ranges from
+// which the seed draws. Every key that is asked for is known; others are refused by finish().
 #pragma once
 
 #include "exercise/plan.hpp"
+#include "recording/strict_json.hpp"
 
-#include <nlohmann/json.hpp>
-
+#include <array>
 #include <functional>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -15,9 +17,7 @@ namespace lull {
 
 class PlanReader {
   public:
-    /// \param place  JSON path of the object: "events[2]"; empty for the whole file
-    /// \throws Error(input) when node is not an object
-    PlanReader(const nlohmann::json& node, std::string file, std::string place);
+    explicit PlanReader(JsonObject object) : object_(std::move(object)) {}
 
     [[nodiscard]] bool has(const char* key);
     [[nodiscard]] double number(const char* key, double otherwise, double low, double high);
@@ -36,15 +36,7 @@ class PlanReader {
     [[noreturn]] void fail(const char* key, const std::string& what, const std::string& mend) const;
 
   private:
-    [[nodiscard]] const nlohmann::json* find(const char* key);
-    [[nodiscard]] std::string place_of(const std::string& key) const;
-    [[nodiscard]] double checked(const nlohmann::json& value, const std::string& place, double low,
-                                 double high) const;
-    [[nodiscard]] Range range_of(const nlohmann::json& value, const std::string& place, double low,
-                                 double high) const;
-
-    const nlohmann::json* node_;
-    std::string file_, place_;
+    JsonObject object_;
     std::vector<std::string> known_;
 };
 

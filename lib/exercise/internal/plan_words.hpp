@@ -4,7 +4,6 @@
 #pragma once
 
 #include "exercise/internal/plan_reader.hpp"
-#include "recording/strict_json.hpp"
 
 #include <array>
 
