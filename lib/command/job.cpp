@@ -65,9 +65,10 @@ Comparison Job::compare(const std::string& events_file) {
     std::vector<EventSpan> events;
     for (const EventRow& row : read_events(events_file, *recording_))
         events.push_back({row.event, row.onset_s, row.end_s, row.channels});
-    const Analysis found = analyse({});
-    Comparison compared =
-        compare_events(*recording_, settings_, found.courses, events, jobs_, progress_.sink());
+    const Analysis found =
+        analyse({.health = true}); // the ranking heeds what is wrong with a channel
+    Comparison compared = compare_events(*recording_, settings_, found.courses, found.findings,
+                                         events, jobs_, progress_.sink());
     progress_.clear();
     return compared;
 }

@@ -18,21 +18,24 @@ struct Entry {
     ChannelKind kind;
     std::string axis, unit;
     bool calibrated;
+    bool misleads; ///< a fault of the channel makes its level mean something else
     double offset_db, power, floor;
 };
+
+bool misleads(std::span<const Finding> findings, int channel, double from_s, double to_s) {
+    return std::ranges::any_of(findings, [&](const Finding& finding) {
+        return finding.channel == channel && finding.levels_mislead && finding.from_s <= to_s &&
+               finding.to_s >= from_s;
+    });
+}
 
 Entry entry_of(const Recording& recording, int index, double time_s, PeakEnergy measured) {
     const Channel now =
         channel_at(recording.session, recording.channels[static_cast<std::size_t>(index)], time_s);
     const LevelScale scale = level_scale(now);
-    return {index,
-            now.kind,
-            now.axis,
-            scale.unit,
-            now.sensitivity && now.full_scale_v,
-            scale.offset_db,
-            measured.power,
-            measured.floor};
+    return {
+        index, now.kind,        now.axis,       scale.unit,    now.sensitivity && now.full_scale_v,
+        false, scale.offset_db, measured.power, measured.floor};
 }
 
 bool heard(const Entry& entry) {
@@ -47,6 +50,7 @@ double level_db(const Entry& entry) {
 /// Sensors that point in different directions cannot be set against each other; those of which
 /// nobody wrote down the direction or the sensitivity are assumed alike, and the row says so.
 std::string comparable(const Entry& entry, std::span<const Entry> group) {
+    if (entry.misleads) return "no";
     bool assumed = false;
     for (const Entry& other : group) {
         if (!entry.axis.empty() && !other.axis.empty() && entry.axis != other.axis) return "no";
@@ -131,16 +135,19 @@ std::pair<Frame, Frame> ranking_stretch(const EventSpan& event, double rate_hz, 
 }
 
 std::vector<RankRow> rank_event(const EventSpan& event, std::span<const PeakEnergy> measured,
-                                const Recording& recording) {
+                                const Recording& recording, std::span<const Finding> findings) {
     std::vector<Entry> entries;
-    for (std::size_t c = 0; c < measured.size(); ++c)
-        entries.push_back(entry_of(recording, static_cast<int>(c), event.onset_s, measured[c]));
+    for (std::size_t c = 0; c < measured.size(); ++c) {
+        const int index = static_cast<int>(c);
+        entries.push_back(entry_of(recording, index, event.onset_s, measured[c]));
+        entries.back().misleads = misleads(findings, index, event.onset_s, event.onset_s);
+    }
     return rank_entries(event.event, entries);
 }
 
 std::vector<RankRow> rank_all(std::span<const EventSpan> events,
                               const std::vector<std::vector<PeakEnergy>>& measured,
-                              const Recording& recording) {
+                              const Recording& recording, std::span<const Finding> findings) {
     std::vector<Entry> entries;
     if (events.empty()) return {};
     for (std::size_t c = 0; c < recording.channels.size(); ++c) {
@@ -155,6 +162,8 @@ std::vector<RankRow> rank_all(std::span<const EventSpan> events,
             mean.floor += gain * then.floor / static_cast<double>(events.size());
         }
         entries.push_back(entry_of(recording, static_cast<int>(c), events.front().onset_s, mean));
+        entries.back().misleads =
+            misleads(findings, static_cast<int>(c), events.front().onset_s, events.back().onset_s);
     }
     return rank_entries(0, entries);
 }

@@ -4,6 +4,7 @@
 // against each other.
 #pragma once
 
+#include "health/finding.hpp"
 #include "recording/recording.hpp"
 
 #include <functional>
@@ -47,14 +48,17 @@ struct PeakEnergy {
                                                       Frame frames);
 
 /// Ranks one event. \param measured one for each channel of the recording
+/// \param findings  of the channels: those whose levels mislead at the onset are not comparable
 [[nodiscard]] std::vector<RankRow> rank_event(const EventSpan& event,
                                               std::span<const PeakEnergy> measured,
-                                              const Recording& recording);
+                                              const Recording& recording,
+                                              std::span<const Finding> findings = {});
 
 /// Ranks all events together by the mean of their peak energies over the floor.
 /// \param measured [event][channel]; empty in, empty out
 [[nodiscard]] std::vector<RankRow> rank_all(std::span<const EventSpan> events,
                                             const std::vector<std::vector<PeakEnergy>>& measured,
-                                            const Recording& recording);
+                                            const Recording& recording,
+                                            std::span<const Finding> findings = {});
 
 } // namespace lull

@@ -14,10 +14,11 @@ struct Finding {
     std::string finding; ///< "clipping", "dropout", "mains hum", "dead", ...
     double from_s = 0.0, to_s = 0.0;
     std::optional<double> amount;
-    std::string unit;   ///< of the amount: "s", "dB", "Hz", "samples"
-    std::string effect; ///< on the answers
-    std::string remedy; ///< what a technician would do
-    int severity = 1;   ///< 0 to be known, 1 makes the channel doubtful, 2 unfit
+    std::string unit;            ///< of the amount: "s", "dB", "Hz", "samples"
+    std::string effect;          ///< on the answers
+    std::string remedy;          ///< what a technician would do
+    int severity = 1;            ///< 0 to be known, 1 makes the channel doubtful, 2 unfit
+    bool levels_mislead = false; ///< while it lasts, levels against other channels mean nothing
 };
 
 enum class Fitness { fit, doubtful, unfit };

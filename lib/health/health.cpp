@@ -76,6 +76,18 @@ void ChannelHealth::append(const ChannelHealth& later) {
     missing.append(later.missing);
     non_finite.append(later.non_finite);
     hum.insert(hum.end(), later.hum.begin(), later.hum.end());
+    spectrum.level_db.resize(std::max(spectrum.level_db.size(), later.spectrum.level_db.size()));
+    for (std::size_t b = 0; b < later.spectrum.level_db.size(); ++b)
+        spectrum.level_db[b] += later.spectrum.level_db[b];
+    spectrum.looks += later.spectrum.looks;
+    spectrum.looked += later.spectrum.looked;
+    spectrum.holes += later.spectrum.holes;
+    spectrum.with_holes += later.spectrum.with_holes;
+    jumps.append(later.jumps);
+    const std::size_t room = most_dips - std::min(most_dips, dips.size());
+    dips.insert(dips.end(), later.dips.begin(),
+                later.dips.begin() +
+                    static_cast<std::ptrdiff_t>(std::min(room, later.dips.size())));
     append_steps(later);
 }
 

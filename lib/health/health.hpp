@@ -9,6 +9,7 @@
 #include "conventions.hpp"
 #include "health/finding.hpp"
 #include "health/hum.hpp"
+#include "noise/scale_changes.hpp"
 #include "recording/recording.hpp"
 
 #include <array>
@@ -57,6 +58,22 @@ void add_weighted(HealthStep& step, double power, Frame frames);
 
 inline constexpr double health_step_s = 2.0;
 
+/// What was seen in spectra taken every 2 s, up to half the rate in equal bands.
+struct SpectrumLooks {
+    static constexpr std::size_t bands = 128;
+    std::vector<double> level_db; ///< of each band, added up over the looks
+    std::int64_t looks = 0;
+    std::int64_t looked = 0;     ///< bands held against those beside them, in all looks
+    std::int64_t holes = 0;      ///< of them far under both sides
+    std::int64_t with_holes = 0; ///< looks with any
+};
+
+/// How far the background fell over a loud sound, as a recorder's automatic gain makes it.
+struct GainDip {
+    Frame frame = 0; ///< the sound's end
+    float db = 0.0F; ///< background before over background after
+};
+
 /// What one channel was like; joined over units by append().
 struct ChannelHealth {
     Frame first = 0;  ///< of the stretch that was measured
@@ -74,6 +91,10 @@ struct ChannelHealth {
     Frame step = 1;          ///< frames a step below
     std::vector<HealthStep> steps;
     std::vector<HumUnit> hum; ///< one for each unit of work long enough
+    SpectrumLooks spectrum;
+    StretchList jumps; ///< between two samples, with nothing in the samples round them
+    static constexpr std::size_t most_dips = 1000;
+    std::vector<GainDip> dips; ///< by note_gain_dips()
 
     [[nodiscard]] double mean() const;  ///< of the samples; 0 without samples
     [[nodiscard]] double power() const; ///< mean square
@@ -105,9 +126,16 @@ class HealthMeter {
     bool started_ = false;
 };
 
+/// What the session says of a channel that is to be judged.
+struct ChannelFacts {
+    ChannelKind kind = ChannelKind::unknown;
+    ScaleChanges changes; ///< with the first measured frame as reference
+};
+
 /// Judges all channels of a recording, in order of channel and then of kind. Times in seconds of
 /// the time line.
-[[nodiscard]] std::vector<Finding> findings(std::span<const ChannelHealth> channels,
-                                            double rate_hz);
+/// \param facts  one a channel, or none where nothing is known
+[[nodiscard]] std::vector<Finding> findings(std::span<const ChannelHealth> channels, double rate_hz,
+                                            std::span<const ChannelFacts> facts = {});
 
 } // namespace lull

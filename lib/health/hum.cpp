@@ -165,6 +165,8 @@ std::optional<HumUnit> HumMeter::finish(Frame first, Frame count) const {
 
 namespace {
 
+constexpr int first_harmonics = 2;
+
 bool stands_out(const HumLine& line) {
     return line.power > least_over_noise * line.noise && line.steadiness > least_steadiness;
 }
@@ -181,7 +183,15 @@ std::optional<double> frequency_of(const HumUnit& unit, std::size_t mains) {
         harmonic = h;
     }
     if (!best) return std::nullopt;
-    return best->frequency_hz / harmonic;
+    const double frequency_hz = best->frequency_hz / harmonic;
+    // Mains always shows at once or twice its frequency; a horn or a machine may have a higher one
+    // alone.
+    for (int h = 1; h <= first_harmonics; ++h) {
+        const HumLine& line = unit.lines[mains][static_cast<std::size_t>(h - 1)];
+        if (stands_out(line) && std::fabs(line.frequency_hz - h * frequency_hz) <= 0.1 * h)
+            return frequency_hz;
+    }
+    return std::nullopt;
 }
 
 Hum gather(std::span<const HumUnit> units, std::size_t mains) {

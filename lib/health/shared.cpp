@@ -24,6 +24,7 @@ constexpr double least_comparisons = 16.0; // of sign, by chance 80 % of so many
 constexpr double most_reversed = 0.8;      // share of clear comparisons that disagree in sign
 constexpr double gain_apart_db = 12.0, gain_alike_db = 4.0;
 constexpr double weak_high = 0.25, weak_agreement = 0.7;
+constexpr double alike_high = 0.4, other_axis = 0.65;
 constexpr double nothing = std::numeric_limits<double>::quiet_NaN();
 
 double median(std::vector<double> values) {
@@ -55,8 +56,13 @@ Extremes extremes_of(std::span<const float> correlation, std::size_t reach, doub
 SharedEvents::SharedEvents(std::vector<int> comparable, double rate_hz)
     : comparable_(std::move(comparable)), rate_hz_(rate_hz) {}
 
-void SharedEvents::add(const Block& stretch, std::span<const double> floor_power) {
-    std::vector<Heard> event(comparable_.size());
+bool SharedEvents::comparable(std::size_t a, std::size_t b) const {
+    return a != b && comparable_[a] >= 0 && comparable_[a] == comparable_[b];
+}
+
+SharedEvents::Event SharedEvents::measure(const Block& stretch, std::span<const double> floor_power,
+                                          std::span<const double> scale_db) const {
+    Event event(comparable_.size());
     const auto frames = std::min(stretch.frames, static_cast<Frame>(longest_s * rate_hz_));
     for (std::size_t c = 0; c < event.size(); ++c) {
         const auto samples =
@@ -69,18 +75,18 @@ void SharedEvents::add(const Block& stretch, std::span<const double> floor_power
             change += d * d;
         }
         const double mean = power / static_cast<double>(std::max<Frame>(1, frames));
-        Heard& heard = event[c];
+        SharedEvent& heard = event[c];
         heard.heard = floor_power[c] > 0.0 && mean > heard_over_floor * floor_power[c];
         if (!heard.heard) continue;
-        heard.level_db = 10.0 * std::log10(mean);
-        heard.floor_db = 10.0 * std::log10(floor_power[c]);
+        heard.level_db = 10.0 * std::log10(mean) + scale_db[c];
+        heard.floor_db = 10.0 * std::log10(floor_power[c]) + scale_db[c];
         heard.high_share = change / (4.0 * power);
     }
     compare(stretch, event);
-    events_.push_back(std::move(event));
+    return event;
 }
 
-void SharedEvents::compare(const Block& stretch, std::vector<Heard>& event) const {
+void SharedEvents::compare(const Block& stretch, Event& event) const {
     const auto frames = static_cast<std::size_t>(
         std::min(stretch.frames, static_cast<Frame>(longest_s * rate_hz_)));
     const auto reach = static_cast<std::size_t>(most_delay_s * rate_hz_);
@@ -100,7 +106,7 @@ void SharedEvents::compare(const Block& stretch, std::vector<Heard>& event) cons
     std::vector<std::complex<float>> product(fft.bins());
     for (std::size_t a = 0; a < event.size(); ++a)
         for (std::size_t b = a + 1; b < event.size(); ++b) {
-            if (!event[a].heard || !event[b].heard || comparable_[a] != comparable_[b]) continue;
+            if (!event[a].heard || !event[b].heard || !comparable(a, b)) continue;
             for (std::size_t k = 0; k < product.size(); ++k)
                 product[k] = spectra[a][k] * std::conj(spectra[b][k]);
             fft.inverse(product, padded);
@@ -108,23 +114,29 @@ void SharedEvents::compare(const Block& stretch, std::vector<Heard>& event) cons
                 1.0 / (static_cast<double>(fft.size()) * std::sqrt(norm[a] * norm[b]));
             const Extremes found = extremes_of(padded, std::min(reach, fft.size() - 1), scale);
             const double high = found.highest, low = -found.lowest;
-            for (Heard* heard : {&event[a], &event[b]})
+            for (SharedEvent* heard : {&event[a], &event[b]})
                 heard->agreement = std::max({heard->agreement, high, low});
             const double strong = std::max(high, low), weak = std::min(high, low);
             if (strong < clear_correlation || strong < clear_over_opposite * weak) continue;
-            for (Heard* heard : {&event[a], &event[b]}) {
+            for (SharedEvent* heard : {&event[a], &event[b]}) {
                 heard->sign += high > low ? 1.0 : -1.0;
                 ++heard->clear;
             }
         }
 }
 
-double SharedEvents::other_median(const std::vector<Heard>& event, std::size_t channel,
-                                  double Heard::*what) const {
+int SharedEvents::others_heard(const Event& event, std::size_t channel) const {
+    int count = 0;
+    for (std::size_t c = 0; c < event.size(); ++c)
+        count += comparable(c, channel) && event[c].heard ? 1 : 0;
+    return count;
+}
+
+double SharedEvents::other_median(const Event& event, std::size_t channel,
+                                  double SharedEvent::*what) const {
     std::vector<double> values;
     for (std::size_t c = 0; c < event.size(); ++c)
-        if (c != channel && comparable_[c] == comparable_[channel] && event[c].heard)
-            values.push_back(event[c].*what);
+        if (comparable(c, channel) && event[c].heard) values.push_back(event[c].*what);
     return median(std::move(values));
 }
 
@@ -132,8 +144,8 @@ void SharedEvents::judge_polarity(std::size_t channel, Finding base,
                                   std::vector<Finding>& all) const {
     double reversed = 0.0, clear = 0.0;
     std::size_t events = 0;
-    for (const auto& event : events_) {
-        const Heard& heard = event[channel];
+    for (const Event& event : events_) {
+        const SharedEvent& heard = event[channel];
         // One other channel cannot say which of the two is reversed.
         if (heard.clear < 2) continue;
         ++events;
@@ -154,10 +166,12 @@ void SharedEvents::judge_polarity(std::size_t channel, Finding base,
 
 void SharedEvents::judge_gain(std::size_t channel, Finding base, std::vector<Finding>& all) const {
     std::vector<double> levels, floors;
-    for (const auto& event : events_) {
+    for (const Event& event : events_) {
         if (!event[channel].heard) continue;
-        levels.push_back(event[channel].level_db - other_median(event, channel, &Heard::level_db));
-        floors.push_back(event[channel].floor_db - other_median(event, channel, &Heard::floor_db));
+        levels.push_back(event[channel].level_db -
+                         other_median(event, channel, &SharedEvent::level_db));
+        floors.push_back(event[channel].floor_db -
+                         other_median(event, channel, &SharedEvent::floor_db));
     }
     std::erase_if(levels, [](double v) { return std::isnan(v); });
     if (levels.size() < least_events) return;
@@ -171,34 +185,48 @@ void SharedEvents::judge_gain(std::size_t channel, Finding base, std::vector<Fin
     base.effect = "ranking by level puts this channel wrongly near or far";
     base.remedy = "set all gains alike, or state gain_dB in the session";
     base.severity = 1;
+    base.levels_mislead = true;
     all.push_back(std::move(base));
 }
 
-void SharedEvents::judge_contact(std::size_t channel, Finding base,
-                                 std::vector<Finding>& all) const {
-    std::vector<double> high, agreement;
-    for (const auto& event : events_) {
-        const Heard& heard = event[channel];
-        if (!heard.heard) continue;
-        high.push_back(heard.high_share / other_median(event, channel, &Heard::high_share));
-        agreement.push_back(heard.agreement / other_median(event, channel, &Heard::agreement));
+/// A sensor that hears what the others hear, but not as they hear it. Little of the high
+/// frequencies points to its seat; as much of them as the others have, to its direction.
+void SharedEvents::judge_seat(std::size_t channel, Finding base, std::vector<Finding>& all) const {
+    std::vector<double> high, own, others;
+    for (const Event& event : events_) {
+        const SharedEvent& heard = event[channel];
+        // Two others at least: how well they agree with each other is what this one is held to.
+        if (!heard.heard || others_heard(event, channel) < 2) continue;
+        high.push_back(heard.high_share / other_median(event, channel, &SharedEvent::high_share));
+        own.push_back(heard.agreement);
+        others.push_back(other_median(event, channel, &SharedEvent::agreement));
     }
-    std::erase_if(high, [](double v) { return std::isnan(v); });
     if (high.size() < least_events) return;
-    const double high_ratio = median(high), agreement_ratio = median(agreement);
-    if (!(high_ratio < weak_high) || !(agreement_ratio < weak_agreement)) return;
-    base.finding = "poor contact suspected";
-    base.amount = 10.0 * std::log10(high_ratio);
-    base.unit = "dB of high frequencies against the other channels";
-    base.effect =
-        fmt::format("in {} shared events it has little of the high frequencies that the others "
-                    "have, and agrees with them {:.0f} % as well as they do with each other: it "
-                    "looks further away than it is",
-                    high.size(), 100.0 * agreement_ratio);
-    base.remedy =
-        "seat the sensor on clean, solid material; press, wedge or clamp it, and knock to test";
+    const double high_ratio = median(high), ratio = median(own) / median(others);
+    const std::string evidence = fmt::format(
+        "in {} shared events it agrees with the others {:.0f} % as well as they do with each other",
+        high.size(), 100.0 * ratio);
     base.severity = 1;
-    all.push_back(std::move(base));
+    base.levels_mislead = true;
+    if (high_ratio < weak_high && ratio < weak_agreement) {
+        base.finding = "poor contact suspected";
+        base.amount = 10.0 * std::log10(high_ratio);
+        base.unit = "dB of high frequencies against the other channels";
+        base.effect = evidence + ", and has little of the high frequencies that they have: it "
+                                 "looks further away than it is";
+        base.remedy =
+            "seat the sensor on clean, solid material; press, wedge or clamp it, and knock to test";
+        all.push_back(std::move(base));
+    } else if (high_ratio > alike_high && high_ratio < 1.0 / alike_high && ratio < other_axis &&
+               median(others) > clear_correlation) {
+        base.finding = "wrong axis suspected";
+        base.amount = 100.0 * ratio;
+        base.unit = "% of the others' agreement";
+        base.effect = evidence + ", though it has the same frequencies: it may point another way, "
+                                 "or stand on another part; levels and delays against it mislead";
+        base.remedy = "turn it to the axis of the others, or state its axis in the session";
+        all.push_back(std::move(base));
+    }
 }
 
 std::vector<Finding> SharedEvents::findings(double from_s, double to_s) const {
@@ -210,7 +238,7 @@ std::vector<Finding> SharedEvents::findings(double from_s, double to_s) const {
         base.to_s = to_s;
         judge_polarity(c, base, all);
         judge_gain(c, base, all);
-        judge_contact(c, base, all);
+        judge_seat(c, base, all);
     }
     return all;
 }

@@ -12,9 +12,9 @@ namespace {
 
 /// Powers under this are digital silence: no recorder's own noise is 200 dB under full scale.
 constexpr float silence = 1e-20F;
-constexpr double longest_cell_s = 0.5;
-constexpr double least_cells = 10.0; // fewer quiet cells than this are no measurement
-constexpr double steady_shape = 2.5; // half the degrees of freedom that steady noise has at least
+constexpr double longest_cell_s = 0.3; // longer, and too few cells lie between events
+constexpr double least_cells = 10.0;   // fewer quiet cells than this are no measurement
+constexpr double steady_shape = 2.5;   // half the degrees of freedom that steady noise has at least
 
 /// The cells of a window in order of power, while the window moves from step to step.
 class SlidingWindow {

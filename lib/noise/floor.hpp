@@ -36,8 +36,7 @@ inline constexpr double floor_window_s = 15.0; ///< a step depends on this much 
 /// \param rate_hz  frames a second, > 0
 /// \param missing  stretches without data (channel is not looked at): left out
 /// \param bandwidth_hz  of what the power is of, > 0. Bands narrower than 80 Hz get longer cells,
-/// so
-///                 that a cell keeps some 8 degrees of freedom; the shortest event that can be told
+///                 of 8 degrees of freedom but at most 0.3 s; the shortest event that can be told
 ///                 from noise grows with them.
 /// Power is 0, confidence 0, where a window holds no sound at all. Empty for an empty track.
 [[nodiscard]] FloorTrack noise_floor(std::span<const float> power, Frame first, Frame hop,

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "noise/scale_changes.hpp"
 
+#include <algorithm>
 #include <cmath>
 #include <limits>
 
@@ -31,22 +32,43 @@ double ScaleChanges::factor(Frame frame) const {
     return factor;
 }
 
-bool ScaleChanges::within(Frame begin, Frame end) const {
-    for (std::size_t i = 1; i < factors_.size(); ++i)
-        if (factors_[i].first > begin && factors_[i].first < end) return true;
+bool ScaleChanges::within(Frame begin, Frame end, Frame settling) const {
+    for (std::size_t i = 1; i < factors_.size(); ++i) {
+        const double jump_db = 10.0 * std::log10(factors_[i].second / factors_[i - 1].second);
+        const auto disturbed =
+            static_cast<Frame>(static_cast<double>(settling) * (1.0 + std::fabs(jump_db) / 30.0));
+        if (factors_[i].first > begin - disturbed && factors_[i].first < end) return true;
+    }
     return false;
 }
 
-void refer_powers(std::vector<std::vector<float>>& power, Frame first, Frame hop,
-                  const ScaleChanges& changes) {
+double ScaleChanges::least_factor(Frame begin, Frame end) const {
+    double least = factor(begin);
+    for (const auto& [from, value] : factors_)
+        if (from > begin && from < end) least = std::min(least, value);
+    return least;
+}
+
+void refer_powers(std::span<float> power, std::size_t bands, Frame first, Frame hop,
+                  const ScaleChanges& changes, Frame settling) {
     if (changes.none()) return;
-    for (std::vector<float>& band : power)
-        for (std::size_t i = 0; i < band.size(); ++i) {
-            const Frame begin = first + static_cast<Frame>(i) * hop;
-            band[i] = changes.within(begin, begin + hop)
-                          ? std::numeric_limits<float>::quiet_NaN()
-                          : band[i] * static_cast<float>(changes.factor(begin));
-        }
+    for (std::size_t i = 0; (i + 1) * bands <= power.size(); ++i) {
+        const Frame begin = first + static_cast<Frame>(i) * hop;
+        const float factor = changes.within(begin, begin + hop, settling)
+                                 ? std::numeric_limits<float>::quiet_NaN()
+                                 : static_cast<float>(changes.factor(begin));
+        for (float& value : power.subspan(i * bands, bands))
+            value *= factor;
+    }
+}
+
+void unrefer_floor(FloorTrack& floor, const ScaleChanges& changes) {
+    if (changes.none()) return;
+    for (std::size_t i = 0; i < floor.power.size(); ++i) {
+        const Frame begin = floor.first + static_cast<Frame>(i) * floor.hop;
+        floor.power[i] = static_cast<float>(static_cast<double>(floor.power[i]) /
+                                            changes.least_factor(begin, begin + floor.hop));
+    }
 }
 
 } // namespace lull

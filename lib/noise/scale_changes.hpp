@@ -5,7 +5,9 @@
 #pragma once
 
 #include "recording/recording.hpp"
+#include "signal/tracks.hpp"
 
+#include <span>
 #include <utility>
 #include <vector>
 
@@ -25,16 +27,25 @@ class ScaleChanges {
     [[nodiscard]] double factor(Frame frame) const;
     /// Whether the scale changes after `begin` and before `end`: what was measured over both is
     /// neither.
-    [[nodiscard]] bool within(Frame begin, Frame end) const;
+    /// \param settling  frames in which a filter's memory of a jump falls by 30 dB: what begins
+    ///                  sooner after a change is disturbed by it too
+    [[nodiscard]] bool within(Frame begin, Frame end, Frame settling = 0) const;
+    /// The least factor of any time in [begin, end).
+    [[nodiscard]] double least_factor(Frame begin, Frame end) const;
 
   private:
     std::vector<std::pair<Frame, double>> factors_; ///< from that frame on, in order of time
 };
 
-/// Refers tracks of powers to the reference of `changes`. Steps in which the scale changes become
-/// not a number.
-/// \param power  [band][step]; step i holds frames [first + i*hop, first + (i+1)*hop)
-void refer_powers(std::vector<std::vector<float>>& power, Frame first, Frame hop,
-                  const ScaleChanges& changes);
+/// Powers of a track as the reference of `changes` reads them. Steps in which the scale changes, or
+/// a filter still remembers that it did, become not a number.
+/// \param power  [step * bands + band]; step i holds frames [first + i*hop, first + (i+1)*hop)
+/// \param settling  see ScaleChanges::within
+void refer_powers(std::span<float> power, std::size_t bands, Frame first, Frame hop,
+                  const ScaleChanges& changes, Frame settling);
+
+/// The way back for a floor that was made of referred powers: as the scale of each step reads it,
+/// and as the more sensitive one does in a step of two.
+void unrefer_floor(FloorTrack& floor, const ScaleChanges& changes);
 
 } // namespace lull

@@ -3,6 +3,7 @@
 
 #include "picture/axis.hpp"
 #include "picture/svg.hpp"
+#include "picture/text.hpp"
 
 #include <fmt/format.h>
 
@@ -13,6 +14,7 @@ namespace {
 
 constexpr double width = 900.0, left = 310.0, right = 24.0, top = 46.0, row_height = 18.0,
                  strip_gap = 16.0, bottom = 44.0, least_width = 3.0;
+constexpr std::size_t most_characters = 18; // of a name: the kinds of finding begin beside it
 
 /// The kinds of finding of a channel, in the order they come.
 std::vector<std::string> kinds_of(const ChannelFaults& channel) {
@@ -61,9 +63,11 @@ std::string channel_plot_svg(const std::vector<ChannelFaults>& channels, double 
         const std::vector<std::string> kinds = kinds_of(channel);
         svg.line(10.0, y - strip_gap / 2.0, width - right, y - strip_gap / 2.0, 0.3);
         svg.text(10.0, y + row_height / 2.0 + 4.0,
-                 fmt::format("{}: {}", channel.name, channel.fitness), TextAnchor::start, 12.0);
+                 fmt::format("{}: {}", shortened(channel.name, most_characters), channel.fitness),
+                 TextAnchor::start, 12.0);
         if (kinds.empty())
-            svg.text(left, y + row_height / 2.0 + 4.0, "nothing found", TextAnchor::start, 10.0);
+            svg.text(left + 6.0, y + row_height / 2.0 + 4.0, "no fault found", TextAnchor::start,
+                     10.0);
         for (std::size_t row = 0; row < kinds.size(); ++row) {
             const double middle = y + row_height * (static_cast<double>(row) + 0.5);
             svg.text(left - 8.0, middle + 4.0, kinds[row], TextAnchor::end, 10.0);
@@ -79,10 +83,13 @@ std::string channel_plot_svg(const std::vector<ChannelFaults>& channels, double 
     const double foot = y - strip_gap / 2.0;
     svg.line(left, foot, width - right, foot);
     for (const Tick& tick : time_ticks(from_s, to_s, 9)) {
+        svg.line(time.at(tick.value), top - strip_gap / 2.0, time.at(tick.value), foot, 0.2);
         svg.line(time.at(tick.value), foot, time.at(tick.value), foot + 5.0);
         svg.text(time.at(tick.value), foot + 18.0, tick.label, TextAnchor::middle, 10.0);
     }
-    svg.text(width - right, foot + 36.0, "time from the start, m:ss", TextAnchor::end);
+    svg.text(width - right, foot + 36.0,
+             to_s < 3600.0 ? "time from the start, m:ss" : "time from the start, h:mm:ss",
+             TextAnchor::end);
     return svg.finish();
 }
 

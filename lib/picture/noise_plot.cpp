@@ -3,6 +3,7 @@
 
 #include "picture/axis.hpp"
 #include "picture/svg.hpp"
+#include "picture/text.hpp"
 
 #include <fmt/format.h>
 
@@ -14,7 +15,8 @@ namespace {
 
 constexpr double width = 760.0, left = 190.0, right = 24.0, top = 46.0, panel_height = 130.0,
                  panel_gap = 26.0, bottom = 44.0;
-constexpr double decade_ticks_hz[] = {31.5, 63.0, 125.0, 250.0, 500.0, 1e3, 2e3, 4e3, 8e3, 16e3};
+constexpr std::size_t most_characters = 20; // of a name: the levels' figures begin beside it
+constexpr double octave_ticks_hz[] = {31.5, 63.0, 125.0, 250.0, 500.0, 1e3, 2e3, 4e3, 8e3, 16e3};
 
 /// Draws one of the three lines; it breaks where there is no level.
 void draw_line(Svg& svg, const NoiseCourse& course, double BandPoint::*what, const Axis& octaves,
@@ -31,18 +33,22 @@ void draw_line(Svg& svg, const NoiseCourse& course, double BandPoint::*what, con
     }
 }
 
-Axis level_axis(const NoiseCourse& course, double base) {
+/// One scale for all channels of a unit, so that they can be read against each other.
+Axis level_axis(const std::vector<NoiseCourse>& channels, const std::string& unit, double base) {
     double low = 1e9, high = -1e9;
-    for (const BandPoint& point : course.bands)
-        for (const double value : {point.floor_db, point.median_db, point.level_db})
-            if (std::isfinite(value)) low = std::min(low, value), high = std::max(high, value);
+    for (const NoiseCourse& course : channels) {
+        if (course.unit != unit) continue;
+        for (const BandPoint& point : course.bands)
+            for (const double value : {point.floor_db, point.median_db, point.level_db})
+                if (std::isfinite(value)) low = std::min(low, value), high = std::max(high, value);
+    }
     if (low > high) low = 0.0, high = 10.0;
     return {10.0 * std::floor(low / 10.0), 10.0 * std::floor(high / 10.0) + 10.0, base,
             base - panel_height};
 }
 
 void draw_key(Svg& svg) {
-    const char* words[] = {"floor: nothing happening", "median", "level: everything"};
+    const char* words[] = {"floor: mean without events", "median of all", "level: mean of all"};
     for (int i = 0; i < 3; ++i) {
         const double x = left + 190.0 * i, y = 20.0;
         svg.line(x, y, x + 30.0, y, i == 0 ? 3.0 : 1.0, i == 1 ? "5 3" : "");
@@ -68,19 +74,25 @@ std::string noise_plot_svg(const std::vector<NoiseCourse>& channels) {
     double base = top;
     for (const NoiseCourse& course : channels) {
         base += panel_height + panel_gap;
-        const Axis level = level_axis(course, base - panel_gap);
+        const Axis level = level_axis(channels, course.unit, base - panel_gap);
         for (const Tick& tick : number_ticks(level.low, level.high, 6)) {
             svg.line(left, level.at(tick.value), width - right, level.at(tick.value), 0.3);
             svg.text(left - 6.0, level.at(tick.value) + 4.0, tick.label, TextAnchor::end, 10.0);
         }
-        svg.text(10.0, level.at_high + 12.0, course.name, TextAnchor::start, 13.0);
+        svg.text(10.0, level.at_high + 12.0, shortened(course.name, most_characters),
+                 TextAnchor::start, 12.0);
         svg.text(10.0, level.at_high + 28.0, course.unit, TextAnchor::start, 10.0);
+        for (const double hz : octave_ticks_hz) {
+            if (hz > high_hz * 1.1) break;
+            const double x = octaves.at(std::log2(hz));
+            svg.line(x, level.at_high, x, level.at_low, 0.2);
+        }
         draw_line(svg, course, &BandPoint::level_db, octaves, level, 1.0, true);
         draw_line(svg, course, &BandPoint::median_db, octaves, level, 1.0, false);
         draw_line(svg, course, &BandPoint::floor_db, octaves, level, 3.0, false);
     }
     const double foot = base - panel_gap;
-    for (const double hz : decade_ticks_hz) {
+    for (const double hz : octave_ticks_hz) {
         if (hz > high_hz * 1.1) break;
         const double x = octaves.at(std::log2(hz));
         svg.line(x, foot, x, foot + 5.0);

@@ -2,6 +2,7 @@
 #include "picture/text.hpp"
 
 #include <cstdint>
+#include <vector>
 
 namespace lull {
 namespace {
@@ -64,6 +65,17 @@ std::string valid_utf8(std::string_view text) {
         i += length ? length : 1;
     }
     return valid;
+}
+
+std::string shortened(std::string_view text, std::size_t most) {
+    const std::string valid = valid_utf8(text);
+    std::vector<std::size_t> begins; // of characters
+    for (std::size_t i = 0; i < valid.size(); ++i)
+        if ((static_cast<unsigned char>(valid[i]) & 0xC0U) != 0x80U) begins.push_back(i);
+    if (begins.size() <= most) return valid;
+    const std::size_t tail = (most - 1) / 2, head = most - 1 - tail;
+    return valid.substr(0, begins[head]) + "\xE2\x80\xA6" +
+           valid.substr(begins[begins.size() - tail]);
 }
 
 std::string escape_markup(std::string_view text) {

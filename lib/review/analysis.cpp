@@ -6,6 +6,7 @@
 #include "exercise/exercise_signs.hpp"
 #include "noise/scale_changes.hpp"
 #include "recording/units.hpp"
+#include "review/channel_faults.hpp"
 #include "review/unit_pass.hpp"
 #include "review/work.hpp"
 
@@ -45,8 +46,11 @@ std::vector<QuietPeriod> find_quiet(const Recording& recording, const std::vecto
                                     const std::vector<Event>& events) {
     if (courses.empty()) return {};
     std::vector<std::vector<float>> levels;
-    for (const Course& course : courses)
+    for (const Course& course : courses) {
         levels.push_back(course.level);
+        refer_powers(levels.back(), 1, course.first, course.hop,
+                     ScaleChanges(recording, static_cast<int>(levels.size()) - 1, course.first), 0);
+    }
     std::vector<QuietPeriod> quiet = quiet_periods(levels, recording.seconds(courses.front().first),
                                                    recording.seconds(courses.front().hop));
     for (QuietPeriod& period : quiet)
@@ -99,11 +103,14 @@ void leave_out_mark(std::vector<Arrival>& arrivals, const Recording& recording) 
     });
 }
 
-void hear(Analysis& analysis, const Recording& recording, std::vector<Arrival> arrivals,
-          std::span<const LogRow> log) {
+void hear(Analysis& analysis, const Recording& recording, std::vector<Arrival> arrivals) {
     leave_out_mark(arrivals, recording);
     analysis.events = join_events(std::move(arrivals), recording.session, recording.channels);
     analysis.series = find_series(analysis.events);
+}
+
+/// Leaves out what is not to be listed.
+void list(Analysis& analysis, std::span<const LogRow> log) {
     const std::size_t heard = analysis.events.size();
     list_from(analysis.settings.list_from, analysis.events, analysis.series);
     analysis.unlisted = static_cast<int>(heard - analysis.events.size());
@@ -174,10 +181,10 @@ Analysis analyse(const Recording& recording, const Settings& settings, const Wan
         },
         [&] { progress(state); });
     analysis.health = std::move(joined.health);
-    analysis.findings = findings(analysis.health, recording.rate_hz);
     analysis.noise = noise_rows(joined.levels, recording, settings.from);
-    if (wanted.events || wanted.quiet)
-        hear(analysis, recording, std::move(joined.arrivals), settings.log);
+    if (hears(wanted)) hear(analysis, recording, std::move(joined.arrivals));
+    if (wanted.health) judge_channels(analysis, recording, jobs, progress);
+    list(analysis, settings.log);
     if (wanted.quiet) analysis.quiet = find_quiet(recording, analysis.courses, analysis.events);
     return analysis;
 }

@@ -61,8 +61,9 @@ std::vector<EventSpan> spans_of(const std::vector<Event>& events) {
 }
 
 Comparison compare_events(const Recording& recording, const Settings& settings,
-                          const std::vector<Course>& courses, const std::vector<EventSpan>& events,
-                          int jobs, const ProgressSink& progress) {
+                          const std::vector<Course>& courses, const std::vector<Finding>& findings,
+                          const std::vector<EventSpan>& events, int jobs,
+                          const ProgressSink& progress) {
     Comparison comparison;
     std::vector<std::vector<PeakEnergy>> energies;
     ProgressState state{"comparing channels", 0.0, static_cast<double>(events.size())};
@@ -76,7 +77,7 @@ Comparison compare_events(const Recording& recording, const Settings& settings,
         },
         [&](std::size_t number, Compared&& result) {
             const std::vector<RankRow> rows =
-                rank_event(events[number], result.energies, recording);
+                rank_event(events[number], result.energies, recording, findings);
             comparison.ranking.insert(comparison.ranking.end(), rows.begin(), rows.end());
             comparison.delays.insert(comparison.delays.end(), result.delays.begin(),
                                      result.delays.end());
@@ -84,7 +85,7 @@ Comparison compare_events(const Recording& recording, const Settings& settings,
             state.done_s += 1.0;
         },
         [&] { progress(state); });
-    const std::vector<RankRow> all = rank_all(events, energies, recording);
+    const std::vector<RankRow> all = rank_all(events, energies, recording, findings);
     comparison.ranking.insert(comparison.ranking.end(), all.begin(), all.end());
     comparison.clocks = clocks_of(recording.session);
     return comparison;

@@ -23,9 +23,11 @@ struct Comparison {
 [[nodiscard]] std::vector<EventSpan> spans_of(const std::vector<Event>& events);
 
 /// Compares events over the channels, decoding only their surroundings.
-/// \param courses  a channel each: the noise floor comes from them
+/// \param courses   a channel each: the noise floor comes from them
+/// \param findings  faults of the channels: those whose levels mislead are not ranked as comparable
 [[nodiscard]] Comparison compare_events(const Recording& recording, const Settings& settings,
                                         const std::vector<Course>& courses,
+                                        const std::vector<Finding>& findings,
                                         const std::vector<EventSpan>& events, int jobs,
                                         const ProgressSink& progress);
 

@@ -114,8 +114,9 @@ ReviewOutcome review_recording(Recording& recording, const ReviewRequest& reques
     Wanted everything;
     everything.health = everything.noise = everything.quiet = everything.events = true;
     Analysis found = analyse(recording, request.settings, everything, request.jobs, progress);
-    const Comparison compared = compare_events(recording, request.settings, found.courses,
-                                               spans_of(found.events), request.jobs, progress);
+    const Comparison compared =
+        compare_events(recording, request.settings, found.courses, found.findings,
+                       spans_of(found.events), request.jobs, progress);
     digests.get();
     if (!request.disclosure.details) hide_details(recording);
 

@@ -35,4 +35,9 @@ struct Wanted {
     bool events = false;
 };
 
+/// Whether events have to be found: faults between channels show in the events that they share.
+[[nodiscard]] inline bool hears(const Wanted& wanted) {
+    return wanted.events || wanted.quiet || wanted.health;
+}
+
 } // namespace lull

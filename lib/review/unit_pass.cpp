@@ -2,6 +2,7 @@
 #include "review/unit_pass.hpp"
 
 #include "detect/arrivals.hpp"
+#include "health/automatic_gain.hpp"
 #include "noise/floor.hpp"
 #include "noise/scale_changes.hpp"
 #include "review/stretch.hpp"
@@ -15,12 +16,14 @@
 #include <cmath>
 #include <iterator>
 #include <optional>
+#include <utility>
 
 namespace lull {
 namespace {
 
-constexpr int band_pass_order = 4;   ///< per edge
-constexpr Frame block_frames = 8192; ///< six channels of it stay in a core's own cache
+constexpr int band_pass_order = 4;     ///< per edge
+constexpr double settle_periods = 3.0; ///< of the lower edge: the band-pass forgets 30 dB and more
+constexpr Frame block_frames = 8192;   ///< six channels of it stay in a core's own cache
 
 std::vector<Run> runs_of(const std::vector<Run>& runs, int channel) {
     std::vector<Run> own;
@@ -37,8 +40,7 @@ struct UnitPass::Meters {
            const Wanted& wanted, const std::vector<bool>& air)
         : filter(band_pass, channels), level(channels, rate_hz, unit.read_begin) {
         const Frame first = unit.read_begin;
-        if (wanted.events || wanted.quiet)
-            spectrum.emplace(channels, rate_hz, first, unit.read_end - first);
+        if (hears(wanted)) spectrum.emplace(channels, rate_hz, first, unit.read_end - first);
         if (wanted.health) health.emplace(channels, rate_hz, air);
         if (wanted.noise) third_octaves.emplace(channels, rate_hz, first);
     }
@@ -87,13 +89,54 @@ UnitResult UnitPass::run(const Unit& unit, const std::atomic<bool>& stop) {
     std::vector<FloorTrack> floors;
     for (int c = 0; c < channels; ++c) {
         const LevelTrack& level = meters.levels[static_cast<std::size_t>(c)];
-        floors.push_back(noise_floor(level, recording_->rate_hz, runs_of(meters.missing, c)));
+        floors.push_back(level_floor(level, c, meters.missing));
         result.courses.push_back(make_course(level, floors.back(), unit.core_begin, unit.core_end));
     }
-    if (meters.health) result.health = meters.health->finish();
+    if (meters.health) {
+        result.health = meters.health->finish();
+        for (std::size_t c = 0; c < result.health.size(); ++c)
+            note_gain_dips(meters.levels[c], recording_->rate_hz, unit.core_begin, unit.core_end,
+                           result.health[c]);
+    }
     if (meters.third_octaves) result.levels = measure_levels(unit, meters);
     if (meters.spectrum && !stop) result.arrivals = hear(unit, meters, floors);
     return result;
+}
+
+/// Where the gain was turned, the floor is that of one gain all along, read as each time reads it.
+FloorTrack UnitPass::level_floor(const LevelTrack& level, int channel,
+                                 const std::vector<Run>& missing) const {
+    const ScaleChanges changes(*recording_, channel, settings_.from);
+    std::vector<float> referred;
+    if (!changes.none()) {
+        referred = level.power;
+        refer_powers(referred, 1, level.first, level.hop, changes, settling());
+    }
+    FloorTrack floor =
+        noise_floor(changes.none() ? std::span(level.power) : std::span(std::as_const(referred)),
+                    level.first, level.hop, recording_->rate_hz, runs_of(missing, channel));
+    unrefer_floor(floor, changes);
+    return floor;
+}
+
+std::vector<FloorTrack> UnitPass::floors_of_bands(const SpectrumTrack& spectrum, int channel,
+                                                  const std::vector<Run>& missing) const {
+    const std::vector<Run> own = runs_of(missing, channel);
+    const ScaleChanges changes(*recording_, channel, settings_.from);
+    if (changes.none()) return band_floors(spectrum, recording_->rate_hz, own);
+    SpectrumTrack referred = spectrum;
+    // The window of a spectrum is two hops long and centred.
+    refer_powers(referred.power, referred.bands(), referred.first - referred.hop, referred.hop,
+                 changes, 2 * referred.hop);
+    std::vector<FloorTrack> floors = band_floors(referred, recording_->rate_hz, own);
+    for (FloorTrack& floor : floors)
+        unrefer_floor(floor, changes);
+    return floors;
+}
+
+Frame UnitPass::settling() const {
+    return static_cast<Frame>(
+        std::ceil(settle_periods * recording_->rate_hz / settings_.band.low_hz));
 }
 
 std::vector<BandLevels> UnitPass::measure_levels(const Unit& unit, Meters& meters) const {
@@ -105,10 +148,11 @@ std::vector<BandLevels> UnitPass::measure_levels(const Unit& unit, Meters& meter
     for (BandTrack& track : meters.third_octaves->take()) {
         const int index = static_cast<int>(levels.size());
         const std::vector<Run> missing = runs_of(meters.missing, index);
-        refer_powers(track.power, track.first, track.hop,
-                     ScaleChanges(*recording_, index, settings_.from));
+        const ScaleChanges changes(*recording_, index, settings_.from);
         BandLevels channel(track.mid_hz, settings_.from, settings_.to, interval);
         for (std::size_t band = 0; band < track.mid_hz.size(); ++band) {
+            refer_powers(track.power[band], 1, track.first, track.hop, changes,
+                         track.settling[band]);
             const double bandwidth_hz =
                 track.mid_hz[band] * (std::pow(10.0, 0.05) - std::pow(10.0, -0.05));
             const FloorTrack floor = noise_floor(track.power[band], track.first, track.hop,
@@ -130,8 +174,7 @@ std::vector<Arrival> UnitPass::hear(const Unit& unit, Meters& meters,
         channel.channel = &recording_->channels[c];
         channel.level = std::move(meters.levels[c]);
         channel.floor = floors[c];
-        channel.band_floor = band_floors(spectra[c], recording_->rate_hz,
-                                         runs_of(meters.missing, static_cast<int>(c)));
+        channel.band_floor = floors_of_bands(spectra[c], static_cast<int>(c), meters.missing);
         channel.spectrum = std::move(spectra[c]);
         tracks.push_back(std::move(channel));
     }

@@ -39,6 +39,12 @@ class UnitPass {
   private:
     struct Meters;
     void stream_unit(const Unit& unit, Meters& meters, const std::atomic<bool>& stop);
+    [[nodiscard]] FloorTrack level_floor(const LevelTrack& level, int channel,
+                                         const std::vector<Run>& missing) const;
+    [[nodiscard]] std::vector<FloorTrack> floors_of_bands(const SpectrumTrack& spectrum,
+                                                          int channel,
+                                                          const std::vector<Run>& missing) const;
+    [[nodiscard]] Frame settling() const; ///< of the band-pass
     [[nodiscard]] std::vector<BandLevels> measure_levels(const Unit& unit, Meters& meters) const;
     [[nodiscard]] std::vector<Arrival> hear(const Unit& unit, Meters& meters,
                                             const std::vector<FloorTrack>& floors);

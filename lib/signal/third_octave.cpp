@@ -88,6 +88,9 @@ ThirdOctaveBank::ThirdOctaveBank(int channels, double rate_hz, Frame first)
     track.hop = step_;
     track.mid_hz = bank_centres(rate_hz);
     track.power.resize(track.mid_hz.size());
+    for (const double mid_hz : track.mid_hz)
+        track.settling.push_back(static_cast<Frame>(std::ceil(
+            settle_bandwidths * rate_hz / (mid_hz * (half_band_ratio - 1.0 / half_band_ratio)))));
     Group group;
     group.tile.resize(samples_of(tile_frames));
     for (int o = 0; o < octaves; ++o) {
@@ -186,10 +189,8 @@ std::vector<BandTrack> ThirdOctaveBank::take() {
     for (auto& group : groups_)
         for (BandTrack& track : group->tracks) {
             for (std::size_t b = 0; b < track.mid_hz.size(); ++b) {
-                const double bandwidth_hz =
-                    track.mid_hz[b] * (half_band_ratio - 1.0 / half_band_ratio);
-                const auto settling = static_cast<std::size_t>(std::ceil(
-                    settle_bandwidths / bandwidth_hz * rate_hz_ / static_cast<double>(step_)));
+                const auto settling =
+                    static_cast<std::size_t>((track.settling[b] + step_ - 1) / step_);
                 std::fill_n(track.power[b].begin(), std::min(settling, track.power[b].size()),
                             std::numeric_limits<float>::quiet_NaN());
             }

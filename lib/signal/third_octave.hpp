@@ -26,6 +26,7 @@ struct BandTrack {
     Frame first = 0;                       ///< time-line frame where step 0 begins
     Frame hop = 1;                         ///< frames a step
     std::vector<double> mid_hz;            ///< bands, rising
+    std::vector<Frame> settling;           ///< [band] for so long a filter remembers a jump
     std::vector<std::vector<float>> power; ///< [band][step] mean square; NaN while a filter settles
 };
 

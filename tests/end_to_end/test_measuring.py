@@ -76,7 +76,21 @@ class Levels(Folder):
         row, = self.table("lull-inspect", session)
         for column, level_db in (("rms_db", 53.98), ("level_a_db", 53.98), ("peak_db", 56.99)):
             self.assertAlmostEqual(float(row[column]), level_db, delta=CHAIN_DB, msg=column)
-
+        self.assertAlmostEqual(float(row["floor_db"]), 53.98, delta=CHAIN_DB)
+        self.assertEqual(row["fitness"], "fit", row["why"])  # 26 dB less gain is no disconnected sensor
+        row, = self.band(session, "void-mic", 1000)
+        for column in ("level_db", "median_db", "floor_db"):
+            self.assertAlmostEqual(float(row[column]), 53.98, delta=CHAIN_DB, msg=column)
+        for row in self.band(session, "void-mic", 1000, "--every", "10"):
+            for column in ("level_db", "median_db", "floor_db"):
+                self.assertAlmostEqual(float(row[column]), 53.98, delta=CHAIN_DB, msg=row["from_s"] + column)
+        # From a time after the change, levels stand on the gain of that time.
+        row, = self.table("lull-inspect", session, "--from", "50")
+        self.assertAlmostEqual(float(row["rms_db"]), 53.98, delta=CHAIN_DB)
+        # Without the changes in the session the same file reads high: the test can fail.
+        other = self.session(samples[:, None], [microphone("void-mic", 1)])
+        row, = self.table("lull-inspect", other)
+        self.assertGreater(float(row["rms_db"]), 60.0)
 
     def test_an_event_after_a_change_of_gain(self):
         """One knock before and one after the gain was raised by 12 dB: the same level in the world."""

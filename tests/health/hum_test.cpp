@@ -67,6 +67,15 @@ TEST(Hum, OfAGeneratorThatIsOffSpeed) {
     EXPECT_NEAR(hum->frequency_hz, 51.3, frequency_tolerance_hz);
 }
 
+TEST(Hum, NotAHornAtOneOfItsHigherHarmonics) {
+    const double rate_hz = 8000.0;
+    EXPECT_FALSE(hum_of(test::measure(with_tone(test::healthy_channel(25, rate_hz, 40.0), rate_hz,
+                                                420.0, 0.05),
+                                      rate_hz)
+                            .hum)
+                     .has_value());
+}
+
 TEST(Hum, IsAFindingOnlyWhenItMatters) {
     // A fiftieth of a channel's power hides nothing; a fifth is to be known, most of it doubtful.
     const double rate_hz = 8000.0, rms = 0.01;

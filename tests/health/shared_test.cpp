@@ -51,9 +51,10 @@ std::vector<Finding> judged(int events, int altered, float polarity, double gain
     for (int e = 0; e < events; ++e) {
         std::vector<double> floors(channels, 0.003 * 0.003);
         floors[static_cast<std::size_t>(altered)] *= gain * gain * (smoothing > 0.0 ? 0.0025 : 1.0);
-        shared.add(
+        const std::vector<double> scales(channels, 0.0);
+        shared.add(shared.measure(
             knock(seed * 1000 + static_cast<std::uint64_t>(e), altered, polarity, gain, smoothing),
-            floors);
+            floors, scales));
     }
     return shared.findings(0.0, 100.0);
 }

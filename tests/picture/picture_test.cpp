@@ -20,6 +20,12 @@ TEST(Text, MarkupIsEscapedAndUtf8MadeValid) {
     EXPECT_EQ(valid_utf8("\xC0\xAF"), "\xEF\xBF\xBD\xEF\xBF\xBD");
 }
 
+TEST(Text, LongNamesAreShortenedBetweenCharacters) {
+    EXPECT_EQ(shortened("stairwell", 9), "stairwell");
+    EXPECT_EQ(shortened("stairwell-west", 9), "stai\xE2\x80\xA6west");
+    EXPECT_EQ(shortened("\xC3\xB6\xC3\xB6\xC3\xB6\xC3\xB6", 3), "\xC3\xB6\xE2\x80\xA6\xC3\xB6");
+}
+
 /// RFC 4648, section 10.
 TEST(Png, Base64OfTheRfc) {
     EXPECT_EQ(to_base64(""), "");

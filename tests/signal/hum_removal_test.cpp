@@ -55,7 +55,6 @@ TEST(HumRemoval, DriftingHumInNoise) {
         10.0 * std::log10(power_between(hum, 0.5, 59.5) / power_between(rest, 0.5, 59.5));
     EXPECT_GT(removed_db, least_removed_db);
     RecordProperty("removed_db", std::to_string(removed_db));
-    std::printf("removed %.1f dB\n", removed_db);
 }
 
 TEST(HumRemoval, AKnockNeitherRingsNorIsChanged) {
@@ -73,7 +72,6 @@ TEST(HumRemoval, AKnockNeitherRingsNorIsChanged) {
     for (std::size_t i = 0; i < with.size(); ++i)
         most = std::max(most, std::fabs(with[i] - without[i]));
     EXPECT_LT(most, 0.9 * 0.01) << "40 dB under the knock, everywhere: it leaves no ringing";
-    std::printf("largest change %.5f\n", static_cast<double>(most));
 }
 
 TEST(HumRemoval, NoiseAndOtherTonesAreLeftAlone) {

@@ -54,7 +54,7 @@ bool constant(const float* x) {
 } // namespace
 
 HealthMeter::ChannelMeter::ChannelMeter(double rate_hz, bool a_weighted)
-    : hum_(rate_hz), runs_(rate_hz), repeats_(rate_hz) {
+    : hum_(rate_hz), runs_(rate_hz), repeats_(rate_hz), probe_(rate_hz) {
     if (a_weighted) weighted_.emplace(rate_hz);
     health.step = std::max<Frame>(1, std::llround(health_step_s * rate_hz));
 }
@@ -133,6 +133,8 @@ void HealthMeter::ChannelMeter::measure(std::span<const float> piece, Frame firs
     }
     runs_.end_piece(piece, first, liveliest, std::max(high_.level(), low_.level()));
     repeats_.look(piece, first);
+    jumps_.look(piece, first);
+    probe_.look(piece, first);
     hum_.push(piece);
     if (weighted_) weight(piece, first);
     last_ = piece.back();
@@ -176,6 +178,8 @@ ChannelHealth HealthMeter::ChannelMeter::finish() {
     health.zeroed = runs_.zeroed;
     health.held = runs_.held;
     health.repeated = repeats_.finish(health.frames);
+    health.jumps = jumps_.found();
+    health.spectrum = probe_.looks();
     for (const ClipMeter* side : {&high_, &low_}) {
         if (!side->clipped(health.least_step)) continue;
         health.clipped = merged(health.clipped, side->runs());

@@ -5,7 +5,9 @@
 
 #include "health/health.hpp"
 #include "health/internal/clip_meter.hpp"
+#include "health/internal/jump_meter.hpp"
 #include "health/internal/run_meter.hpp"
+#include "health/internal/spectrum_probe.hpp"
 #include "health/internal/weighted_meter.hpp"
 
 #include <optional>
@@ -40,6 +42,8 @@ struct HealthMeter::ChannelMeter {
     ClipMeter high_{1.0F}, low_{-1.0F};
     RunMeter runs_;
     RepeatMeter repeats_;
+    JumpMeter jumps_;
+    SpectrumProbe probe_;
     Sums now_;
     std::int64_t step_ = -1; ///< number on the raster from frame 0
     double difference_power_ =

@@ -9,114 +9,27 @@
 namespace lull {
 namespace {
 
-constexpr double silent_power = 1e-20; // digital silence
-constexpr double silent_db = -200.0;   // stands for it
-constexpr double dead_drop_db = 20.0;  // a lasting fall by this much
-constexpr double least_dead_s = 10.0;
 /// Of a channel's power: hum 13 dB under all the rest hides nothing and likens no channels.
 constexpr double least_hum_share = 0.05;
+constexpr double most_successive = 0.7;                      // of the variance
 constexpr double offset_noted = 0.02, offset_doubtful = 0.1; // of full scale
 
-double step_db(const HealthStep& step) {
-    return step.power > silent_power ? 10.0 * std::log10(static_cast<double>(step.power))
-                                     : silent_db;
-}
-
-double quantile(std::vector<double> values, double p) {
-    if (values.empty()) return silent_db;
-    const auto at = static_cast<std::ptrdiff_t>(p * static_cast<double>(values.size() - 1) + 0.5);
-    std::nth_element(values.begin(), values.begin() + at, values.end());
-    return values[static_cast<std::size_t>(at)];
-}
-
-/// Levels of the steps [from, to) that were measured.
-std::vector<double> levels(const ChannelHealth& health, std::size_t from, std::size_t to) {
-    std::vector<double> db;
-    for (std::size_t i = from; i < std::min(to, health.steps.size()); ++i)
-        if (health.steps[i].frames > 0) db.push_back(step_db(health.steps[i]));
-    return db;
-}
-
-/// The step that best divides the channel into two levels, in least squares of decibels.
-std::size_t best_division(const ChannelHealth& health) {
-    const std::size_t n = health.steps.size();
-    double total = 0.0, all = 0.0;
-    for (const HealthStep& step : health.steps)
-        if (step.frames > 0) total += step_db(step), all += 1.0;
-    double sum = 0.0, count = 0.0, best = -1.0;
-    std::size_t at = n;
-    for (std::size_t i = 0; i < n; ++i) {
-        if (count > 0.0 && count < all) {
-            const double apart = sum / count - (total - sum) / (all - count);
-            const double gain = apart > 0.0 ? apart * apart * count * (all - count) : 0.0;
-            if (gain > best) best = gain, at = i;
-        }
-        if (health.steps[i].frames > 0) sum += step_db(health.steps[i]), count += 1.0;
+/// Whether values change little from one to the next against how much they change in all: the
+/// ground's own movement averages to values that follow no course [von Neumann 1941: ratio 2].
+bool changes_slowly(const std::vector<double>& values) {
+    const auto n = static_cast<double>(values.size());
+    double mean = 0.0, variance = 0.0, successive = 0.0;
+    for (const double v : values)
+        mean += v / n;
+    for (std::size_t i = 0; i < values.size(); ++i) {
+        variance += (values[i] - mean) * (values[i] - mean) / n;
+        if (i > 0)
+            successive += (values[i] - values[i - 1]) * (values[i] - values[i - 1]) / (n - 1.0);
     }
-    return at;
-}
-
-/// How far the other channels fell at the same time, as a median; 0 without others.
-double common_drop_db(const Judged& judged, std::size_t division) {
-    std::vector<double> drops;
-    for (const ChannelHealth& other : judged.all) {
-        if (&other == &judged.health) continue;
-        const auto before = levels(other, 0, division),
-                   after = levels(other, division, other.steps.size());
-        if (!before.empty() && !after.empty())
-            drops.push_back(quantile(before, 0.5) - quantile(after, 0.5));
-    }
-    return drops.empty() ? 0.0 : quantile(drops, 0.5);
-}
-
-Finding death(const Judged& judged, double from_s, double drop_db, bool silent) {
-    Finding finding;
-    finding.channel = judged.channel;
-    finding.finding = silent ? "dead" : "disconnected";
-    finding.from_s = from_s;
-    finding.to_s = judged.to_s();
-    finding.amount = drop_db;
-    finding.unit = "dB";
-    finding.effect =
-        "from then on nothing could be heard on this channel: its silence says nothing";
-    finding.remedy =
-        silent ? "check power, cable and recorder input"
-               : "the level fell and stayed down: check that sensor and plug are in place";
-    const double share = (finding.to_s - from_s) / std::max(1e-9, judged.to_s() - judged.from_s());
-    finding.severity = share >= 0.5 ? 2 : 1;
-    return finding;
+    return successive < most_successive * variance;
 }
 
 } // namespace
-
-void judge_death(const Judged& judged, std::vector<Finding>& findings) {
-    const ChannelHealth& health = judged.health;
-    const std::vector<double> all = levels(health, 0, health.steps.size());
-    if (all.empty()) return;
-    if (quantile(all, 1.0) <= silent_db) {
-        findings.push_back(death(judged, judged.from_s(), 0.0, true));
-        findings.back().amount = std::nullopt;
-        findings.back().unit.clear();
-        return;
-    }
-    const std::size_t at = best_division(health);
-    if (at >= health.steps.size() || judged.to_s() - judged.step_s(at) < least_dead_s) return;
-    const auto before = levels(health, 0, at), after = levels(health, at, health.steps.size());
-    const double drop_db = quantile(before, 0.5) - quantile(after, 0.5);
-    const bool stays = quantile(after, 0.95) < quantile(before, 0.1) - 0.5 * dead_drop_db;
-    if (drop_db - std::max(0.0, common_drop_db(judged, at)) < dead_drop_db || !stays) return;
-    const bool silent = quantile(after, 0.5) <= silent_db;
-    double from_s = judged.step_s(at);
-    // A zeroed stretch that begins in the step before tells the moment.
-    for (const StretchList* list : {&health.zeroed, &health.held})
-        for (const Stretch& s : list->listed) {
-            const double begin_s = judged.seconds(s.first);
-            if (silent && std::fabs(begin_s - from_s) < 2.0 * health_step_s &&
-                judged.seconds(s.count) > 2.0)
-                from_s = begin_s;
-        }
-    findings.push_back(death(judged, from_s, drop_db, silent));
-}
 
 void judge_offset(const Judged& judged, std::vector<Finding>& findings) {
     const double mean = judged.health.mean();
@@ -138,7 +51,7 @@ void judge_offset(const Judged& judged, std::vector<Finding>& findings) {
         if (step.frames > 0) means.push_back(static_cast<double>(step.mean));
     if (means.size() < 10) return;
     const double drift = quantile(means, 0.98) - quantile(means, 0.02);
-    if (drift < offset_noted) return;
+    if (drift < offset_noted || !changes_slowly(means)) return;
     Finding finding{
         judged.channel,
         "offset drifts",

@@ -8,34 +8,6 @@
 namespace lull {
 namespace {
 
-constexpr double one_finding_s = 60.0; // stretches nearer than this are told together
-
-/// Stretches that are told in one finding.
-struct Group {
-    Frame first = 0, end = 0, frames = 0;
-    std::int64_t stretches = 0;
-};
-
-std::vector<Group> grouped(const StretchList& list, double rate_hz) {
-    std::vector<Group> groups;
-    const auto apart = static_cast<Frame>(one_finding_s * rate_hz);
-    for (const Stretch& stretch : list.listed) {
-        if (groups.empty() || stretch.first > groups.back().end + apart)
-            groups.push_back({stretch.first, 0, 0, 0});
-        groups.back().end = stretch.first + stretch.count;
-        groups.back().frames += stretch.count;
-        ++groups.back().stretches;
-    }
-    if (groups.empty()) return groups;
-    Frame told = 0;
-    for (const Group& group : groups)
-        told += group.frames;
-    groups.back().frames += list.frames - told;
-    groups.back().stretches += list.stretches - static_cast<std::int64_t>(list.listed.size());
-    groups.back().end = list.end;
-    return groups;
-}
-
 int severity_of(double share, double doubtful, double unfit) {
     return share >= unfit ? 2 : share >= doubtful ? 1 : 0;
 }
@@ -85,6 +57,7 @@ void judge_clipping(const Judged& judged, std::vector<Finding>& findings) {
                              : "lower the gain before the recorder";
         finding.severity =
             severity_of(static_cast<double>(health.clipped.frames) / measured, 1e-6, 0.01);
+        finding.levels_mislead = finding.severity == 2;
         findings.push_back(std::move(finding));
     }
 }

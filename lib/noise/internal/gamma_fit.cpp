@@ -10,7 +10,7 @@ namespace {
 
 constexpr double kept_share = 0.85;     // of the quiet distribution that the fit looks at
 constexpr double start_share = 0.1;     // of all cells that the first pass looks at
-constexpr std::size_t least_start = 24; // and at least so many of them
+constexpr std::size_t least_start = 12; // and at least so many: narrow bands have few cells
 constexpr std::size_t table_size = 128;
 constexpr double lowest_shape = 0.35, highest_shape = 2000.0;
 constexpr int passes = 24;

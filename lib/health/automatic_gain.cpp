@@ -1,0 +1,74 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "health/automatic_gain.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace lull {
+namespace {
+
+constexpr double cell_s = 0.05;
+constexpr float loud = 100.0F, over = 4.0F;    // times the background before: 20 dB, 6 dB
+constexpr std::size_t margin = 2, window = 10; // cells between a sound and a background, and of one
+constexpr std::size_t ended = 6;               // so many cells in a row under 6 dB end a sound
+constexpr std::size_t longest = 200;           // cells of a sound
+
+/// Mean powers of 50 ms on a raster counted from frame 0.
+struct CellLevels {
+    Frame first = 0; ///< cell number of power[0]
+    Frame frames = 1;
+    std::vector<float> power;
+};
+
+CellLevels cells_of(const LevelTrack& level, double rate_hz) {
+    CellLevels cells;
+    const Frame hops =
+        std::max<Frame>(1, std::llround(cell_s * rate_hz / static_cast<double>(level.hop)));
+    cells.frames = hops * level.hop;
+    cells.first = (level.first + cells.frames - 1) / cells.frames;
+    const Frame skip = (cells.first * cells.frames - level.first) / level.hop;
+    for (Frame at = skip; at + hops <= static_cast<Frame>(level.power.size()); at += hops) {
+        float sum = 0.0F;
+        for (Frame i = at; i < at + hops; ++i)
+            sum += level.power[static_cast<std::size_t>(i)];
+        cells.power.push_back(sum / static_cast<float>(hops));
+    }
+    return cells;
+}
+
+/// The median of the window's cells; 0 where they are not calm.
+float background(std::span<const float> power, std::size_t begin) {
+    std::vector<float> values(power.begin() + static_cast<std::ptrdiff_t>(begin),
+                              power.begin() + static_cast<std::ptrdiff_t>(begin + window));
+    const auto middle = values.begin() + window / 2;
+    std::nth_element(values.begin(), middle, values.end());
+    const float median = *middle;
+    return *std::max_element(values.begin(), values.end()) <= over * median ? median : 0.0F;
+}
+
+} // namespace
+
+void note_gain_dips(const LevelTrack& level, double rate_hz, Frame begin, Frame end,
+                    ChannelHealth& health) {
+    const CellLevels cells = cells_of(level, rate_hz);
+    const std::span<const float> power = cells.power;
+    for (std::size_t at = window + margin; at < power.size(); ++at) {
+        const std::size_t back = at - window - margin;
+        if (!(power[at] > loud * power[back])) continue; // the background is no less than that
+        const float before = background(power, back);
+        if (before <= 0.0F || power[at] <= loud * before) continue;
+        std::size_t quiet = 0, last = at + 1;
+        for (; last < power.size() && quiet < ended && last < at + longest; ++last)
+            quiet = power[last] < over * before ? quiet + 1 : 0;
+        if (quiet < ended || last + window > power.size()) continue;
+        last -= ended;
+        const float after = background(power, last + margin);
+        const Frame frame = (cells.first + static_cast<Frame>(last)) * cells.frames;
+        if (after > 0.0F && frame >= begin && frame < end &&
+            health.dips.size() < ChannelHealth::most_dips)
+            health.dips.push_back({frame, 10.0F * std::log10(before / after)});
+        at = last + margin + window;
+    }
+}
+
+} // namespace lull
