@@ -44,8 +44,10 @@ class Job {
     /// 0, or 4 when an input was skipped or cut short.
     [[nodiscard]] int status() const { return degraded_ ? Status::degraded : Status::done; }
 
-  private:
+    /// Tells a person; what is degraded counts for the status.
     void tell(const std::vector<Notice>& notices);
+
+  private:
     [[nodiscard]] std::string text_of(const Table& table, const std::string& format);
 
     const Tool* tool_;

@@ -64,7 +64,11 @@ EventRow event_row(const CsvTable& table, const CsvRow& row, const Recording& re
                    .onset_s = time_within(table, row, "onset_s", recording),
                    .end_s = time_within(table, row, "end_s", recording),
                    .channel = channel_of(table, row, "channel", recording),
-                   .channels = {}};
+                   .channels = {},
+                   .series = table.text(row, "series").empty()
+                                 ? std::nullopt
+                                 : std::optional<int>(table.whole(row, "series")),
+                   .confidence = number_or_none(table, row, "confidence")};
     if (event.end_s < event.onset_s)
         table.fail(row, "end_s", "lies before onset_s", "a time at or after the onset");
     for (const std::string& name : split_list(table.text(row, "channels")))
@@ -110,7 +114,8 @@ std::vector<RankingRow> read_ranking(const std::string& file, const Recording& r
                          .peak_energy_db = number_or_none(table, row, "peak_energy_db"),
                          .snr_db = number_or_none(table, row, "snr_db"),
                          .below_strongest_db = number_or_none(table, row, "below_strongest_db"),
-                         .comparable = table.text(row, "comparable")});
+                         .comparable = table.text(row, "comparable"),
+                         .level_unit = table.text(row, "level_unit")});
     }
     return ranks;
 }

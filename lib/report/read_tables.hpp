@@ -21,6 +21,8 @@ struct EventRow {
     double onset_s = 0.0, end_s = 0.0;
     int channel = 0;           ///< strongest
     std::vector<int> channels; ///< that heard it
+    std::optional<int> series;
+    std::optional<double> confidence;
 };
 
 /// A row of a delays table.
@@ -38,6 +40,7 @@ struct RankingRow {
     int channel = 0;
     std::optional<double> peak_energy_db, snr_db, below_strongest_db;
     std::string comparable; ///< "yes", "no", "assumed"
+    std::string level_unit;
 };
 
 /// A row of a noise table.

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "review/comparison.hpp"
 
+#include "compare/apply_clocks.hpp"
 #include "review/stretch.hpp"
 #include "review/unit_pass.hpp"
 #include "review/work.hpp"
@@ -88,6 +89,7 @@ Comparison compare_events(const Recording& recording, const Settings& settings,
     const std::vector<RankRow> all = rank_all(events, energies, recording, findings);
     comparison.ranking.insert(comparison.ranking.end(), all.begin(), all.end());
     comparison.clocks = clocks_of(recording.session);
+    apply_clocks(comparison.delays, events, recording, comparison.clocks);
     return comparison;
 }
 

@@ -11,6 +11,7 @@
 #include "report/tables.hpp"
 #include "review/comparison.hpp"
 #include "review/illustration.hpp"
+#include "review/place_folder.hpp"
 #include "review/provenance.hpp"
 
 #include <future>
@@ -117,6 +118,8 @@ ReviewOutcome review_recording(Recording& recording, const ReviewRequest& reques
     const Comparison compared =
         compare_events(recording, request.settings, found.courses, found.findings,
                        spans_of(found.events), request.jobs, progress);
+    const std::optional<Placing> placed =
+        place_events(recording, found.events, compared, request.jobs, progress);
     digests.get();
     if (!request.disclosure.details) hide_details(recording);
 
@@ -124,6 +127,7 @@ ReviewOutcome review_recording(Recording& recording, const ReviewRequest& reques
     report.provenance = {review_tool, shown_settings(request.settings, recording), &recording};
     report.counts = count_events(found.events, found.unlisted);
     report.tables = all_tables(found, compared, recording);
+    if (placed && request.disclosure.details) add_places(*placed, recording, report.tables, folder);
     report.from_s = recording.seconds(request.settings.from);
     report.to_s = recording.seconds(request.settings.to);
     report.courses = level_courses(recording, found.courses);

@@ -10,7 +10,7 @@ import unittest
 from harness import SOURCE, Folder, add_at, knock, main, noise, rows_of, run, tool, write_json, write_wav
 
 TOOLS = ["lull-grade", "lull-review", "lull-inspect", "lull-filter", "lull-noise", "lull-detect", "lull-rank",
-         "lull-delay", "lull-excerpt", "lull-exercise"]
+         "lull-delay", "lull-locate", "lull-audibility", "lull-excerpt", "lull-exercise"]
 CAUTION = "A recording in which nothing is found does not show that nobody is there."
 
 

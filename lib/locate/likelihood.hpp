@@ -1,0 +1,85 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// How well a place and a wave speed explain what was measured.
+#pragma once
+
+#include "locate/arrival_times.hpp"
+#include "locate/listening.hpp"
+
+#include <array>
+#include <span>
+#include <vector>
+
+namespace lull {
+
+/// Unknowns of a source: x, y, z [m], ln of the speed in the structure [m/s].
+using Unknowns = std::array<double, 4>;
+
+/// A box of unknowns.
+struct Box {
+    Unknowns centre{}, size{};
+};
+
+struct BoxLikelihood {
+    double log_density = 0.0;     ///< ln of the likelihood at the centre, blurred by the box
+    std::array<double, 4> blur{}; ///< variance that the box's size in each adds, as a share of
+                                  ///< what is there without it: the largest over the sensors
+};
+
+/// ln of the integral over a common shift of the product of normal densities of the residuals,
+/// where one of them may be wrong instead: then it has a density of its own, whatever the shift.
+/// \param log_wrong  for each: ln(probability * density) of being wrong
+/// \param log_right  for each: ln of the probability of being right
+/// All of one length, 2 to 64; variance > 0
+[[nodiscard]] double log_shifted(std::span<const double> residual, std::span<const double> variance,
+                                 std::span<const double> log_wrong, double log_right);
+
+/// Delays: the accounts of arrival_hypotheses(), arrivals blurred by the sensors' positions and by
+/// speeds that differ from path to path; any one arrival may be wrong (not the first wave, or not
+/// of this source). Levels: fall with distance by a power law, 3 or 6 dB per doubling, and by an
+/// absorption, from a strength that is unknown; each sensor's contact is unknown, and one of them
+/// may be quite bad. Both are summed over what is unknown.
+class PlaceLikelihood {
+  public:
+    /// \param listenings  outlive this
+    PlaceLikelihood(const std::vector<Listening>& listenings, const Medium& medium);
+
+    [[nodiscard]] BoxLikelihood at(const Box& box) const;
+
+    [[nodiscard]] bool has_delays() const;
+    [[nodiscard]] bool has_structure() const; ///< delays of waves in the structure
+    /// Accounts of the delays of one listening; empty when it has none.
+    [[nodiscard]] const std::vector<ArrivalHypothesis>& accounts(std::size_t listening) const {
+        return parts_[listening].accounts;
+    }
+    /// Slowness [s/m] at a ln speed, for one listening.
+    [[nodiscard]] double slowness(std::size_t listening, double log_speed) const;
+
+  private:
+    struct Part {
+        const Listening* listening;
+        std::vector<ArrivalHypothesis> accounts;
+        std::vector<double> log_wrong; ///< of each sensor's arrival
+    };
+    double times(const Part& part, const Box& box, BoxLikelihood& result) const;
+    double levels(const Part& part, const Box& box, BoxLikelihood& result) const;
+
+    Medium medium_;
+    std::vector<Part> parts_;
+};
+
+/// Standard deviation of a sensor's level round what distance gives: contact, direction, scatter.
+[[nodiscard]] double contact_sigma_db(const Listening& listening);
+
+/// Laws by which levels fall that are summed over, all as likely.
+struct Fall {
+    double per_decade_db; ///< 10 (3 dB per doubling: surface waves) or 20 (6 dB: body waves, sound)
+    double per_metre_db;  ///< absorption
+};
+inline constexpr std::array<Fall, 6> falls{
+    {{10.0, 0.0}, {10.0, 0.3}, {10.0, 1.0}, {20.0, 0.0}, {20.0, 0.3}, {20.0, 1.0}}};
+inline constexpr double nearest_m = 0.3; ///< no level rises further nearer than this
+
+[[nodiscard]] double distance_m(const Position& a, const Position& b);
+
+} // namespace lull

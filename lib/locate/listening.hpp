@@ -1,0 +1,70 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// What sensors of one kind measured of a source: all that a place is found from.
+#pragma once
+
+#include "recording/channel.hpp"
+#include "recording/session.hpp"
+
+#include <optional>
+#include <vector>
+
+namespace lull {
+
+/// A sensor where it stood at that time.
+struct Sensor {
+    int channel = 0; ///< index into the recording's channels
+    Position position_m{};
+    double sigma_m = 1.0; ///< of each coordinate, >= 0
+};
+
+/// delay_s = arrival at b minus arrival at a. Indices into Listening::sensors.
+struct HeardDelay {
+    int a = 0, b = 0;
+    double delay_s = 0.0;
+    double sigma_s = 0.0; ///< > 0
+};
+
+struct HeardLevel {
+    int sensor = 0; ///< index into Listening::sensors
+    double level_db = 0.0;
+    double sigma_db = 0.0; ///< from the noise alone, >= 0
+    double snr_db = 10.0;
+};
+
+/// One source heard by sensors of one kind. Waves in the structure and sound in air are never one
+/// wave: each has a listening of its own. A sensor that was moved is one for each place.
+struct Listening {
+    ChannelKind kind = ChannelKind::seismic;
+    std::vector<Sensor> sensors;
+    std::vector<HeardDelay> delays; ///< at most one for each pair
+    std::vector<HeardLevel> levels; ///< all in one unit; at most one for each sensor
+    bool levels_assumed = false;    ///< nobody wrote down that the sensors are alike
+};
+
+/// What is known of how waves travel on the site.
+struct Medium {
+    double lowest_m_s = 300.0, highest_m_s = 3500.0; ///< waves in the structure; all of it as
+                                                     ///< likely by ratio
+    double air_m_s = 340.3;                          ///< sound in air
+    double air_share = 0.02;  ///< standard deviation of its speed, share of it: draughts, warmth
+    double path_share = 0.03; ///< standard deviation from path to path, share of the speed
+};
+
+/// Speed of sound in air [ISO 9613-1:1993, A.2]. \param temperature_c above -273.15
+[[nodiscard]] double air_speed_m_s(double temperature_c);
+
+[[nodiscard]] Medium medium_of(const Propagation& propagation);
+
+/// Where a source is looked for: all of it as likely beforehand.
+struct SearchSpace {
+    Position low{}, high{}; ///< corners [m], low < high in each
+};
+
+/// The sensors' rectangle with half its longer side more on each side (at least 5 m), and the
+/// team's grid where there is one; from a quarter of the longer side (at least 3 m) below the
+/// sensors to 1 m above them.
+[[nodiscard]] SearchSpace search_space(const std::vector<Listening>& listenings,
+                                       const std::optional<Grid>& grid);
+
+} // namespace lull

@@ -1,0 +1,37 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// Tables of places, columns and order as in report/tables.hpp.
+#pragma once
+
+#include "locate/advice.hpp"
+#include "locate/audibility.hpp"
+#include "locate/place.hpp"
+#include "recording/recording.hpp"
+#include "report/table.hpp"
+
+#include <span>
+#include <string>
+
+namespace lull {
+
+/// A place under the name of its source.
+struct NamedPlace {
+    std::string name; ///< "3", "series 2"
+    Place place;
+};
+
+/// Further columns: polygon50, polygon90: the regions as well-known text (OGC 06-103r4).
+[[nodiscard]] Table locations_table(std::span<const NamedPlace> places);
+/// Sources that have no map are left out.
+[[nodiscard]] Table cells_table(std::span<const NamedPlace> places, const Grid& grid);
+
+/// Moves advised for the place of one source.
+struct NamedAdvice {
+    std::string name;
+    std::vector<Move> moves;
+};
+[[nodiscard]] Table next_table(std::span<const NamedAdvice> advice, const Recording& recording);
+
+[[nodiscard]] Table audibility_table(std::span<const AudibleStretch> stretches);
+
+} // namespace lull

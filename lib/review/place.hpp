@@ -1,0 +1,75 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// Places of the sources of a recording.
+#pragma once
+
+#include "locate/gather.hpp"
+#include "report/tables_locate.hpp"
+#include "review/progress.hpp"
+
+#include <optional>
+#include <span>
+#include <string>
+#include <vector>
+
+namespace lull {
+
+/// An event that may be located.
+struct PlaceableEvent {
+    int event = 0;
+    double onset_s = 0.0;
+    std::optional<int> series;
+    double confidence = 1.0;
+};
+
+/// Every series of which an event has a confidence of 0.5 and more, and every other event that has,
+/// in order of the first onset.
+[[nodiscard]] std::vector<Source> sources_of(std::span<const PlaceableEvent> events);
+
+struct Placing {
+    SearchSpace space;
+    Medium medium;
+    std::vector<Source> sources;
+    std::vector<std::vector<Listening>> listenings; ///< a source each
+    std::vector<NamedPlace> places;                 ///< a source each
+    std::vector<Notice> notices;
+};
+
+/// Locates each source on `jobs` threads. \throws Error(input) as check_positions(), and whatever
+/// `progress` throws
+[[nodiscard]] Placing place_sources(const Recording& recording, std::vector<Source> sources,
+                                    std::span<const DelayEstimate> delays,
+                                    std::span<const RankRow> ranking, int jobs,
+                                    const ProgressSink& progress);
+
+/// What lull-locate is given; empty: not given.
+struct PlaceFiles {
+    std::string delays, ranking, events;
+};
+
+/// The same from tables that were written. Without events every event of the delays is located by
+/// itself, where the sensors stood at the start. \throws Error(input) also when sensors were moved
+/// and no events tell when
+[[nodiscard]] Placing place_from_tables(const Recording& recording, const PlaceFiles& files,
+                                        int jobs, const ProgressSink& progress);
+
+/// Moves advised for every source that has a map. \param forbidden_file  columns area, x_m, y_m:
+/// the corners of areas to keep off, in order; empty: none
+[[nodiscard]] std::vector<NamedAdvice> advise_moves(const Placing& placing, double reach_m,
+                                                    const std::string& forbidden_file);
+
+/// SVG of some of the sources on one map: indices into placing.sources, at least one.
+[[nodiscard]] std::string place_map(const Placing& placing, std::span<const std::size_t> shown,
+                                    const Recording& recording);
+
+/// SVG of the audibility of one stretch: figures in per cent where it was assessed.
+[[nodiscard]] std::string audibility_map(const AudibleStretch& stretch, const Recording& recording);
+
+/// Channels' floors in the analysis band from a noise table: third octaves within it, added.
+/// \param quiet_file  only where these quiet periods lie; empty: the table's intervals
+[[nodiscard]] std::vector<ChannelFloor> floors_of(const Recording& recording,
+                                                  const std::string& noise_file,
+                                                  const std::string& quiet_file, double low_hz,
+                                                  double high_hz);
+
+} // namespace lull

@@ -1,0 +1,52 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "review/place_folder.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+namespace lull {
+namespace {
+
+/// As the table of events shows it, so that lull-locate comes to the same from that.
+double as_shown(double confidence) {
+    return std::round(confidence * 1000.0) / 1000.0;
+}
+
+/// "maps/event-003.svg", "maps/series-002.svg"
+std::string map_file(const Source& source) {
+    const bool series = source.name.starts_with("series ");
+    const std::string number = series ? source.name.substr(7) : source.name;
+    return fmt::format("maps/{}-{:0>3}.svg", series ? "series" : "event", number);
+}
+
+} // namespace
+
+std::optional<Placing> place_events(Recording& recording, const std::vector<Event>& events,
+                                    const Comparison& compared, int jobs,
+                                    const ProgressSink& progress) {
+    if (!has_positions(recording)) return std::nullopt;
+    std::vector<PlaceableEvent> placeable;
+    for (const Event& event : events)
+        placeable.push_back(
+            {event.number, event.onset_s, event.series, as_shown(event.confidence)});
+    Placing placing = place_sources(recording, sources_of(placeable), compared.delays,
+                                    compared.ranking, jobs, progress);
+    recording.notices.insert(recording.notices.end(), placing.notices.begin(),
+                             placing.notices.end());
+    return placing;
+}
+
+void add_places(const Placing& placing, const Recording& recording, std::vector<Table>& tables,
+                OutputFolder& folder) {
+    tables.push_back(locations_table(placing.places));
+    if (recording.session.grid)
+        tables.push_back(cells_table(placing.places, *recording.session.grid));
+    for (std::size_t k = 0; k < placing.places.size(); ++k)
+        if (!placing.places[k].place.outline90.empty())
+            folder.write(map_file(placing.sources[k]),
+                         place_map(placing, std::span(&k, 1), recording));
+}
+
+} // namespace lull

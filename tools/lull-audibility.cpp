@@ -1,0 +1,53 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// What this program would have detected, and where.
+#include "command/job.hpp"
+#include "recording/atomic_file.hpp"
+#include "report/tables_locate.hpp"
+#include "review/place.hpp"
+
+int main(int argc, char** argv) {
+    lull::Tool tool("lull-audibility",
+                    "How probably a knock or a voice would have been detected by this program.");
+    lull::InputOptions input;
+    lull::TableOutput output;
+    lull::SoundAsked sound;
+    std::string noise, quiet, source, picture;
+    tool.add_input(input);
+    tool.add_table_output(output);
+    auto& app = tool.app();
+    app.add_option("--noise", noise, "Noise table, as lull-noise writes it")->required();
+    app.add_option("--quiet-periods", quiet, "Only within these, as lull-noise writes them");
+    app.add_option("--source", source, "knock or voice")
+        ->required()
+        ->check(CLI::IsMember({"knock", "voice"}));
+    app.add_option("--strength", sound.strength_db,
+                   "Its peak energy in dB at 1 m, in the channels' level unit")
+        ->required()
+        ->check(CLI::Range(-200.0, 300.0));
+    app.add_option("--times", sound.times, "How often it is repeated (1)")
+        ->check(CLI::Range(1, 10000));
+    app.add_option("--picture", picture, "Also draw the first stretch to FILE (.svg)");
+
+    return tool.run(argc, argv, [&] {
+        lull::Job job(tool, input);
+        sound.kind = source == "knock" ? lull::SourceKind::knock : lull::SourceKind::voice;
+        const lull::Band band = job.settings().band;
+        const std::vector<lull::AudibleStretch> found = lull::audibility(
+            job.recording(),
+            lull::floors_of(job.recording(), noise, quiet, band.low_hz, band.high_hz), sound);
+        if (!lull::recall_curve(sound.kind).measured)
+            job.tell(
+                {{"", "the recall curve of the detector is provisional, not measured", false}});
+        job.tell({{"",
+                   "this is what this program would have detected; what live listeners would have "
+                   "heard is another question",
+                   false}});
+        job.write(lull::audibility_table(found), output);
+        if (!picture.empty() && !found.empty()) {
+            job.refuse_input_as_output(picture);
+            lull::write_file(picture, lull::audibility_map(found.front(), job.recording()));
+        }
+        return job.status();
+    });
+}

@@ -1,0 +1,62 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// Where events came from, and how sure that is.
+#include "command/job.hpp"
+#include "error.hpp"
+#include "recording/atomic_file.hpp"
+#include "report/tables_locate.hpp"
+#include "review/place.hpp"
+
+#include <numeric>
+
+int main(int argc, char** argv) {
+    lull::Tool tool("lull-locate",
+                    "Finds where events came from, from delays and levels, with how sure that is.");
+    lull::InputOptions input;
+    lull::TableOutput output;
+    lull::PlaceFiles files;
+    std::string cells, next, forbidden, picture;
+    double reach_m = 5.0;
+    tool.add_input(input);
+    tool.add_table_output(output);
+    auto& app = tool.app();
+    app.add_option("--delays", files.delays, "Delays table, as lull-delay writes it")->required();
+    app.add_option("--ranking", files.ranking, "Ranking table, as lull-rank writes it");
+    app.add_option("--events", files.events,
+                   "Events table: series are located as one, moves of sensors honoured");
+    app.add_option("--cells", cells, "Also write the probability of each cell of the grid to FILE");
+    auto* advice = app.add_option("--next", next, "Also write where to put a sensor next to FILE");
+    app.add_option("--reach", reach_m, "Metres beyond the sensors that one may be moved to (5)")
+        ->check(CLI::Range(0.0, 1000.0))
+        ->needs(advice);
+    app.add_option("--forbidden", forbidden,
+                   "Areas to keep off: table of corners with columns area, x_m, y_m")
+        ->needs(advice);
+    app.add_option("--picture", picture, "Also draw a map to FILE (.svg)");
+
+    return tool.run(argc, argv, [&] {
+        lull::Job job(tool, input);
+        const lull::Placing found =
+            lull::place_from_tables(job.recording(), files, job.jobs(), job.progress());
+        job.end_progress();
+        job.tell(found.notices);
+        if (!cells.empty() && !job.recording().session.grid)
+            throw lull::Error(lull::ErrorKind::usage, "--cells", "", "the session has no grid",
+                              "give grid in the session file");
+        job.write(lull::locations_table(found.places), output);
+        if (!cells.empty())
+            job.write_further(lull::cells_table(found.places, *job.recording().session.grid),
+                              cells);
+        if (!next.empty())
+            job.write_further(
+                lull::next_table(lull::advise_moves(found, reach_m, forbidden), job.recording()),
+                next);
+        if (!picture.empty()) {
+            std::vector<std::size_t> all(found.places.size());
+            std::iota(all.begin(), all.end(), std::size_t{0});
+            job.refuse_input_as_output(picture);
+            lull::write_file(picture, lull::place_map(found, all, job.recording()));
+        }
+        return job.status();
+    });
+}
