@@ -27,8 +27,12 @@ inline constexpr const char *
    *time_axis = "time from the start", *level_axis = "level over noise floor, dB", *event = "Event",
    *kind = "Kind", *onset = "Onset", *clock = "Clock", *channel = "Channel", *channels = "Channels",
    *snr = "SNR, dB", *confidence = "Confidence", *why = "Why", *details = "Event by event",
-   *left_out = "The sound of this event is left out of this folder.", *listen = "Listen",
-   *slice = "Slice",
+   *left_out = "The sound of this event is left out of this folder.",
+   *places = "Where it came from",
+   *places_about = "For every series, and every lone event of confidence 0.5 and more, that the "
+                   "array could place. Outlines: 50 and 90 %, given one source within the area "
+                   "searched. locations.csv has all.",
+   *listen = "Listen", *slice = "Slice",
    *blind_about = "This page shows nothing that a program found: listen to all of it, slice by "
                   "slice, and note what you hear by its time. Each slice is made as loud as its "
                   "loudest sound allows, so that levels of different slices cannot be compared.",

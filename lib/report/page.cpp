@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "report/page.hpp"
 
+#include "picture/text.hpp"
 #include "report/csv.hpp"
 #include "report/internal/cells.hpp"
 #include "report/internal/markup.hpp"
@@ -33,6 +34,17 @@ std::string counts_section(const EventCounts& counts) {
                    html_table({say::headline, say::lower, say::not_listed},
                               {{fmt::format("{}", counts.headline), fmt::format("{}", counts.lower),
                                 not_listed}}));
+}
+
+std::string places_section(const ReportData& report) {
+    std::string figures;
+    for (const PlacePicture& place : report.places)
+        figures += "<figure>" + place.svg + "<figcaption>" +
+                   escape_markup(fmt::format("{} {}: {}", say::event, place.name, place.evidence)) +
+                   "</figcaption></figure>\n";
+    return figures.empty()
+               ? figures
+               : section("places", say::places, element("p", say::places_about) + figures);
 }
 
 std::string log_section(const ReportData& report) {
@@ -86,7 +98,8 @@ std::string made_section(const ReportData& report) {
 std::string page_html(const ReportData& report) {
     std::string html = session_heading(report);
     html += counts_section(report.counts) + heard_section(report) + time_line_section(report);
-    html += details_section(report) + table_section(report, "channels", say::fitness) +
+    html += places_section(report) + details_section(report) +
+            table_section(report, "channels", say::fitness) +
             table_section(report, "findings", say::findings);
     html += log_section(report) + judgements_section(report) +
             notices_section(*report.provenance.recording) + made_section(report);

@@ -38,6 +38,11 @@ struct SoundScript {
 
 [[nodiscard]] SoundScript sound_script_of(const Excerpt& excerpt);
 
+/// A map of where an event or a series came from.
+struct PlacePicture {
+    std::string name, evidence, svg; ///< "3" or "series 2"
+};
+
 struct ReportData {
     Provenance provenance; ///< its recording outlives this
     std::string digest;    ///< SHA-256 of report.json: what a judgement was about
@@ -54,6 +59,7 @@ struct ReportData {
     std::vector<Excerpt> excerpts; ///< files in excerpts/ beside the page
     std::vector<SoundScript> sounds;
     std::vector<EventPicture> pictures;
+    std::vector<PlacePicture> places;
     std::vector<LogRow> log;
     std::vector<JudgementRow> judgements;
 };

@@ -38,15 +38,20 @@ std::optional<Placing> place_events(Recording& recording, const std::vector<Even
     return placing;
 }
 
-void add_places(const Placing& placing, const Recording& recording, std::vector<Table>& tables,
-                OutputFolder& folder) {
+std::vector<PlacePicture> add_places(const Placing& placing, const Recording& recording,
+                                     std::vector<Table>& tables, OutputFolder& folder) {
     tables.push_back(locations_table(placing.places));
     if (recording.session.grid)
         tables.push_back(cells_table(placing.places, *recording.session.grid));
-    for (std::size_t k = 0; k < placing.places.size(); ++k)
-        if (!placing.places[k].place.outline90.empty())
-            folder.write(map_file(placing.sources[k]),
-                         place_map(placing, std::span(&k, 1), recording));
+    std::vector<PlacePicture> pictures;
+    for (std::size_t k = 0; k < placing.places.size(); ++k) {
+        const Place& place = placing.places[k].place;
+        if (place.outline90.empty()) continue;
+        pictures.push_back({placing.sources[k].name, place.evidence,
+                            place_map(placing, std::span(&k, 1), recording)});
+        folder.write(map_file(placing.sources[k]), pictures.back().svg);
+    }
+    return pictures;
 }
 
 } // namespace lull

@@ -4,6 +4,7 @@
 #pragma once
 
 #include "report/folder.hpp"
+#include "report/report_data.hpp"
 #include "review/comparison.hpp"
 #include "review/place.hpp"
 
@@ -20,8 +21,8 @@ namespace lull {
                                                   const ProgressSink& progress);
 
 /// Adds the tables locations and, where the session has a grid, cells; writes a map of each place
-/// that has one to maps/.
-void add_places(const Placing& placing, const Recording& recording, std::vector<Table>& tables,
-                OutputFolder& folder);
+/// that has one to maps/. \return the maps, for the page
+std::vector<PlacePicture> add_places(const Placing& placing, const Recording& recording,
+                                     std::vector<Table>& tables, OutputFolder& folder);
 
 } // namespace lull

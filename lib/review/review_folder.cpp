@@ -127,7 +127,8 @@ ReviewOutcome review_recording(Recording& recording, const ReviewRequest& reques
     report.provenance = {review_tool, shown_settings(request.settings, recording), &recording};
     report.counts = count_events(found.events, found.unlisted);
     report.tables = all_tables(found, compared, recording);
-    if (placed && request.disclosure.details) add_places(*placed, recording, report.tables, folder);
+    if (placed && request.disclosure.details)
+        report.places = add_places(*placed, recording, report.tables, folder);
     report.from_s = recording.seconds(request.settings.from);
     report.to_s = recording.seconds(request.settings.to);
     report.courses = level_courses(recording, found.courses);

@@ -24,8 +24,8 @@ struct ReviewRequest {
     Settings settings;                    ///< the operators' log among them
     std::vector<JudgementRow> judgements; ///< shown beside, never altering the tables
     int jobs = 1;
-    Disclosure disclosure;                ///< what of it may be handed on
-    bool pictures = false;                ///< every figure as a file too
+    Disclosure disclosure; ///< what of it may be handed on
+    bool pictures = false; ///< every figure as a file too
 };
 
 /// What a person is told when it is done.
