@@ -2,6 +2,7 @@
 //
 // The main job: a recording in, a defensible account of what was heard out.
 #include "command/job.hpp"
+#include "command/program.hpp"
 #include "command/run_line.hpp"
 #include "report/caution.hpp"
 #include "review/blind_folder.hpp"
@@ -13,6 +14,10 @@ namespace {
 
 void tell(const lull::Tool& tool, const lull::ReviewOutcome& outcome, const std::string& folder) {
     const lull::EventCounts& counts = outcome.counts;
+    if (outcome.resumed_units > 0)
+        tool.say(
+            fmt::format("{} units of work had been done by an earlier run", outcome.resumed_units));
+    if (outcome.degraded) tool.say("an input changed while it was read; see the notices");
     if (counts.headline + counts.lower == 0)
         tool.say(std::string(lull::no_event_text));
     else
@@ -22,20 +27,22 @@ void tell(const lull::Tool& tool, const lull::ReviewOutcome& outcome, const std:
     if (outcome.unfit + outcome.doubtful > 0)
         tool.say(fmt::format("channels: {} unfit, {} doubtful; see channels.csv and findings.csv",
                              outcome.unfit, outcome.doubtful));
+    if (outcome.night) tool.say("handover.txt, night.csv and night.json sum the files up");
     tool.say("results are in " + folder + "; read READ-FIRST.txt first");
 }
 
 } // namespace
 
 int main(int argc, char** argv) {
-    lull::Tool tool("lull-review",
-                    "Reviews a recording: what was there to hear, when, on which channels, "
-                    "how sure, and whether each channel was fit to hear it.");
+    lull::Tool tool(
+        "lull-review",
+        "Reviews a recording, or a night of them: what was there to hear, when, on which channels, "
+        "how sure, and whether each channel was fit to hear it.");
     lull::InputOptions input;
     std::string folder, log, judgements, withheld;
-    bool no_audio = false, share = false, blind = false, pictures = false;
+    bool resume = false, no_audio = false, share = false, blind = false, pictures = false;
     double list_from = 0.1;
-    tool.add_input(input);
+    tool.add_inputs(input);
     tool.add_folder_output(folder);
     tool.add_list_from(list_from);
     tool.app().add_option("--log", log, "The operators' log, to show beside what was found");
@@ -49,28 +56,39 @@ int main(int argc, char** argv) {
                         "As --no-audio, and no paths, notes, people or coordinates");
     tool.app().add_option("--withhold", withheld,
                           "Stretches (from_s, to_s) of which to hand on neither sound nor picture");
+    tool.app().add_flag("--resume", resume,
+                        "Go on where an earlier run stopped, or start so that it can be resumed");
 
     return tool.run(argc, argv, [&] {
-        lull::Job job(tool, input);
-        job.settings().list_from = list_from;
-        job.read_log(log);
-        lull::ReviewRequest request{
-            folder, lull::run_line(argc, argv), job.settings(), {}, job.jobs()};
-        if (!judgements.empty()) request.judgements = lull::read_judgements(judgements);
-        if (!withheld.empty()) request.disclosure.withheld = lull::read_withheld(withheld);
-        request.disclosure.sound = !no_audio && !share;
-        request.disclosure.details = !share;
-        request.pictures = pictures;
-        if (share) request.run = lull::run_line(lull::review_tool);
-        if (blind) {
-            lull::write_blind_folder(job.recording(), request, job.progress());
-            job.end_progress();
-            return job.status();
+        input.not_inputs = {log, judgements, withheld};
+        for (;;) {
+            lull::Job job(tool, input);
+            job.settings().list_from = list_from;
+            job.read_log(log);
+            lull::ReviewRequest request{
+                folder, lull::run_line(argc, argv), job.settings(), {}, job.jobs()};
+            request.program = lull::program_digest();
+            request.resume = resume || !input.lost.empty();
+            if (!judgements.empty()) request.judgements = lull::read_judgements(judgements);
+            if (!withheld.empty()) request.disclosure.withheld = lull::read_withheld(withheld);
+            request.disclosure.sound = !no_audio && !share;
+            request.disclosure.details = !share;
+            request.pictures = pictures;
+            if (share) request.run = lull::run_line(lull::review_tool);
+            try {
+                if (blind) {
+                    lull::write_blind_folder(job.recording(), request, job.progress());
+                    job.end_progress();
+                    return job.status();
+                }
+                const lull::ReviewOutcome outcome =
+                    lull::review_recording(job.recording(), request, job.progress());
+                job.end_progress();
+                if (!tool.quiet()) tell(tool, outcome, folder);
+                return outcome.degraded ? int{lull::Status::degraded} : job.status();
+            } catch (const lull::Error& fault) {
+                if (!job.can_do_without(fault, input)) throw;
+            }
         }
-        const lull::ReviewOutcome outcome =
-            lull::review_recording(job.recording(), request, job.progress());
-        job.end_progress();
-        if (!tool.quiet()) tell(tool, outcome, folder);
-        return job.status();
     });
 }

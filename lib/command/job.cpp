@@ -3,11 +3,13 @@
 
 #include "error.hpp"
 #include "recording/atomic_file.hpp"
+#include "recording/sequence.hpp"
 #include "report/csv.hpp"
 #include "report/json.hpp"
 #include "report/read_tables.hpp"
 #include "review/provenance.hpp"
 
+#include <algorithm>
 #include <cerrno>
 #include <cstdio>
 #include <cstring>
@@ -28,11 +30,29 @@ std::string format_of(const std::string& file) {
     return fs::path(file).extension() == ".json" ? "json" : "csv";
 }
 
+std::shared_ptr<Recording> open_named(const InputOptions& options, ProgressLine& progress) {
+    if (options.inputs.empty()) return open_recording(options.input, options.open);
+    ProgressState state{"opening"};
+    std::vector<std::string> not_inputs = options.not_inputs;
+    for (const LostInput& lost : options.lost)
+        not_inputs.push_back(lost.path);
+    auto recording = open_inputs(options.inputs, options.open, not_inputs,
+                                 [&](std::size_t done, std::size_t total) {
+                                     state.done_s = static_cast<double>(done);
+                                     state.total_s = static_cast<double>(total);
+                                     progress(state);
+                                 });
+    for (const LostInput& lost : options.lost)
+        recording->notices.push_back({lost.label, "skipped: " + lost.why, true});
+    return recording;
+}
+
 } // namespace
 
 Job::Job(const Tool& tool, const InputOptions& options)
     : tool_(&tool), progress_(tool.name(), tool.quiet()),
-      recording_(open_recording(options.input, options.open)), jobs_(thread_count(options.jobs)) {
+      recording_(open_named(options, progress_)), jobs_(thread_count(options.jobs)) {
+    progress_.clear();
     std::optional<std::pair<double, double>> band;
     if (!options.band.empty()) band = parse_band(options.band);
     settings_ = make_settings(*recording_, options.from, options.to, band);
@@ -46,6 +66,16 @@ void Job::tell(const std::vector<Notice>& notices) {
         if (!tool_->quiet())
             tool_->say(notice.file.empty() ? notice.text : notice.file + ": " + notice.text);
     }
+}
+
+bool Job::can_do_without(const Error& fault, InputOptions& options) const {
+    const bool session = options.inputs.size() == 1 && !fs::is_directory(options.inputs.front());
+    const std::vector<InputFile>& inputs = recording_->inputs;
+    const auto input = std::ranges::find(inputs, fault.file, &InputFile::path);
+    if (fault.kind != ErrorKind::input || session || inputs.size() < 2 || input == inputs.end())
+        return false;
+    options.lost.push_back({input->path, input->label, "could no longer be read: " + fault.fault});
+    return true;
 }
 
 void Job::read_log(const std::string& file) {

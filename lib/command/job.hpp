@@ -6,6 +6,7 @@
 #include "command/options.hpp"
 #include "command/progress_line.hpp"
 #include "command/tool.hpp"
+#include "error.hpp"
 #include "report/table.hpp"
 #include "review/analysis.hpp"
 #include "review/comparison.hpp"
@@ -40,6 +41,10 @@ class Job {
     void write_further(const Table& table, const std::string& file);
     /// \throws Error(usage) when the file is one of the inputs
     void refuse_input_as_output(const std::string& file) const;
+
+    /// Where a fault is that one of several inputs can no longer be read, notes that in the
+    /// options, so that a job begun anew does without it. \return whether it is
+    [[nodiscard]] bool can_do_without(const Error& fault, InputOptions& options) const;
 
     /// 0, or 4 when an input was skipped or cut short.
     [[nodiscard]] int status() const { return degraded_ ? Status::degraded : Status::done; }

@@ -11,8 +11,17 @@
 
 namespace lull {
 
+/// An input that could be opened and then no longer read: the others do without it.
+struct LostInput {
+    std::string path, label, why;
+};
+
 struct InputOptions {
-    std::string input; ///< audio file, session file, or "-"
+    std::string input;               ///< audio file, session file, or "-"
+    std::vector<std::string> inputs; ///< of a tool that takes several, or a folder
+    /// Files that are named for another purpose: a folder's recordings may lie beside them.
+    std::vector<std::string> not_inputs;
+    std::vector<LostInput> lost;
     OpenOptions open;
     std::string from, to; ///< as written; empty: the recording's own ends
     std::string band;     ///< "LO-HI" in Hz; empty: the default analysis band

@@ -23,6 +23,13 @@ std::string time_left(double seconds) {
     return fmt::format("{} h {:02} min", whole / 3600, whole / 60 % 60);
 }
 
+/// The names of files may hold anything.
+std::string one_line(std::string text) {
+    for (char& c : text)
+        if (static_cast<unsigned char>(c) < 0x20 || c == 0x7f) c = ' ';
+    return text;
+}
+
 } // namespace
 
 ProgressLine::ProgressLine(std::string tool, bool quiet)
@@ -56,11 +63,12 @@ void ProgressLine::draw(const ProgressState& state, Clock::time_point now) {
     std::string text = tool_ + ": " + state.doing;
     const double elapsed_s = std::chrono::duration<double>(now - began_).count();
     if (state.total_s > 0.0 && state.done_s > 0.0 && elapsed_s > 0.0) {
-        const double speed = state.done_s / elapsed_s;
-        text += fmt::format(", {:.0f} %, {:.0f} times real time, {} left",
-                            100.0 * state.done_s / state.total_s, speed,
-                            time_left((state.total_s - state.done_s) / speed));
+        text += fmt::format(", {:.0f} %", 100.0 * state.done_s / state.total_s);
+        const double speed = (state.done_s - state.earlier_s) / elapsed_s;
+        if (speed > 0.0 && state.real_time) text += fmt::format(", {:.0f} times real time", speed);
+        if (speed > 0.0) text += ", " + time_left((state.total_s - state.done_s) / speed) + " left";
     }
+    if (!state.file.empty()) text += ", at " + one_line(state.file);
     if (terminal_) {
         fmt::print(stderr, "\r\x1b[K{}", text);
         drawn_ = true;

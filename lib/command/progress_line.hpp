@@ -10,9 +10,9 @@
 
 namespace lull {
 
-/// Says at once what is being done; then percent, speed as times real time, and time left: redrawn
-/// on a terminal, one line every half minute in a log. Silent when quiet. Also the place where a
-/// pass learns that the process was asked to end.
+/// Says at once what is being done; then percent, speed as times real time, time left and current
+/// file: redrawn on a terminal, one line every half minute in a log. Silent when quiet. Also the
+/// place where a pass learns that the process was asked to end.
 class ProgressLine {
   public:
     ProgressLine(std::string tool, bool quiet);

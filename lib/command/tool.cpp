@@ -47,6 +47,18 @@ void Tool::add_input(InputOptions& options) {
     app_.add_option("INPUT", options.input,
                     "Audio file, session file (.json), or - for standard input")
         ->required();
+    add_input_options(options);
+}
+
+void Tool::add_inputs(InputOptions& options) {
+    app_.add_option("INPUT", options.inputs,
+                    "Audio files that follow each other, a folder of them, a session file (.json), "
+                    "or - for standard input")
+        ->required();
+    add_input_options(options);
+}
+
+void Tool::add_input_options(InputOptions& options) {
     app_.add_option("--session", options.open.session_file,
                     "Session file that describes a bare file's channels");
     app_.add_option_function<std::string>(

@@ -30,6 +30,8 @@ class Tool {
     /// The positional input and the options that describe and cut it: --session, --channels,
     /// --allow-outside, --from, --to, --band, --jobs.
     void add_input(InputOptions& options);
+    /// The same for a tool that takes several inputs, or a folder.
+    void add_inputs(InputOptions& options);
     /// -o FILE and --format for a tool whose result is a table.
     void add_table_output(TableOutput& output);
     /// --list-from C.
@@ -46,6 +48,7 @@ class Tool {
     void say(const std::string& text) const;
 
   private:
+    void add_input_options(InputOptions& options);
     [[nodiscard]] int run_body(const std::function<int()>& body) const;
 
     std::string name_;

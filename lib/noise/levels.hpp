@@ -47,6 +47,10 @@ class BandLevels {
     /// Rows in order of interval, then band; intervals without any step are left out.
     [[nodiscard]] std::vector<NoiseLevel> levels(int channel, double rate_hz) const;
 
+    /// Reads or writes all of it (review/internal/unit_form.hpp).
+    template <class Form>
+    friend void pass(Form& form, BandLevels& levels);
+
   private:
     struct Sum {
         std::int64_t steps = 0, floor_steps = 0;

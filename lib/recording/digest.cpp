@@ -45,10 +45,11 @@ std::string Sha256::hex() {
 
 namespace {
 
-std::string digest_of(const FileHandle& handle, const std::string& path) {
+std::string digest_of(const FileHandle& handle, const std::string& path,
+                      const std::atomic<bool>& stop) {
     Sha256 sum;
     std::vector<char> buffer(1U << 18U);
-    for (std::int64_t at = 0;;) {
+    for (std::int64_t at = 0; !stop;) {
         const ssize_t got = ::pread(handle.descriptor(), buffer.data(), buffer.size(), at);
         if (got < 0 && errno == EINTR) continue;
         if (got < 0) throw_input(path, "", std::strerror(errno), "");
@@ -56,14 +57,19 @@ std::string digest_of(const FileHandle& handle, const std::string& path) {
         sum.add({buffer.data(), static_cast<std::size_t>(got)});
         at += got;
     }
+    return "";
+}
+
+std::string digest_of(const std::string& path, const std::atomic<bool>& stop) {
+    const int descriptor = ::open(path.c_str(), O_RDONLY | O_CLOEXEC);
+    if (descriptor < 0) throw_input(path, "", std::strerror(errno), "");
+    return digest_of(FileHandle(descriptor), path, stop);
 }
 
 } // namespace
 
 std::string sha256_of_file(const std::string& path) {
-    const int descriptor = ::open(path.c_str(), O_RDONLY | O_CLOEXEC);
-    if (descriptor < 0) throw_input(path, "", std::strerror(errno), "");
-    return digest_of(FileHandle(descriptor), path);
+    return digest_of(path, false);
 }
 
 std::string sha256_of_text(std::string_view text) {
@@ -73,13 +79,17 @@ std::string sha256_of_text(std::string_view text) {
 }
 
 void digest_inputs(Recording& recording) {
+    digest_inputs(recording, false);
+}
+
+void digest_inputs(Recording& recording, const std::atomic<bool>& stop) {
     auto* of_files = dynamic_cast<FileRecording*>(&recording);
     for (std::size_t i = 0; i < recording.inputs.size(); ++i) {
         InputFile& input = recording.inputs[i];
         if (!input.sha256.empty()) continue;
         const bool spooled = of_files != nullptr && of_files->files[i].spooled != nullptr;
-        input.sha256 = spooled ? digest_of(*of_files->files[i].spooled, input.path)
-                               : sha256_of_file(input.path);
+        input.sha256 = spooled ? digest_of(*of_files->files[i].spooled, input.path, stop)
+                               : digest_of(input.path, stop);
     }
 }
 

@@ -3,6 +3,9 @@
 // SHA-256 (FIPS 180-4) of files and texts.
 #pragma once
 
+#include "recording/recording.hpp"
+
+#include <atomic>
 #include <memory>
 #include <span>
 #include <string>
@@ -28,5 +31,8 @@ class Sha256 {
 /// \throws Error(input) when the file cannot be read
 [[nodiscard]] std::string sha256_of_file(const std::string& path);
 [[nodiscard]] std::string sha256_of_text(std::string_view text);
+
+/// As digest_inputs of recording.hpp, but ends early, with digests missing, once `stop` is set.
+void digest_inputs(Recording& recording, const std::atomic<bool>& stop);
 
 } // namespace lull

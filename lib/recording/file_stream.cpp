@@ -33,7 +33,8 @@ void clean(int channel, Block& block) {
 class FileStream : public Stream {
   public:
     explicit FileStream(const FileRecording& recording)
-        : recording_(&recording), open_(recording.files.size()) {}
+        : recording_(&recording), open_(recording.files.size()),
+          most_open_(2 * recording.groups.size()) {}
 
     void read(Frame first, Frame count, Block& block) override {
         const Frame begin = std::clamp<Frame>(first, 0, recording_->frames);
@@ -96,10 +97,11 @@ class FileStream : public Stream {
         }
     }
 
-    /// A recording of thousands of files keeps few of them open, the longest unused closed first.
+    /// A recording of thousands of files keeps few of them open, two for each group of channels, so
+    /// that a system that grants few descriptors is enough; the longest unused is closed first.
     AudioFile& opened(std::size_t file) {
         if (!open_[file]) {
-            if (in_use_.size() >= most_open) {
+            if (in_use_.size() >= most_open_) {
                 open_[in_use_.front()].reset();
                 in_use_.erase(in_use_.begin());
             }
@@ -113,9 +115,9 @@ class FileStream : public Stream {
         return *open_[file];
     }
 
-    static constexpr std::size_t most_open = most_tracks + 2; // one for each channel and to spare
     const FileRecording* recording_;
     std::vector<std::unique_ptr<AudioFile>> open_;
+    std::size_t most_open_;
     std::vector<std::size_t> in_use_;
     std::vector<TrackTarget> targets_;
 };

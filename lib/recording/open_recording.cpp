@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "error.hpp"
-#include "recording/exercise_mark.hpp"
 #include "recording/file_recording.hpp"
+#include "recording/internal/opening.hpp"
 
 #include <fmt/format.h>
 
@@ -11,21 +11,10 @@
 #include <numeric>
 
 namespace lull {
+
 namespace {
 
 namespace fs = std::filesystem;
-
-/// \param shown  the name in reports
-void add_file(FileRecording& recording, const std::string& path, const std::string& shown,
-              std::shared_ptr<FileHandle> spooled) {
-    AudioInfo info = examine_audio(path, spooled);
-    recording.spans.push_back({shown, 0, info.frames});
-    recording.files.push_back({path, std::move(spooled), std::move(info)});
-}
-
-bool is_marked(const AudioInfo& info) {
-    return is_exercise_description(info.broadcast ? info.broadcast->description : info.comment);
-}
 
 void add_input(FileRecording& recording, std::size_t f) {
     const AudioInfo& info = recording.files[f].info;
@@ -70,18 +59,6 @@ void check_marks(FileRecording& recording) {
             names += (names.empty() ? "" : ", ") + recording.spans[f].label;
     throw_input(recording.session.path, "recordings",
                 "mixes an exercise (" + names + ") with other recordings", "keep exercises apart");
-}
-
-Session bare_session(int tracks) {
-    Session session;
-    session.recordings.resize(1);
-    for (int track = 1; track <= tracks; ++track) {
-        Channel channel;
-        channel.name = fmt::format("ch{}", track);
-        channel.track = track;
-        session.channels.push_back(std::move(channel));
-    }
-    return session;
 }
 
 /// Which recording of a session a file is, from 1: the one that is this very file, else the one of
@@ -201,7 +178,22 @@ std::vector<FileRecording::Group> grouped(const FileRecording& recording) {
     return result;
 }
 
-void finish(FileRecording& recording, const OpenOptions& options) {
+/// A file of which nothing counts has not been analysed, whatever it holds.
+void tell_covered_files(FileRecording& recording) {
+    if (recording.groups.size() != 1 || recording.channels.front().recording) return;
+    std::vector<bool> counts(recording.files.size(), false);
+    for (const Piece& piece : recording.groups.front().pieces)
+        counts[static_cast<std::size_t>(piece.file)] = true;
+    for (std::size_t f = 0; f < counts.size(); ++f)
+        if (!counts[f])
+            skip(recording, recording.spans[f].label,
+                 "lies wholly within the time of others; give files that were recorded side by "
+                 "side as a session");
+}
+
+} // namespace
+
+void finish_opening(FileRecording& recording, const OpenOptions& options) {
     recording.rate_hz = recording.files.front().info.rate_hz;
     check_tracks(recording);
     check_rates(recording);
@@ -211,7 +203,10 @@ void finish(FileRecording& recording, const OpenOptions& options) {
         add_input(recording, f);
     recording.channels = selected(recording.session, options.channels);
     recording.groups = grouped(recording);
+    tell_covered_files(recording);
 }
+
+namespace {
 
 /// The file that a session names, which may not lie outside its folder by way of a link either.
 std::string path_in_session(const Session& session, std::size_t index, bool allow_outside) {
@@ -229,17 +224,30 @@ std::string path_in_session(const Session& session, std::size_t index, bool allo
 
 void open_session(FileRecording& recording, const std::string& path, const OpenOptions& options) {
     recording.session = load_session(path, options.allow_outside);
-    for (std::size_t i = 0; i < recording.session.recordings.size(); ++i) {
-        const std::string& file = recording.session.recordings[i].file;
+    Session& session = recording.session;
+    const bool in_sequence =
+        session.recordings.size() > 1 &&
+        std::ranges::none_of(session.channels, [](const Channel& c) { return !!c.recording; });
+    std::vector<SessionRecording> kept;
+    std::optional<Error> first_fault;
+    for (std::size_t i = 0; i < session.recordings.size(); ++i) {
+        const std::string& file = session.recordings[i].file;
+        const std::string label = fs::path(file).filename().string();
         try {
-            add_file(recording, path_in_session(recording.session, i, options.allow_outside),
-                     fs::path(file).filename().string(), nullptr);
+            add_file(recording, path_in_session(session, i, options.allow_outside), label, nullptr);
+            kept.push_back(session.recordings[i]);
         } catch (const Error& fault) {
             if (fault.file == path) throw;
-            throw Error(fault.kind, path, fmt::format("recordings[{}].file", i),
-                        fault.file + ": " + fault.fault, fault.mend);
+            const Error named(fault.kind, path, fmt::format("recordings[{}].file", i),
+                              fault.file + ": " + fault.fault, fault.mend);
+            if (!in_sequence) throw named;
+            skip(recording, label, fault.fault);
+            if (!first_fault) first_fault = named;
         }
     }
+    if (recording.files.empty()) throw *first_fault;
+    session.recordings = std::move(kept);
+    if (in_sequence) keep_what_fits(recording, tracks_of(session));
 }
 
 } // namespace
@@ -260,7 +268,7 @@ std::shared_ptr<Recording> open_recording(const std::string& input, const OpenOp
                                  ? bare_session(recording->files.front().info.tracks)
                                  : describe_bare(options, recording->files.front().path);
     }
-    finish(*recording, options);
+    finish_opening(*recording, options);
     return recording;
 }
 

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "error.hpp"
 #include "recording/file_recording.hpp"
+#include "recording/internal/own_time.hpp"
 #include "recording/start_time.hpp"
 
 #include <fmt/format.h>
@@ -14,41 +15,6 @@ namespace {
 
 /// Names and most bext chunks count whole seconds, and recorders round them differently.
 constexpr double own_time_slack_s = 2.0;
-
-struct OwnTime {
-    std::optional<CivilTime> time;
-    std::string source;
-};
-
-std::optional<CivilTime> broadcast_time(const AudioInfo& info) {
-    if (!info.broadcast) return std::nullopt;
-    std::string date = info.broadcast->date, time = info.broadcast->time;
-    for (std::string* text : {&date, &time}) // recorders use various separators
-        for (char& c : *text)
-            if (c < '0' || c > '9') c = text == &date ? '-' : ':';
-    std::optional<CivilTime> found = parse_iso8601(date + "T" + time);
-    if (!found || date == "0000-00-00") return std::nullopt;
-    // The sample count since midnight is finer than the text; it counts where the two agree.
-    const double of_day_s =
-        static_cast<double>(info.broadcast->samples_since_midnight) / info.rate_hz;
-    const double midnight_s = std::floor(found->seconds / 86400.0) * 86400.0;
-    if (std::abs(midnight_s + of_day_s - found->seconds) < 1.0)
-        found->seconds = midnight_s + of_day_s;
-    return found;
-}
-
-/// The time that a file carries itself.
-OwnTime own_time(const AudioInfo& info, const std::string& label, std::vector<Notice>& notices) {
-    if (const auto time = broadcast_time(info)) return {time, "bext chunk"};
-    bool ambiguous = false;
-    const auto time = time_in_name(label, ambiguous);
-    if (ambiguous)
-        notices.push_back({label,
-                           "the date in its name does not tell day from month and is not used; "
-                           "give the start in a session file",
-                           false});
-    return {time, "file name"};
-}
 
 StartTime located(const Session& session, const std::string& place, const CivilTime& time,
                   const std::string& source) {
@@ -101,15 +67,37 @@ std::optional<double> own_difference(const OwnTime& earlier, const OwnTime& late
     return later.time->seconds - earlier.time->seconds;
 }
 
-/// The start of a recording that the session does not place.
-double assumed_start_s(const std::vector<double>& starts_s, const std::vector<OwnTime>& own,
-                       const FileSpan& previous, double rate_hz) {
-    const std::size_t i = starts_s.size();
-    const double length_s = static_cast<double>(previous.frames) / rate_hz;
-    const std::optional<double> difference = own_difference(own[i - 1], own[i]);
-    const bool told = difference && std::abs(*difference - length_s) > own_time_slack_s;
-    return starts_s.back() + (told ? *difference : length_s);
-}
+/// The starts of recordings that the session does not place, one after another.
+class Assumed {
+  public:
+    Assumed(const std::vector<FileSpan>& spans, const std::vector<OwnTime>& own, double rate_hz)
+        : spans_(&spans), own_(&own), rate_hz_(rate_hz) {}
+
+    /// \param starts_s  of all recordings before it
+    double start_of_next(const std::vector<double>& starts_s) {
+        const std::size_t i = starts_s.size();
+        const double end_s =
+            starts_s.back() + static_cast<double>((*spans_)[i - 1].frames) / rate_hz_;
+        if (!(*own_)[i].time) return end_s;
+        std::size_t from = anchor_;
+        while (from + 1 < i && !own_difference((*own_)[from], (*own_)[i]))
+            ++from;
+        const std::optional<double> difference = own_difference((*own_)[from], (*own_)[i]);
+        if (!difference || std::abs(starts_s[from] + *difference - end_s) <= own_time_slack_s)
+            return end_s;
+        const double start_s = starts_s[from] + *difference;
+        anchor_ = i;
+        return start_s;
+    }
+
+  private:
+    const std::vector<FileSpan>* spans_;
+    const std::vector<OwnTime>* own_;
+    double rate_hz_;
+    /// The recording from whose own time the next ones' are counted: small differences between
+    /// hundreds of files must not add up unseen.
+    std::size_t anchor_ = 0;
+};
 
 /// What is counted from the session's start counts from frame 0 once that has moved.
 void move_session(Session& session, const StartTime& start, double by_s) {
@@ -157,14 +145,14 @@ void place_files(FileRecording& recording) {
             own_time(recording.files[f].info, recording.spans[f].label, recording.notices));
     const StartTime reference = reference_start(session, own.front());
     std::vector<double> starts_s;
+    Assumed assumed(recording.spans, own, recording.rate_hz);
     for (std::size_t f = 0; f < recording.files.size(); ++f) {
         if (session.recordings[f].start)
             starts_s.push_back(stated_start_s(session, f, reference));
         else if (f == 0 || !in_sequence)
             starts_s.push_back(0.0);
         else
-            starts_s.push_back(
-                assumed_start_s(starts_s, own, recording.spans[f - 1], recording.rate_hz));
+            starts_s.push_back(assumed.start_of_next(starts_s));
     }
     const double earliest_s = *std::ranges::min_element(starts_s);
     recording.start = moved_start(reference, earliest_s);

@@ -13,6 +13,11 @@ inline constexpr std::string_view caution_text =
     "support, and never replace, the judgement of qualified search personnel under local "
     "procedures; never end a search because of them.";
 
+/// The same in short, to be read out.
+inline constexpr std::string_view short_caution_text =
+    "Nothing found does not show that nobody is there. These figures support, and never replace, "
+    "the judgement of qualified search personnel. Never end a search because of them.";
+
 /// Said where a table of events is empty. Never "clear", never "nobody".
 inline constexpr std::string_view no_event_text = "No event listed.";
 

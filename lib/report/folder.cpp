@@ -20,7 +20,8 @@ namespace {
 
 namespace fs = std::filesystem;
 
-constexpr std::string_view log_name = "run.log", digests_name = "SHA256SUMS";
+constexpr std::string_view log_name = "run.log", digests_name = "SHA256SUMS",
+                           unfinished_name = "UNFINISHED.txt";
 
 /// The first line of run.log, by which a folder is known again.
 std::string marker_of(const std::string& tool) {
@@ -49,34 +50,85 @@ bool lies_in(const fs::path& file, const fs::path& folder) {
 
 OutputFolder::OutputFolder(std::string path, std::string tool, std::span<const std::string> inputs)
     : shown_(std::move(path)), tool_(std::move(tool)), final_(settled(shown_).string()) {
-    std::error_code fault;
-    const fs::file_status status = fs::status(final_, fault);
-    if (fs::exists(status) && !fs::is_directory(status))
-        fail("is a file", "give a folder that is new, empty, or written by " + tool_);
-    if (fs::exists(status) && !fs::is_empty(final_, fault)) {
-        if (fault) fail(fault.message(), "give a folder that can be read");
-        const std::string log = file_text(fs::path(final_) / log_name);
-        if (!log.starts_with(marker_of(tool_)))
-            fail("holds files that " + tool_ + " did not write",
-                 "give a folder that is new, empty, or written by " + tool_);
-        old_log_ = log.substr(marker_of(tool_).size());
-        replaces_ = true;
-    }
     for (const std::string& input : inputs)
         if (lies_in(settled(input), final_))
             throw_usage(shown_ + ": would replace its own input " + input, "give another folder");
+    lock_.emplace(final_, shown_);
+    look_at_what_is_there();
     remove_stale_parts(final_);
+    std::error_code fault;
     const std::string part = part_name(final_);
     fs::remove_all(part, fault);
     if (!fs::create_directory(part, fault))
         fail("the folder that holds it: " + (fault ? fault.message() : "cannot be written"),
              "give a place in a folder that exists and can be written");
     part_ = part;
+    try {
+        mark_unfinished();
+    } catch (...) { // no destructor runs
+        unmark();
+        fs::remove_all(part_, fault);
+        throw;
+    }
+}
+
+void OutputFolder::look_at_what_is_there() {
+    std::error_code fault;
+    const fs::file_status status = fs::status(final_, fault);
+    was_there_ = fs::exists(status);
+    if (was_there_ && !fs::is_directory(status))
+        fail("is a file", "give a folder that is new, empty, or written by " + tool_);
+    if (!was_there_) return;
+    for (const std::string_view name : {log_name, unfinished_name})
+        remove_stale_parts((fs::path(final_) / name).string());
+    if (fs::is_empty(final_, fault)) return;
+    if (fault) fail(fault.message(), "give a folder that can be read");
+    const std::string log = file_text(fs::path(final_) / log_name);
+    if (!log.starts_with(marker_of(tool_)))
+        fail("holds files that " + tool_ + " did not write",
+             "give a folder that is new, empty, or written by " + tool_);
+    old_log_ = log.substr(marker_of(tool_).size());
+    was_written_ = fs::exists(fs::path(final_) / digests_name, fault);
+}
+
+/// The folder of a run that was killed must not pass for a result, be it an earlier one.
+void OutputFolder::mark_unfinished() {
+    const fs::path place(final_);
+    std::error_code fault;
+    fs::create_directory(place, fault);
+    if (fault) fail(fault.message(), "");
+    try {
+        if (!was_written_) write_file((place / log_name).string(), marker_of(tool_) + old_log_);
+        write_file((place / unfinished_name).string(),
+                   "UNFINISHED\n\nA run of " + tool_ +
+                       " that is to write this folder has not finished.\n" +
+                       (was_written_ ? "The other files here are from an earlier run.\n" : "") +
+                       "If it is no longer at work, run the same command again"
+                       " (lull-review: with --resume,\nto keep what was done).\n");
+    } catch (const Error& error) {
+        throw_output(shown_, error.fault, error.mend);
+    }
+}
+
+void OutputFolder::unmark() const {
+    const fs::path place(final_);
+    std::error_code ignored;
+    fs::remove(place / unfinished_name, ignored);
+    if (was_written_) return;
+    fs::remove(place / log_name, ignored);
+    if (!was_there_) fs::remove(place, ignored);
 }
 
 OutputFolder::~OutputFolder() {
+    if (part_.empty()) return;
     std::error_code ignored;
-    if (!part_.empty()) fs::remove_all(part_, ignored);
+    fs::remove_all(part_, ignored);
+    if (!stays_unfinished_) unmark();
+}
+
+std::string OutputFolder::beside(const std::string& word) const {
+    const fs::path place(final_);
+    return (place.parent_path() / ("." + place.filename().string() + "." + word)).string();
 }
 
 void OutputFolder::fail(const std::string& what, const std::string& mend) const {
@@ -131,16 +183,14 @@ void OutputFolder::publish(std::string_view run) {
     write(std::string(log_name), marker_of(tool_) + old_log_ + std::string(run) + "\n");
     force_to_disk();
     std::error_code fault;
-    if (replaces_) {
-        if (::renameat2(AT_FDCWD, part_.c_str(), AT_FDCWD, final_.c_str(), RENAME_EXCHANGE) == 0) {
-            fs::remove_all(part_, fault); // the old folder now
-            part_.clear();
-            return;
-        }
-        // Not every file system can exchange two names.
-        fs::remove_all(final_, fault);
-        if (fault) fail("cannot be replaced: " + fault.message(), "give another folder");
+    if (::renameat2(AT_FDCWD, part_.c_str(), AT_FDCWD, final_.c_str(), RENAME_EXCHANGE) == 0) {
+        fs::remove_all(part_, fault); // what was there before
+        part_.clear();
+        return;
     }
+    // Not every file system can exchange two names.
+    fs::remove_all(final_, fault);
+    if (fault) fail("cannot be replaced: " + fault.message(), "give another folder");
     if (::rename(part_.c_str(), final_.c_str()) != 0)
         fail(std::strerror(errno), "give another folder");
     part_.clear();

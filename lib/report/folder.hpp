@@ -3,6 +3,9 @@
 // An output folder: it has its name only when it is whole.
 #pragma once
 
+#include "report/folder_lock.hpp"
+
+#include <optional>
 #include <span>
 #include <string>
 #include <string_view>
@@ -12,16 +15,17 @@ namespace lull {
 
 /// Builds a folder beside its final place and puts it there at the end. A folder that the same tool
 /// wrote earlier (its run.log says so) is replaced whole, stale files included, by one exchange of
-/// names; any other folder that is not empty is refused.
+/// names; any other folder that is not empty is refused. Until then the folder under the final name
+/// holds UNFINISHED.txt, so that what a killed run leaves says what it is.
 class OutputFolder {
   public:
     /// \param path    as the user wrote it
     /// \param tool    "lull-review": who writes it
     /// \param inputs  files that are read: none of them may lie in the folder that is replaced
-    /// \throws Error(output) when the folder is someone else's or cannot be created beside its
-    ///         place, Error(usage) when an input lies in it
+    /// \throws Error(output) when the folder is someone else's, is being written by another run, or
+    ///         cannot be created beside its place, Error(usage) when an input lies in it
     OutputFolder(std::string path, std::string tool, std::span<const std::string> inputs);
-    ~OutputFolder(); ///< without publish() nothing stays
+    ~OutputFolder(); ///< without publish() nothing stays, unless leave_unfinished()
     OutputFolder(const OutputFolder&) = delete;
     OutputFolder& operator=(const OutputFolder&) = delete;
 
@@ -30,6 +34,10 @@ class OutputFolder {
     [[nodiscard]] std::string path_of(const std::string& name);
     /// Where a folder of the folder (empty: itself) is now; it is made. \throws Error(output)
     [[nodiscard]] std::string folder_of(const std::string& name);
+    /// A name beside the folder that belongs to it: ".NAME.word".
+    [[nodiscard]] std::string beside(const std::string& word) const;
+    /// When the run fails, the folder goes on saying that it is unfinished: it can be resumed.
+    void leave_unfinished() { stays_unfinished_ = true; }
     /// Writes a whole file. \throws Error(output)
     void write(const std::string& name, std::string_view bytes);
 
@@ -40,6 +48,9 @@ class OutputFolder {
 
   private:
     [[noreturn]] void fail(const std::string& what, const std::string& mend) const;
+    void look_at_what_is_there();
+    void mark_unfinished();
+    void unmark() const;
     void force_to_disk() const;
     void write_digests();
 
@@ -47,7 +58,10 @@ class OutputFolder {
     std::string tool_;
     std::string final_, part_;
     std::string old_log_; ///< lines of the run.log that is replaced
-    bool replaces_ = false;
+    std::optional<FolderLock> lock_;
+    bool was_there_ = false;   ///< the folder, be it empty
+    bool was_written_ = false; ///< by an earlier run that ended well
+    bool stays_unfinished_ = false;
 };
 
 } // namespace lull

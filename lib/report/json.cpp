@@ -131,10 +131,18 @@ std::string table_json(const Table& table, const Provenance& provenance) {
 
 std::string report_json(const Provenance& provenance, const EventCounts& counts,
                         std::span<const Table> tables) {
-    Json document = head("lull-report", provenance);
+    return summary_json("lull-report", provenance, counts, {}, tables);
+}
+
+std::string summary_json(const char* format, const Provenance& provenance,
+                         const EventCounts& counts, std::span<const SettingShown> said,
+                         std::span<const Table> tables) {
+    Json document = head(format, provenance);
     document["counts"] = {{"confidence_0.5_and_more", counts.headline},
                           {"listed_under_0.5", counts.lower}};
     document["counts"]["not_listed"] = counts.not_listed ? Json(*counts.not_listed) : Json(nullptr);
+    for (const SettingShown& one : said)
+        document[one.name] = json_of(one);
     std::string text = open_ended(document);
     for (const Table& table : tables)
         text += ",\n  " + dumped(table.name) + ": " + rows_json(table);

@@ -47,4 +47,10 @@ inline constexpr double headline_confidence = 0.5;
 [[nodiscard]] std::string report_json(const Provenance& provenance, const EventCounts& counts,
                                       std::span<const Table> tables);
 
+/// The same with another format's name, and what it says beside the counts.
+[[nodiscard]] std::string summary_json(const char* format, const Provenance& provenance,
+                                       const EventCounts& counts,
+                                       std::span<const SettingShown> said,
+                                       std::span<const Table> tables);
+
 } // namespace lull

@@ -7,12 +7,14 @@
 #include "noise/scale_changes.hpp"
 #include "recording/units.hpp"
 #include "review/channel_faults.hpp"
+#include "review/journal.hpp"
 #include "review/unit_pass.hpp"
 #include "review/work.hpp"
 
 #include <cmath>
 #include <map>
 #include <memory>
+#include <optional>
 #include <utility>
 
 namespace lull {
@@ -119,6 +121,28 @@ void list(Analysis& analysis, std::span<const LogRow> log) {
     analysis.hails = find_hails(log, analysis.events, rules);
 }
 
+struct DoneUnit {
+    UnitResult result;
+    bool earlier = false; ///< by a run before this one
+};
+
+DoneUnit do_unit(UnitPass& pass, const Unit& unit, UnitJournal* journal,
+                 const std::atomic<bool>& stop) {
+    if (journal != nullptr)
+        if (std::optional<UnitResult> known = journal->find(unit)) return {std::move(*known), true};
+    DoneUnit done{pass.run(unit, stop)};
+    if (journal != nullptr && !stop) journal->keep(unit, done.result);
+    return done;
+}
+
+/// The file that holds a frame, or the last before it.
+std::string file_at(const Recording& recording, Frame frame) {
+    const InputFile* best = &recording.inputs.front();
+    for (const InputFile& input : recording.inputs)
+        if (input.first <= frame && input.first >= best->first) best = &input;
+    return best->label;
+}
+
 } // namespace
 
 std::vector<double> mean_floors(const std::vector<Course>& courses, const Recording& recording) {
@@ -160,24 +184,29 @@ void list_from(double least, std::vector<Event>& events, std::vector<Series>& se
 }
 
 Analysis analyse(const Recording& recording, const Settings& settings, const Wanted& wanted,
-                 int jobs, const ProgressSink& progress) {
+                 int jobs, const ProgressSink& progress, UnitJournal* journal) {
     const std::vector<Unit> units =
         plan_units(recording.frames, recording.rate_hz, settings.from, settings.to);
     Analysis analysis;
     analysis.settings = settings;
     Joined joined;
-    ProgressState state{"analysing", 0.0, recording.seconds(settings.to - settings.from)};
-    OrderedWork<UnitResult>::run(
+    ProgressState state{"analysing", 0.0, recording.seconds(settings.to - settings.from), true};
+    if (recording.inputs.size() > 1) state.file = file_at(recording, settings.from);
+    OrderedWork<DoneUnit>::run(
         units.size(), jobs,
-        [&]() -> OrderedWork<UnitResult>::Piece {
+        [&]() -> OrderedWork<DoneUnit>::Piece {
             auto pass = std::make_shared<UnitPass>(recording, settings, wanted);
-            return [pass, &units](std::size_t number, const std::atomic<bool>& stop) {
-                return pass->run(units[number], stop);
+            return [pass, &units, journal](std::size_t number, const std::atomic<bool>& stop) {
+                return do_unit(*pass, units[number], journal, stop);
             };
         },
-        [&](std::size_t number, UnitResult&& result) {
-            join(joined, analysis.courses, std::move(result));
-            state.done_s += recording.seconds(units[number].core_end - units[number].core_begin);
+        [&](std::size_t number, DoneUnit&& done) {
+            join(joined, analysis.courses, std::move(done.result));
+            const Unit& unit = units[number];
+            const double length_s = recording.seconds(unit.core_end - unit.core_begin);
+            state.done_s += length_s;
+            if (done.earlier) state.earlier_s += length_s;
+            if (recording.inputs.size() > 1) state.file = file_at(recording, unit.core_end);
         },
         [&] { progress(state); });
     analysis.health = std::move(joined.health);

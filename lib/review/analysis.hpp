@@ -16,6 +16,8 @@
 
 namespace lull {
 
+class UnitJournal;
+
 /// What was found; times in seconds of the time line, channels by index. Empty where not wanted.
 struct Analysis {
     Settings settings;
@@ -31,9 +33,12 @@ struct Analysis {
 };
 
 /// Runs the pass on `jobs` threads. The result depends on recording and settings alone.
-/// \throws Error(input) when an input can no longer be read, and whatever `progress` throws
+/// \param journal  takes finished units, and gives those that an earlier run finished; may be null
+/// \throws Error(input) when an input can no longer be read, Error(output) when the journal cannot
+///         be written, and whatever `progress` throws
 [[nodiscard]] Analysis analyse(const Recording& recording, const Settings& settings,
-                               const Wanted& wanted, int jobs, const ProgressSink& progress);
+                               const Wanted& wanted, int jobs, const ProgressSink& progress,
+                               UnitJournal* journal = nullptr);
 
 /// Drops events under a confidence and numbers what is left anew, series too. Series of which no
 /// event is left are dropped.

@@ -26,7 +26,7 @@ ExerciseOutcome make_exercises(const ExerciseRequest& request, const ProgressSin
             request.variants == 1 ? std::string() : fmt::format("variant-{}", variant + 1);
         const std::string place = folder.folder_of(name);
         ProgressState state{request.variants == 1 ? "making the exercise" : "making " + name, 0.0,
-                            plan.duration_s};
+                            plan.duration_s, true};
         const ExerciseSummary summary =
             make_exercise(plan, seed, variant, place, [&](Frame done, Frame all) {
                 state.done_s =

@@ -123,7 +123,7 @@ FilterOutcome filter_recording(const Recording& recording, const Settings& setti
     SectionFilter filter(sections, static_cast<int>(recording.channels.size()));
     Block block;
     Frame beyond = 0;
-    ProgressState state{"filtering", 0.0, recording.seconds(settings.to - settings.from)};
+    ProgressState state{"filtering", 0.0, recording.seconds(settings.to - settings.from), true};
     for (Frame at = settings.from; at < settings.to; at += block.frames) {
         progress(state);
         const Frame count = std::min(block_frames, settings.to - at);

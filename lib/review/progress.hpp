@@ -10,9 +10,12 @@
 namespace lull {
 
 struct ProgressState {
-    std::string doing;    ///< "analysing", "digesting", "writing excerpts"
-    double done_s = 0.0;  ///< seconds of recording finished
-    double total_s = 0.0; ///< seconds of recording in all; 0: not known
+    std::string doing;      ///< "analysing", "comparing channels", "cutting excerpts"
+    double done_s = 0.0;    ///< seconds of recording finished, or pieces
+    double total_s = 0.0;   ///< in all; 0: not known
+    bool real_time = false; ///< these are seconds of recording, so speed means something
+    double earlier_s = 0.0; ///< of done_s, what an earlier run had finished
+    std::string file = {};  ///< that is being worked on; may be empty
 };
 
 /// Called on the thread that started the pass, several times a second. May throw Interrupted (or

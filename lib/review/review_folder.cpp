@@ -1,19 +1,24 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "review/review_folder.hpp"
 
+#include "error.hpp"
 #include "recording/digest.hpp"
 #include "report/csv.hpp"
 #include "report/folder.hpp"
 #include "report/json.hpp"
+#include "report/night.hpp"
 #include "report/page.hpp"
 #include "report/read_first.hpp"
 #include "report/report_data.hpp"
 #include "report/tables.hpp"
 #include "review/comparison.hpp"
 #include "review/illustration.hpp"
+#include "review/journal.hpp"
 #include "review/place_folder.hpp"
 #include "review/provenance.hpp"
 
+#include <atomic>
+#include <chrono>
 #include <future>
 #include <limits>
 #include <utility>
@@ -96,31 +101,72 @@ void write_folder(OutputFolder& folder, ReportData& report, const Recording& rec
     folder.write("READ-FIRST.txt", read_first_text(recording, sounds));
 }
 
-} // namespace
-
-std::vector<std::string> input_paths(const Recording& recording) {
-    std::vector<std::string> paths;
-    for (const InputFile& input : recording.inputs)
-        paths.push_back(input.path);
-    if (!recording.session.path.empty()) paths.push_back(recording.session.path);
-    return paths;
+/// Sums up more than one file. \return whether there was more than one
+bool write_night(OutputFolder& folder, const ReportData& report, const Analysis& found,
+                 const Recording& recording) {
+    const Night night =
+        sum_up({&recording, report.from_s, report.to_s, found.events, found.series, found.hails,
+                found.quiet, &found.findings, report.log, report.judgements});
+    if (night.files + night.files_skipped < 2) return false;
+    folder.write("night.csv", to_csv(night_table(night, recording)));
+    folder.write("night.json", night_json(night, report.provenance, report.counts));
+    folder.write("handover.txt", handover_text(night, recording, report.counts));
+    return true;
 }
 
-ReviewOutcome review_recording(Recording& recording, const ReviewRequest& request,
-                               const ProgressSink& progress) {
-    const std::vector<std::string> paths = input_paths(recording);
-    OutputFolder folder(request.folder, review_tool, paths);
-    // Digests are read from the disk while the samples are analysed.
-    auto digests = std::async(std::launch::async, [&recording] { digest_inputs(recording); });
-    Wanted everything;
-    everything.health = everything.noise = everything.quiet = everything.events = true;
-    Analysis found = analyse(recording, request.settings, everything, request.jobs, progress);
+/// Digests are read from the disk while the samples are analysed.
+class Digests {
+  public:
+    explicit Digests(Recording& recording)
+        : done_(std::async(std::launch::async,
+                           [this, &recording] { digest_inputs(recording, stop_); })) {}
+    ~Digests() { stop_ = true; }
+    Digests(const Digests&) = delete;
+    Digests& operator=(const Digests&) = delete;
+
+    void wait(const ProgressSink& progress) {
+        const ProgressState state{"digesting the inputs"};
+        while (done_.wait_for(std::chrono::milliseconds(100)) != std::future_status::ready)
+            progress(state);
+        done_.get();
+    }
+
+  private:
+    std::atomic<bool> stop_ = false;
+    std::future<void> done_; ///< waits when it goes
+};
+
+/// \param identities  of the inputs when they were opened. \return whether any has changed
+bool tell_changes(Recording& recording, const std::vector<std::string>& identities) {
+    const std::vector<std::string> now = identities_of(recording);
+    bool changed = false;
+    for (std::size_t i = 0; i < now.size(); ++i) {
+        if (now[i] == identities[i]) continue;
+        changed = true;
+        recording.notices.push_back({recording.inputs[i].label,
+                                     "changed while it was read: what is said of it may be of "
+                                     "neither state",
+                                     true});
+    }
+    return changed;
+}
+
+/// \param journal  of the same recording, settings and `wanted`
+ReviewOutcome review_into(OutputFolder& folder, UnitJournal& journal, const Wanted& wanted,
+                          Recording& recording, const ReviewRequest& request,
+                          const ProgressSink& progress) {
+    const std::vector<std::string> identities = identities_of(recording);
+    Digests digests(recording);
+    Analysis found = analyse(recording, request.settings, wanted, request.jobs, progress, &journal);
     const Comparison compared =
         compare_events(recording, request.settings, found.courses, found.findings,
                        spans_of(found.events), request.jobs, progress);
     const std::optional<Placing> placed =
         place_events(recording, found.events, compared, request.jobs, progress);
-    digests.get();
+    digests.wait(progress);
+    ReviewOutcome outcome;
+    outcome.resumed_units = journal.found();
+    outcome.degraded = tell_changes(recording, identities);
     if (!request.disclosure.details) hide_details(recording);
 
     ReportData report;
@@ -146,13 +192,14 @@ ReviewOutcome review_recording(Recording& recording, const ReviewRequest& reques
     report.sounds = shown.sounds;
     report.band = request.settings.band;
     report.pictures = shown.pictures;
+    outcome.night = write_night(folder, report, found, recording);
     report.events = std::move(found.events);
     if (!request.disclosure.details) hide_people(report);
     write_folder(folder, report, recording);
     if (request.pictures) write_pictures(folder, report);
     folder.publish(request.run);
+    journal.remove();
 
-    ReviewOutcome outcome;
     outcome.counts = report.counts;
     for (int c = 0; c < static_cast<int>(recording.channels.size()); ++c) {
         const Fitness fitness = fitness_of(c, found.findings).fitness;
@@ -160,6 +207,34 @@ ReviewOutcome review_recording(Recording& recording, const ReviewRequest& reques
         outcome.doubtful += fitness == Fitness::doubtful ? 1 : 0;
     }
     return outcome;
+}
+
+} // namespace
+
+std::vector<std::string> input_paths(const Recording& recording) {
+    std::vector<std::string> paths;
+    for (const InputFile& input : recording.inputs)
+        paths.push_back(input.path);
+    if (!recording.session.path.empty()) paths.push_back(recording.session.path);
+    return paths;
+}
+
+ReviewOutcome review_recording(Recording& recording, const ReviewRequest& request,
+                               const ProgressSink& progress) {
+    const std::vector<std::string> paths = input_paths(recording);
+    OutputFolder folder(request.folder, review_tool, paths);
+    Wanted everything;
+    everything.health = everything.noise = everything.quiet = everything.events = true;
+    UnitJournal journal(folder.beside("journal"), recording, request.settings, everything,
+                        request.program, request.resume);
+    if (request.resume) folder.leave_unfinished();
+    try {
+        return review_into(folder, journal, everything, recording, request, progress);
+    } catch (const Error& fault) {
+        // The caller may do without that input, and the other files' units still hold.
+        if (fault.kind == ErrorKind::input && recording.inputs.size() > 1) journal.leave();
+        throw;
+    }
 }
 
 } // namespace lull

@@ -24,18 +24,25 @@ struct ReviewRequest {
     Settings settings;                    ///< the operators' log among them
     std::vector<JudgementRow> judgements; ///< shown beside, never altering the tables
     int jobs = 1;
-    Disclosure disclosure; ///< what of it may be handed on
-    bool pictures = false; ///< every figure as a file too
+    Disclosure disclosure;    ///< what of it may be handed on
+    bool pictures = false;    ///< every figure as a file too
+    std::string program = {}; ///< digest of the program, for what is resumed
+    bool resume = false;      ///< go on where an earlier run stopped, and be ready for the next
 };
 
 /// What a person is told when it is done.
 struct ReviewOutcome {
     EventCounts counts;
     int unfit = 0, doubtful = 0; ///< channels
+    bool night = false;          ///< there was more than one file, and they were summed up
+    bool degraded = false;       ///< an input changed while it was read
+    int resumed_units = 0;       ///< that an earlier run had finished
 };
 
-/// Runs the whole chain and writes the folder; fills in the inputs' digests.
-/// \throws Error of every kind, and whatever `progress` throws; the folder then does not appear
+/// Runs the whole chain and writes the folder; fills in the inputs' digests, and a notice for each
+/// that changed meanwhile.
+/// \throws Error of every kind, and whatever `progress` throws; the folder then does not appear, or
+///         with `resume` says that it is unfinished
 ReviewOutcome review_recording(Recording& recording, const ReviewRequest& request,
                                const ProgressSink& progress);
 

@@ -46,6 +46,48 @@ TEST(OutputFolder, NothingStaysWithoutPublish) {
     EXPECT_TRUE(fs::is_empty(folder.at(".")));
 }
 
+TEST(OutputFolder, SaysThatItIsUnfinishedUntilItIsWhole) {
+    const test::Folder folder;
+    {
+        OutputFolder out(folder.at("out"), "lull-review", {});
+        EXPECT_NE(folder.read("out/UNFINISHED.txt").find("has not finished"), std::string::npos);
+        out.leave_unfinished();
+    }
+    EXPECT_TRUE(fs::exists(folder.at("out/UNFINISHED.txt")));
+    {
+        OutputFolder out(folder.at("out"), "lull-review", {});
+        out.write("one.csv", "text");
+        out.publish("run");
+    }
+    EXPECT_FALSE(fs::exists(folder.at("out/UNFINISHED.txt")));
+    { // an earlier result is marked while it is being replaced, and is what it was when that fails
+        const OutputFolder out(folder.at("out"), "lull-review", {});
+        EXPECT_NE(folder.read("out/UNFINISHED.txt").find("from an earlier run"), std::string::npos);
+        EXPECT_EQ(folder.read("out/one.csv"), "text");
+    }
+    EXPECT_FALSE(fs::exists(folder.at("out/UNFINISHED.txt")));
+    EXPECT_EQ(folder.read("out/run.log"), "Folder written by lull-review\nrun\n");
+}
+
+TEST(OutputFolder, IsWrittenByOneAtATime) {
+    const test::Folder folder;
+    {
+        const OutputFolder first(folder.at("out"), "lull-review", {});
+        try {
+            const OutputFolder second(folder.at("./out/"), "lull-review", {});
+            ADD_FAILURE() << "two runs write one folder";
+        } catch (const Error& error) {
+            EXPECT_EQ(error.kind, ErrorKind::output);
+            EXPECT_NE(error.fault.find("another run"), std::string::npos) << error.what();
+        }
+        EXPECT_TRUE(fs::exists(folder.at("out/UNFINISHED.txt"))) << "the first is not disturbed";
+    }
+    EXPECT_TRUE(fs::is_empty(folder.at(".")));
+    folder.write(".out.lock", ""); // as a killed run leaves it
+    { const OutputFolder again(folder.at("out"), "lull-review", {}); }
+    EXPECT_TRUE(fs::is_empty(folder.at(".")));
+}
+
 class Excerpts : public testing::Test {
   protected:
     Excerpts() {

@@ -1,0 +1,25 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// The time that a file carries itself.
+#pragma once
+
+#include "recording/audio_file.hpp"
+#include "recording/start_time.hpp"
+
+#include <optional>
+#include <string>
+#include <vector>
+
+namespace lull {
+
+struct OwnTime {
+    std::optional<CivilTime> time; ///< none: it carries no time
+    std::string source;            ///< "bext chunk" or "file name"
+};
+
+/// From the broadcast-wave chunk, else from the name. A name whose day and month cannot be told
+/// apart gives none, and a notice.
+[[nodiscard]] OwnTime own_time(const AudioInfo& info, const std::string& label,
+                               std::vector<Notice>& notices);
+
+} // namespace lull
