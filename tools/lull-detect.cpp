@@ -11,7 +11,7 @@ int main(int argc, char** argv) {
         "Lists what stood out in a recording: tapping, voice-like sounds, horns, others.");
     lull::InputOptions input;
     lull::TableOutput output;
-    std::string arrivals, series, hails, log;
+    std::string arrivals, series, hails, tracks, log;
     double list_from = 0.1;
     tool.add_input(input);
     tool.add_table_output(output);
@@ -19,17 +19,22 @@ int main(int argc, char** argv) {
     tool.app().add_option("--arrivals", arrivals, "Also write each event on each channel to FILE");
     tool.app().add_option("--series", series, "Also write the series of tapping to FILE");
     tool.app().add_option("--hails", hails, "Also write hails and what followed to FILE");
+    tool.app().add_option("--tracks", tracks,
+                          "Also write the running scores of each channel to FILE");
     tool.app().add_option("--log", log, "The operators' log: hails are taken from it");
 
     return tool.run(argc, argv, [&] {
         lull::Job job(tool, input);
         job.settings().list_from = list_from;
         job.read_log(log);
-        const lull::Analysis found = job.analyse({.events = true});
+        const lull::Analysis found = job.analyse({.events = true, .scores = !tracks.empty()});
         job.write(lull::events_table(found.events, job.recording()), output);
         job.write_further(lull::arrivals_table(found.events, job.recording()), arrivals);
         job.write_further(lull::series_table(found.series, job.recording()), series);
         job.write_further(lull::hails_table(found.hails, job.recording()), hails);
+        if (!tracks.empty())
+            job.write_further(lull::tracks_table(found.scores, found.events, job.recording()),
+                              tracks);
         if (found.events.empty() && !tool.quiet()) tool.say(std::string(lull::no_event_text));
         return job.status();
     });

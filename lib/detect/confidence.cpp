@@ -61,10 +61,19 @@ double voice_confidence(const Arrival& arrival, ChannelKind kind) {
     return probability(odds);
 }
 
-double likelihood_ratio(double confidence, EventKind kind) {
-    const double prior = kind == EventKind::voice_like ? voice_prior : impulse_prior;
+double likelihood_ratio(double confidence, double prior) {
     const double p = std::clamp(confidence, 1e-6, 1.0 - 1e-6);
     return p / (1.0 - p) * (1.0 - prior) / prior;
+}
+
+std::optional<double> likelihood_ratio(const Event& event) {
+    if (event.kind == EventKind::voice_like) return likelihood_ratio(event.confidence, voice_prior);
+    if (event.kind != EventKind::tapping) return std::nullopt;
+    return likelihood_ratio(event.confidence, event.series ? series_prior : impulse_prior);
+}
+
+double likelihood_ratio(const Series& series) {
+    return likelihood_ratio(series.confidence, series_prior);
 }
 
 } // namespace lull

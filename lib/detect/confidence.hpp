@@ -9,6 +9,7 @@
 #include "recording/channel.hpp"
 
 #include <array>
+#include <optional>
 
 namespace lull {
 
@@ -27,6 +28,10 @@ namespace lull {
 
 /// How much more likely the evidence is under the kind than not: the odds of the confidence over
 /// the odds of the prior that the weights were made under. \param confidence in 0..1
-[[nodiscard]] double likelihood_ratio(double confidence, EventKind kind);
+[[nodiscard]] double likelihood_ratio(double confidence, double prior);
+/// Of an event or a series, under the prior of the model that judged it; none for kinds that no
+/// fitted model judges.
+[[nodiscard]] std::optional<double> likelihood_ratio(const Event& event);
+[[nodiscard]] double likelihood_ratio(const Series& series);
 
 } // namespace lull

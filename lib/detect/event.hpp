@@ -3,6 +3,7 @@
 // Events: what was heard. The words describe sounds, never persons.
 #pragma once
 
+#include <cstdint>
 #include <optional>
 #include <string>
 #include <vector>
@@ -18,6 +19,14 @@ struct Evidence {
     std::string name; ///< standard term, e.g. "rise", "decay to -20 dB", "fundamental"
     double value = 0.0;
     std::string unit; ///< "ms", "Hz", "dB", "" for a plain ratio
+};
+
+/// A short stretch of an impulse's waveform (detect/internal/imprint.hpp); empty when its waveform
+/// was not looked at.
+struct Imprint {
+    std::vector<std::int8_t> samples; ///< about 4 kHz, largest at 127
+    float norm = 0.0F;                ///< root of the sum of their squares
+    float signal_share = 0.0F;        ///< 0..1: share of its power that is not the floor's
 };
 
 /// How an arrival sounds: what its kind is judged by, and what arrivals are compared by.
@@ -39,8 +48,9 @@ struct Shape {
     double voiced_run_s = 0.0;    ///< longest run of frames whose pitch follows on
     double syllabic = 0.0;        ///< 0..1: share of the envelope's modulation that is at 2-8 Hz
     double fullness = 0.0;        ///< 0..1: share of its time within 12 dB of its loudest 24 ms
-    double impulsive = 0.0;       ///< 0..1: share of its energy that impulses in it account for
+    double impulsive = 0.0;       ///< 0..1: share of its energy that what was struck accounts for
     double level_spread_db = 0.0; ///< between the 10th and 90th percentile of its level
+    Imprint imprint;              ///< of an impulse
     std::vector<float> band_db;   ///< excess over the floor in each spectrum band [dB], >= 0
 };
 

@@ -1,11 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "detect/series.hpp"
 
+#include "detect/internal/group_features.hpp"
+#include "detect/internal/resemblance.hpp"
 #include "detect/internal/rhythm.hpp"
 #include "detect/weights.hpp"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 #include <fmt/format.h>
 
@@ -13,72 +14,86 @@ namespace lull {
 
 namespace {
 
-constexpr std::size_t endless = 12; ///< taps without a pause: more than a person answers with
-constexpr double strict = 0.93;     ///< regularity of a drip, a clock or a machine
+constexpr std::size_t endless = 12;      ///< taps without a pause: more than a person answers with
+constexpr double told_apart_under = 0.2; ///< a group this unlikely is called what it resembles
 constexpr double most_endless = 0.3;
+constexpr double least_clear = 0.1;      ///< a clear impulse stays listed, whatever its group
+constexpr std::size_t slow_beats = 6;    ///< impulses further apart than taps that keep a beat
+constexpr double slow_regularity = 0.8;  ///< from which they do
 constexpr double threshold_score = 10.0; ///< log likelihood ratio just under the candidates'
 constexpr double fading_score = 10.0;    ///< and how fast chance fades above it
 
-/// What the rhythm of a long run is called.
-std::string run_words(const TapGroup& group) {
-    if (group.regularity >= strict)
-        return fmt::format(
-            "one of {} without a pause at {:.2f} s, spread {:.0f} %: as regular as a "
-            "drip, a clock or a machine",
-            group.count, group.interval_s, 100.0 * (1.0 - group.regularity));
-    return fmt::format("one of {} without a pause: footsteps, hammering, rain or debris rather "
-                       "than knocks that wait for an answer",
-                       group.count);
+/// Why the taps of a group are taken for something else.
+std::string other_words(const TapGroup& group, const std::string& named) {
+    const std::string run = group.count >= endless ? " without a pause" : "";
+    return fmt::format("one of {}{} at {:.2f} s, spread {:.0f} %: {}", group.count, run,
+                       group.interval_s, 100.0 * (1.0 - group.regularity),
+                       named.empty() ? "goes on longer than knocks that wait for an answer"
+                                     : "resembles " + named);
 }
 
-void settle_group(std::vector<Event>& events, const Chain& chain, const TapGroup& group,
-                  double confidence, int series) {
-    const bool long_run = group.count >= endless;
+/// A group of two taps or more, judged.
+struct JudgedGroup {
+    TapGroup group;
+    double probability = 0.0;
+    std::string resembles; ///< what it sounds like when it is no knocking; empty: nothing known
+};
+
+struct JudgedChain {
+    Chain chain;
+    std::vector<JudgedGroup> groups;
+};
+
+JudgedChain judge(Chain&& chain, const std::vector<Event>& events,
+                  const Surroundings& surroundings) {
+    JudgedChain judged;
+    const std::vector<TapGroup> groups = cut_at_pauses(events, chain);
+    for (std::size_t g = 0; g < groups.size(); ++g) {
+        if (groups[g].count < 2) continue;
+        const GroupFeatures features = surroundings.features_of(chain, groups, g);
+        double p = probability(log_odds(series_weights, series_features(features)));
+        if (groups[g].count >= endless) p = std::min(p, most_endless);
+        judged.groups.push_back({groups[g], p, resemblance(features)});
+    }
+    judged.chain = std::move(chain);
+    return judged;
+}
+
+void settle_group(std::vector<Event>& events, const Chain& chain, const JudgedGroup& judged,
+                  int series) {
+    const TapGroup& group = judged.group;
+    const bool told_apart = group.count >= endless ||
+                            (judged.probability < told_apart_under && !judged.resembles.empty());
     for (std::size_t i = group.first; i < group.first + group.count; ++i) {
         Event& event = events[chain.members[i]];
         event.series = series;
-        if (long_run) {
+        if (told_apart) {
             event.kind = EventKind::other;
-            event.why += "; " + run_words(group);
+            event.why += "; " + other_words(group, judged.resembles);
             continue;
         }
-        // A tap of a good group may be faint itself: it shares the group's confidence.
-        event.confidence = std::max(event.confidence, confidence);
+        // The group says more of a tap than the tap alone: it carries its taps up and down.
+        event.confidence = std::max(judged.probability, std::min(event.confidence, least_clear));
         event.why +=
             fmt::format("; one of {} at {:.2f} s intervals", group.count, group.interval_s);
     }
 }
 
 /// Groups of a chain with two taps or more, near each other, make one series.
-void settle_chain(std::vector<Event>& events, const Chain& chain,
-                  const std::vector<std::size_t>& impulses, std::vector<Series>& found) {
-    const std::vector<TapGroup> groups = cut_at_pauses(events, chain);
-    std::vector<double> regularity;
+Series settle_chain(std::vector<Event>& events, const JudgedChain& judged, int number) {
     Series series;
+    series.number = number;
     double weight = 0.0;
-    double interval = 0.0;
-    double regular = 0.0;
-    std::vector<std::pair<std::size_t, double>> settled;
-    for (std::size_t g = 0; g < groups.size(); ++g) {
-        if (groups[g].count < 2) continue;
-        double p = probability(log_odds(
-            series_weights, series_features(group_features(events, chain, groups, g, impulses))));
-        if (groups[g].count >= endless) p = std::min(p, most_endless);
-        settled.emplace_back(g, p);
-        const auto taps = static_cast<double>(groups[g].count);
-        weight += taps;
-        interval += taps * groups[g].interval_s;
-        regular += taps * groups[g].regularity;
-        series.confidence = std::max(series.confidence, p);
-    }
-    if (settled.empty()) return;
-    series.interval_s = interval / weight;
-    series.regularity = regular / weight;
-    series.number = static_cast<int>(found.size()) + 1;
     double strongest = -1e9;
-    for (const auto& [g, p] : settled) {
-        for (std::size_t i = groups[g].first; i < groups[g].first + groups[g].count; ++i) {
-            const Event& event = events[chain.members[i]];
+    for (const JudgedGroup& one : judged.groups) {
+        const TapGroup& group = one.group;
+        const auto taps = static_cast<double>(group.count);
+        weight += taps;
+        series.interval_s += taps * group.interval_s;
+        series.regularity += taps * group.regularity;
+        series.confidence = std::max(series.confidence, one.probability);
+        for (std::size_t i = group.first; i < group.first + group.count; ++i) {
+            const Event& event = events[judged.chain.members[i]];
             series.events.push_back(event.number);
             for (const Arrival& arrival : event.arrivals) {
                 if (arrival.snr_db.value_or(40.0) <= strongest) continue;
@@ -86,12 +101,38 @@ void settle_chain(std::vector<Event>& events, const Chain& chain,
                 series.channel = arrival.channel;
             }
         }
-        settle_group(events, chain, groups[g], p, series.number);
+        settle_group(events, judged.chain, one, number);
     }
+    series.interval_s /= weight;
+    series.regularity /= weight;
     series.taps = static_cast<int>(series.events.size());
     series.from_s = events[static_cast<std::size_t>(series.events.front()) - 1].onset_s;
     series.to_s = events[static_cast<std::size_t>(series.events.back()) - 1].end_s;
-    found.push_back(std::move(series));
+    return series;
+}
+
+/// Impulses too far apart for a group that still keep a beat: a slow drip, a clock, a gate.
+void tell_slow_beats(std::vector<Event>& events, const Chain& chain) {
+    if (chain.members.size() < slow_beats) return;
+    std::vector<std::size_t> singles;
+    std::vector<double> times;
+    for (const TapGroup& group : cut_at_pauses(events, chain)) {
+        if (group.count > 1) continue;
+        singles.push_back(chain.members[group.first]);
+        times.push_back(events[singles.back()].onset_s);
+    }
+    if (singles.size() < slow_beats) return;
+    GroupFeatures beat;
+    const TapGroup rhythm = rhythm_of(times);
+    beat.taps = static_cast<double>(times.size());
+    beat.interval_s = rhythm.interval_s;
+    beat.regularity = rhythm.regularity;
+    if (beat.regularity < slow_regularity) return;
+    const std::string named = resemblance(beat);
+    for (const std::size_t e : singles) {
+        events[e].kind = EventKind::other;
+        events[e].why += "; " + other_words(rhythm, named.empty() ? "a drip" : named);
+    }
 }
 
 /// Noise alone passes the candidates' threshold now and then, just: what no companion supports
@@ -109,12 +150,18 @@ void doubt_the_faint(std::vector<Event>& events) {
 } // namespace
 
 std::vector<Series> find_series(std::vector<Event>& events) {
-    std::vector<std::size_t> impulses;
-    for (std::size_t e = 0; e < events.size(); ++e)
-        if (events[e].kind == EventKind::tapping) impulses.push_back(e);
+    const Surroundings surroundings(events);
+    std::vector<JudgedChain> judged;
+    std::vector<Chain> chains = chain_alike(events);
+    for (const Chain& chain : chains)
+        tell_slow_beats(events, chain);
+    for (Chain& chain : chains) {
+        JudgedChain one = judge(std::move(chain), events, surroundings);
+        if (!one.groups.empty()) judged.push_back(std::move(one));
+    }
     std::vector<Series> found;
-    for (const Chain& chain : chain_alike(events))
-        settle_chain(events, chain, impulses, found);
+    for (const JudgedChain& one : judged)
+        found.push_back(settle_chain(events, one, static_cast<int>(found.size()) + 1));
     doubt_the_faint(events);
     return found;
 }

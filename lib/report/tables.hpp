@@ -9,6 +9,7 @@
 #include "compare/delay.hpp"
 #include "compare/ranking.hpp"
 #include "detect/event.hpp"
+#include "detect/scores.hpp"
 #include "health/health.hpp"
 #include "noise/levels.hpp"
 #include "noise/quiet.hpp"
@@ -31,6 +32,10 @@ namespace lull {
 [[nodiscard]] Table noise_table(std::span<const NoiseLevel> levels, const Recording& recording);
 [[nodiscard]] Table quiet_table(std::span<const QuietPeriod> periods);
 /// peak_db and snr_db are those of the strongest channel.
+/// Running scores, channel by channel: the largest log likelihood ratios of each step, the
+/// confidence of the events of each kind heard there then (0: none), and the noise floor.
+[[nodiscard]] Table tracks_table(std::span<const ScoreTrack> channels,
+                                 std::span<const Event> events, const Recording& recording);
 [[nodiscard]] Table events_table(std::span<const Event> events, const Recording& recording);
 [[nodiscard]] Table arrivals_table(std::span<const Event> events, const Recording& recording);
 [[nodiscard]] Table series_table(std::span<const Series> series, const Recording& recording);

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "report/tables.hpp"
 
+#include "detect/confidence.hpp"
 #include "recording/start_time.hpp"
 #include "report/internal/cells.hpp"
 
@@ -44,7 +45,8 @@ std::vector<Cell> event_row(const Event& event, const Recording& recording) {
             cell_of(event.series),
             event.why,
             scale.unit,
-            clock_cell(recording, event.onset_s)};
+            clock_cell(recording, event.onset_s),
+            cell_of(likelihood_ratio(event))};
 }
 
 std::vector<Cell> arrival_row(const Event& event, const Arrival& arrival,
@@ -76,7 +78,8 @@ Table events_table(std::span<const Event> events, const Recording& recording) {
                  {"series"},
                  {"why"},
                  {"level_unit"},
-                 {"onset_clock"}},
+                 {"onset_clock"},
+                 {"likelihood_ratio", share_decimals}},
                 {}};
     for (const Event& event : events)
         table.rows.push_back(event_row(event, recording));
@@ -109,12 +112,13 @@ Table series_table(std::span<const Series> series, const Recording& recording) {
                  {"interval_s", time_decimals},
                  {"regularity", share_decimals},
                  {"confidence", share_decimals},
-                 {"channel"}},
+                 {"channel"},
+                 {"likelihood_ratio", share_decimals}},
                 {}};
     for (const Series& one : series)
         table.rows.push_back({cell_of(one.number), cell_of(one.taps), one.from_s, one.to_s,
                               one.interval_s, one.regularity, one.confidence,
-                              channel_cell(recording, one.channel)});
+                              channel_cell(recording, one.channel), likelihood_ratio(one)});
     return table;
 }
 

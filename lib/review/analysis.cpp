@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "review/analysis.hpp"
 
+#include "detect/horns.hpp"
 #include "detect/join.hpp"
 #include "detect/series.hpp"
 #include "exercise/exercise_signs.hpp"
@@ -87,6 +88,12 @@ void join_courses(std::vector<Course>& whole, std::vector<Course>&& next) {
         append(whole[c], next[c]);
 }
 
+void join_scores(std::vector<ScoreTrack>& whole, const std::vector<ScoreTrack>& next) {
+    whole.resize(next.size());
+    for (std::size_t c = 0; c < next.size(); ++c)
+        append(whole[c], next[c]);
+}
+
 void join(Joined& whole, std::vector<Course>& courses, UnitResult&& next) {
     join(whole.health, std::move(next.health));
     join(whole.levels, std::move(next.levels));
@@ -109,6 +116,7 @@ void hear(Analysis& analysis, const Recording& recording, std::vector<Arrival> a
     leave_out_mark(arrivals, recording);
     analysis.events = join_events(std::move(arrivals), recording.session, recording.channels);
     analysis.series = find_series(analysis.events);
+    name_horn_signals(analysis.events, usual_horn_patterns());
 }
 
 /// Leaves out what is not to be listed.
@@ -201,6 +209,7 @@ Analysis analyse(const Recording& recording, const Settings& settings, const Wan
             };
         },
         [&](std::size_t number, DoneUnit&& done) {
+            join_scores(analysis.scores, done.result.scores);
             join(joined, analysis.courses, std::move(done.result));
             const Unit& unit = units[number];
             const double length_s = recording.seconds(unit.core_end - unit.core_begin);

@@ -4,6 +4,7 @@
 #pragma once
 
 #include "detect/event.hpp"
+#include "detect/scores.hpp"
 #include "health/health.hpp"
 #include "noise/levels.hpp"
 #include "noise/quiet.hpp"
@@ -29,7 +30,8 @@ struct Analysis {
     std::vector<Event> events; ///< every event of settings.list_from and more
     std::vector<Series> series;
     std::vector<Hail> hails;
-    int unlisted = 0; ///< events under settings.list_from
+    std::vector<ScoreTrack> scores; ///< a channel each
+    int unlisted = 0;               ///< events under settings.list_from
 };
 
 /// Runs the pass on `jobs` threads. The result depends on recording and settings alone.

@@ -33,6 +33,7 @@ struct Wanted {
     bool noise = false; ///< third-octave levels
     bool quiet = false; ///< quiet periods, and what broke them
     bool events = false;
+    bool scores = false; ///< running scores of detection; with events only
 };
 
 /// Whether events have to be found: faults between channels show in the events that they share.

@@ -99,7 +99,7 @@ UnitResult UnitPass::run(const Unit& unit, const std::atomic<bool>& stop) {
                            result.health[c]);
     }
     if (meters.third_octaves) result.levels = measure_levels(unit, meters);
-    if (meters.spectrum && !stop) result.arrivals = hear(unit, meters, floors);
+    if (meters.spectrum && !stop) hear(unit, meters, floors, result);
     return result;
 }
 
@@ -165,8 +165,8 @@ std::vector<BandLevels> UnitPass::measure_levels(const Unit& unit, Meters& meter
     return levels;
 }
 
-std::vector<Arrival> UnitPass::hear(const Unit& unit, Meters& meters,
-                                    const std::vector<FloorTrack>& floors) {
+void UnitPass::hear(const Unit& unit, Meters& meters, const std::vector<FloorTrack>& floors,
+                    UnitResult& result) {
     std::vector<SpectrumTrack> spectra = meters.spectrum->take();
     std::vector<ChannelTracks> tracks;
     for (std::size_t c = 0; c < spectra.size(); ++c) {
@@ -177,11 +177,15 @@ std::vector<Arrival> UnitPass::hear(const Unit& unit, Meters& meters,
         channel.band_floor = floors_of_bands(spectra[c], static_cast<int>(c), meters.missing);
         channel.spectrum = std::move(spectra[c]);
         tracks.push_back(std::move(channel));
+        if (wanted_.scores)
+            result.scores.push_back(
+                running_scores(tracks.back(), recording_->rate_hz, unit.core_begin, unit.core_end));
     }
     StretchReader banded(*stream_, band_pass_, recording_->rate_hz);
     StretchReader raw(*stream_, {}, recording_->rate_hz);
-    return find_arrivals({recording_->rate_hz, settings_.band, unit.core_begin, unit.core_end,
-                          tracks, banded.as_function(), raw.as_function()});
+    result.arrivals =
+        find_arrivals({recording_->rate_hz, settings_.band, unit.core_begin, unit.core_end, tracks,
+                       banded.as_function(), raw.as_function()});
 }
 
 } // namespace lull

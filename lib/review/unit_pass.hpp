@@ -4,6 +4,7 @@
 #pragma once
 
 #include "detect/event.hpp"
+#include "detect/scores.hpp"
 #include "health/health.hpp"
 #include "noise/levels.hpp"
 #include "recording/units.hpp"
@@ -23,6 +24,7 @@ struct UnitResult {
     std::vector<Course> courses;       ///< a channel each, steps of the core
     std::vector<BandLevels> levels;    ///< a channel each, third octaves, steps of the core
     std::vector<Arrival> arrivals;     ///< whose onset lies in the core
+    std::vector<ScoreTrack> scores;    ///< a channel each, steps of the core
 };
 
 /// The band-pass of the analysis band: Butterworth, order 4 per edge.
@@ -46,8 +48,8 @@ class UnitPass {
                                                           const std::vector<Run>& missing) const;
     [[nodiscard]] Frame settling() const; ///< of the band-pass
     [[nodiscard]] std::vector<BandLevels> measure_levels(const Unit& unit, Meters& meters) const;
-    [[nodiscard]] std::vector<Arrival> hear(const Unit& unit, Meters& meters,
-                                            const std::vector<FloorTrack>& floors);
+    void hear(const Unit& unit, Meters& meters, const std::vector<FloorTrack>& floors,
+              UnitResult& result);
 
     const Recording* recording_;
     Settings settings_;

@@ -7,6 +7,7 @@
 //     detect_features FILE RATE CHANNELS KINDS      (kinds: one letter a channel, a, s or u)
 #include "../../tests/detect/listening.hpp"
 #include "detect/confidence.hpp"
+#include "detect/internal/group_features.hpp"
 #include "detect/internal/rhythm.hpp"
 
 #include <cstdio>
@@ -32,9 +33,7 @@ json common(const char* what, double onset_s, double end_s, double confidence) {
 }
 
 void print_groups(const std::vector<lull::Event>& events) {
-    std::vector<std::size_t> impulses;
-    for (std::size_t e = 0; e < events.size(); ++e)
-        if (events[e].kind == lull::EventKind::tapping) impulses.push_back(e);
+    const lull::Surroundings surroundings(events);
     for (const lull::Chain& chain : lull::chain_alike(events)) {
         const std::vector<lull::TapGroup> groups = lull::cut_at_pauses(events, chain);
         for (std::size_t g = 0; g < groups.size(); ++g) {
@@ -42,9 +41,9 @@ void print_groups(const std::vector<lull::Event>& events) {
             const auto& first = events[chain.members[groups[g].first]];
             const auto& last = events[chain.members[groups[g].first + groups[g].count - 1]];
             json row = common("group", first.onset_s, last.onset_s, 0.0);
-            row["features"] =
-                lull::series_features(lull::group_features(events, chain, groups, g, impulses));
-            row["taps"] = groups[g].count;
+            row["features"] = lull::series_features(surroundings.features_of(chain, groups, g));
+            for (std::size_t i = 0; i < groups[g].count; ++i)
+                row["taps"].push_back(events[chain.members[groups[g].first + i]].onset_s);
             std::cout << row << '\n';
         }
     }

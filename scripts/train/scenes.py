@@ -17,7 +17,7 @@ BAND = signal.butter(4, [60, 2000], "bandpass", fs=RATE, output="sos")
 SPEECH = sorted(glob.glob("/usr/share/asterisk/sounds/en/*.wav")
                 + glob.glob("/usr/share/sounds/alsa/*_*.wav"))
 SITES = ["white", "pink", "brown", "generator", "traffic", "rain", "wind", "drips", "clock",
-         "footsteps", "hand-tools", "breaker", "radio", "debris", "alarm"]
+         "footsteps", "hand-tools", "breaker", "radio", "debris", "alarm", "doors", "machine"]
 
 
 def coloured(rng, n, slope):
@@ -225,6 +225,28 @@ def site(rng, kind, seconds):
                                fresh=rng.random() < 0.7)
             alike += list(times)
             at = times[-1] + rng.exponential(12)
+    elif kind == "doors":
+        at = rng.exponential(10)
+        while at < seconds - 3:
+            # A latch now and then, then a slam with a rattle after it.
+            times = [at] if rng.random() < 0.6 else [at - rng.uniform(0.15, 0.6), at]
+            times += list(at + np.cumsum(rng.exponential(0.08, rng.integers(0, 4))))
+            for k, s in enumerate(t for t in times if t > 0):
+                place_impulses(rng, x, [s], h, level * 10 ** (rng.normal(-6 if k else 0, 4) / 10), 0,
+                               fresh=rng.random() < 0.5)
+            alike += [t for t in times if t > 0]
+            at += rng.uniform(4, 30)
+    elif kind == "machine":
+        # Thumps of something that turns, in pairs or threes a turn, on and off.
+        at = rng.uniform(0, 6)
+        while at < seconds - 12:
+            turn, count = rng.uniform(0.3, 2.5), int(rng.integers(1, 4))
+            beats = regular(rng, at, at + rng.uniform(6, 60), turn, 0.01)
+            for k in range(count):
+                place_impulses(rng, x, [b + k * turn * rng.uniform(0.2, 0.3) for b in beats], structure(rng),
+                               level * rng.uniform(0.2, 1), 0.8)
+            alike += beats
+            at = (beats[-1] if beats else at) + rng.uniform(4, 30)
     elif kind == "alarm":
         f0 = rng.uniform(400, 1500)
         period = rng.uniform(0.4, 2)
@@ -234,11 +256,12 @@ def site(rng, kind, seconds):
     return 0.01 * x, alike
 
 
-def scene(seed, kind, seconds, what="knocks", snr_db=None, files=None):
+def scene(seed, kind, seconds, what="knocks", snr_db=None, files=None, with_alike=False):
     """One channel with `what` ("knocks", "voices", "horns", "nothing") laid into it about every 12 s.
-    Returns samples and truth rows (from_s, to_s, name, snr_db, taps)."""
+    Returns samples and truth rows (from_s, to_s, name, snr_db, taps), and the times of the site's own
+    impulses when asked for."""
     rng = np.random.default_rng(seed)
-    x, _ = site(rng, kind, seconds)
+    x, alike = site(rng, kind, seconds)
     noise = in_band(x)
     files = SPEECH if files is None else files
     truth = []
@@ -251,10 +274,11 @@ def scene(seed, kind, seconds, what="knocks", snr_db=None, files=None):
         goal = floor * 10 ** (snr / 10)
         if what == "knocks":
             taps = int(rng.integers(2, 7))
-            interval = np.exp(rng.uniform(np.log(0.18), np.log(1.1)))
-            times = at + np.concatenate([[0], np.cumsum(
-                interval * (1 + rng.uniform(0.02, 0.12) * rng.standard_normal(taps - 1)))])
-            times = times[np.diff(times, prepend=-1) > 0.1]
+            interval = np.exp(rng.uniform(np.log(0.13), np.log(1.2)))
+            steps = interval * (1 + rng.uniform(0.02, 0.2) * rng.standard_normal(taps - 1))
+            if taps > 3 and rng.random() < 0.2:  # two and three, or a rhythm of long and short
+                steps[rng.integers(taps - 1)] *= rng.uniform(1.5, 2.2)
+            times = at + np.concatenate([[0], np.cumsum(np.maximum(steps, 0.11))])
             place_impulses(rng, x, times, structure(rng), goal, rng.uniform(0.5, 2.5))
             truth.append((at, float(times[-1]), "tapping", snr, [float(s) for s in times]))
             at = times[-1]
@@ -271,4 +295,5 @@ def scene(seed, kind, seconds, what="knocks", snr_db=None, files=None):
             truth.append((at, at + len(sound) / RATE, name, snr, []))
             at += len(sound) / RATE
         at += rng.uniform(5, 14)
-    return x.astype(np.float32), truth
+    x = x.astype(np.float32)
+    return (x, truth, alike) if with_alike else (x, truth)

@@ -183,6 +183,36 @@ TEST(Search, DenseCandidatesAreBoundedAndSaySo) {
     EXPECT_GT(from_tracks, 0) << "seed 81";
 }
 
+/// Blows on something that rings at one pitch, up to 50 dB over the floor and down to it before the
+/// next: each is one impulse, and together they are no lasting sound.
+TEST(Search, LoudRingingKnocksStaySingle) {
+    for (const double snr_db : {25.0, 37.0, 50.0}) {
+        for (const double decay_s : {0.03, 0.06}) {
+            for (const std::vector<double>& modes :
+                 {std::vector<double>{350.0}, {310.0, 360.0, 800.0}}) {
+                std::vector<float> x = test::white(83, 40.0, 0.001);
+                for (int i = 0; i < 5; ++i)
+                    test::add(x, test::knock(modes, decay_s), 15.0 + 0.5 * i,
+                              0.1 * gain_at(snr_db));
+                const std::vector<Event> events = Listening({x}, rate_hz).events();
+                const auto listed = std::count_if(events.begin(), events.end(), [](const Event& e) {
+                    return e.confidence >= 0.1;
+                });
+                const std::string where = std::to_string(snr_db) + " dB, decay " +
+                                          std::to_string(decay_s) + " s, modes " +
+                                          std::to_string(modes.size()) + ", seed 83";
+                EXPECT_EQ(listed, 5) << where;
+                ASSERT_EQ(count(events, EventKind::tapping, 0.5), 5U) << where;
+                int i = 0;
+                for (const Event& event : events) {
+                    if (event.confidence < 0.1) continue;
+                    EXPECT_NEAR(event.onset_s, 15.0 + 0.5 * i++, 0.002) << where;
+                }
+            }
+        }
+    }
+}
+
 TEST(Search, TwiceTheSame) {
     std::vector<float> x = test::white(82, 30.0, 0.01);
     test::add(x, test::sung(180.0, 2.0), 8.0, gain_at(8.0));

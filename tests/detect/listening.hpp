@@ -57,6 +57,8 @@ class Listening {
         return events;
     }
 
+    [[nodiscard]] const std::vector<ChannelTracks>& tracks() const { return tracks_; }
+
     Session session;
     std::vector<Series> series; ///< of the last call of events()
     Frame decoded = 0;          ///< frames asked for so far

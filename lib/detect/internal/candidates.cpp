@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 namespace lull {
 
@@ -147,8 +148,13 @@ float excess_likelihood(float ratio, float degrees) {
     return 0.5F * degrees * (r - 1.0F - std::log(r));
 }
 
+CandidateScores candidate_scores(const ChannelTracks& tracks, double rate_hz) {
+    Scores scores(tracks, rate_hz);
+    return {std::move(scores.impulse), std::move(scores.sustained)};
+}
+
 Candidates find_candidates(const ChannelTracks& tracks, double rate_hz) {
-    const Scores scores(tracks, rate_hz);
+    const CandidateScores scores = candidate_scores(tracks, rate_hz);
     return {pick_instants(scores.impulse), pick_stretches(scores.sustained)};
 }
 

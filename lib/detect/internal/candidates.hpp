@@ -37,6 +37,13 @@ struct Candidates {
 /// against one whose mean is 1/ratio of it; 0 for ratio <= 1.
 [[nodiscard]] float excess_likelihood(float ratio, float degrees);
 
+/// The scores that candidates are picked from, a value each frame of the spectrum track.
+struct CandidateScores {
+    std::vector<float> impulse;   ///< against the floor and the moment before
+    std::vector<float> sustained; ///< mean of 128 ms centred on the frame, against the floor
+};
+
+[[nodiscard]] CandidateScores candidate_scores(const ChannelTracks& tracks, double rate_hz);
 [[nodiscard]] Candidates find_candidates(const ChannelTracks& tracks, double rate_hz);
 
 } // namespace lull

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "detect/internal/impulse.hpp"
 
+#include "detect/internal/imprint.hpp"
 #include "detect/internal/measures.hpp"
 #include "detect/internal/onset.hpp"
 
@@ -141,6 +142,7 @@ void measure_on_waveform(Arrival& arrival, std::span<const float> waveform, Fram
     arrival.snr_db = arrival.floor_power > 0.0 ? power_db(found.peak_energy / arrival.floor_power)
                                                : std::nullopt;
     arrival.shape.from_tracks = false;
+    arrival.shape.imprint = take_imprint(waveform, at, rate_hz, arrival.floor_power);
     arrival.shape.rise_s = found.rise_s;
     arrival.shape.decay_s = found.decay_s;
     arrival.shape.decay_to_floor = found.decay_to_floor;

@@ -16,6 +16,7 @@ constexpr double compact_s = 0.08; ///< energy over peak energy of what was stru
                                    ///< 0.05 at least, 0.11 and more of what holds its level
 constexpr double stands_out = 4.0; ///< 6 dB: a knock during a voice that is still heard as one
 constexpr double sure = 0.5;
+constexpr double edge_s = 0.1;    ///< within which a tone's onset and end lie
 constexpr double ringing_s = 0.3; ///< a pitch held longer than a struck thing rings
 constexpr double smear_s = 0.09;  ///< a stretch begins this much before its first impulse
 
@@ -33,18 +34,25 @@ double loudness(const Arrival& sound) {
     return sound.snr_db ? sound.floor_power * db_to_power(*sound.snr_db) : sound.peak_energy;
 }
 
+/// Whether an impulse is part of the sound it lies in: a voice is full of them, a steady tone only
+/// begins and ends with one.
+bool belongs(const Arrival& impulse, const Arrival& sound) {
+    if (impulse.peak_energy >= stands_out * loudness(sound)) return false;
+    return sound.kind != EventKind::horn || impulse.onset_s < sound.onset_s + edge_s ||
+           impulse.onset_s > sound.end_s - edge_s;
+}
+
 /// A sharp onset, and decay from it on: what lasts may begin sharply, but holds its level.
 bool struck(const Arrival& impulse) {
     return impulse.shape.rise_s < sharp_s &&
            energy_over_floor(impulse) < compact_s * impulse.peak_energy;
 }
 
-/// Share of a lasting sound's energy that its impulses account for, those that were struck or all.
-double explained(const std::vector<Arrival>& impulses, const Arrival& sound, bool struck_only) {
+/// Share of a lasting sound's energy that what was struck in it accounts for.
+double explained(const std::vector<Arrival>& impulses, const Arrival& sound) {
     double sum = 0.0;
     for (const Arrival& impulse : impulses)
-        if (inside(impulse, sound) && (!struck_only || struck(impulse)))
-            sum += energy_over_floor(impulse);
+        if (inside(impulse, sound) && struck(impulse)) sum += energy_over_floor(impulse);
     const double all = energy_over_floor(sound);
     return all > 0.0 ? std::min(1.0, sum / all) : 1.0;
 }
@@ -53,23 +61,21 @@ double explained(const std::vector<Arrival>& impulses, const Arrival& sound, boo
 
 void measure_impulsive(const std::vector<Arrival>& impulses, std::vector<Arrival>& sustained) {
     for (Arrival& sound : sustained)
-        sound.shape.impulsive = explained(impulses, sound, false);
+        sound.shape.impulsive = explained(impulses, sound);
 }
 
 void settle_overlaps(std::vector<Arrival>& impulses, std::vector<Arrival>& sustained) {
     std::vector<char> drop_impulse(impulses.size(), 0);
     std::vector<Arrival> kept;
     for (Arrival& sound : sustained) {
-        const double share = explained(impulses, sound, true);
+        const double share = explained(impulses, sound);
         const bool held = sound.shape.voiced_run_s >= ringing_s && sound.shape.voiced_share >= 0.5;
         const bool known = sound.confidence >= sure && (sound.kind != EventKind::other || held);
         // The knocks are all there is: nothing lasts, whatever the pitch they ring at.
         if (share >= nearly_all || (share >= mostly && !known && !held)) continue;
         if (known) {
             for (std::size_t i = 0; i < impulses.size(); ++i)
-                if (inside(impulses[i], sound) &&
-                    impulses[i].peak_energy < stands_out * loudness(sound))
-                    drop_impulse[i] = 1;
+                if (inside(impulses[i], sound) && belongs(impulses[i], sound)) drop_impulse[i] = 1;
         }
         kept.push_back(std::move(sound));
     }

@@ -9,8 +9,8 @@
 
 namespace lull {
 
-/// Sets Shape::impulsive of every lasting sound: the share of its energy over the floor that the
-/// impulses in it account for.
+/// Sets Shape::impulsive of every lasting sound: the share of its energy over the floor that those
+/// impulses in it account for which were struck, with a sharp onset and decay from it on.
 void measure_impulsive(const std::vector<Arrival>& impulses, std::vector<Arrival>& sustained);
 
 /// A run of knocks smears into a stretch, and a voice begins with impulses: of each such pair the

@@ -99,13 +99,19 @@ void pass(Form& form, Evidence& evidence) {
 }
 
 template <class Form>
+void pass(Form& form, Imprint& imprint) {
+    auto& [samples, norm, signal_share] = imprint;
+    pass_all(form, samples, norm, signal_share);
+}
+
+template <class Form>
 void pass(Form& form, Shape& shape) {
     auto& [sustained, from_tracks, cut, score, contrast_db, rise_s, decay_s, decay_to_floor,
            centroid_hz, fundamental_hz, harmonicity, voiced_share, pitch_spread, pitch_jumps,
-           voiced_run_s, syllabic, fullness, impulsive, level_spread_db, band_db] = shape;
+           voiced_run_s, syllabic, fullness, impulsive, level_spread_db, imprint, band_db] = shape;
     pass_all(form, sustained, from_tracks, cut, score, contrast_db, rise_s, decay_s, decay_to_floor,
              centroid_hz, fundamental_hz, harmonicity, voiced_share, pitch_spread, pitch_jumps,
-             voiced_run_s, syllabic, fullness, impulsive, level_spread_db, band_db);
+             voiced_run_s, syllabic, fullness, impulsive, level_spread_db, imprint, band_db);
 }
 
 template <class Form>
@@ -117,9 +123,15 @@ void pass(Form& form, Arrival& arrival) {
 }
 
 template <class Form>
+void pass(Form& form, ScoreTrack& track) {
+    auto& [first, hop, impulse, lasting, floor] = track;
+    pass_all(form, first, hop, impulse, lasting, floor);
+}
+
+template <class Form>
 void pass(Form& form, UnitResult& result) {
-    auto& [health, courses, levels, arrivals] = result;
-    pass_all(form, health, courses, levels, arrivals);
+    auto& [health, courses, levels, arrivals, scores] = result;
+    pass_all(form, health, courses, levels, arrivals, scores);
 }
 
 std::string bytes_of_unit(UnitResult result) {

@@ -1,0 +1,192 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "detect/internal/group_features.hpp"
+
+#include "detect/internal/imprint.hpp"
+#include "detect/internal/likeness.hpp"
+#include "detect/series.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace lull {
+
+namespace {
+
+constexpr double group_neighbourhood_s = 60.0;
+constexpr double crowd_s = 10.0;
+constexpr double alike_from = 0.25;        ///< likeness at which another impulse begins to count
+constexpr double sure_of_lasting = 0.3;    ///< confidence of a voice or horn that explains impulses
+constexpr std::size_t most_compared = 300; ///< of the impulses around a group: more are a crowd
+
+double log_odds_of(double p) {
+    const double q = std::clamp(p, 1e-3, 1.0 - 1e-3);
+    return std::log(q / (1.0 - q));
+}
+
+double snr_of(const Event& event) {
+    double snr = -20.0;
+    for (const Arrival& arrival : event.arrivals)
+        snr = std::max(snr, arrival.snr_db.value_or(40.0));
+    return snr;
+}
+
+bool small(const TapGroup& group) {
+    return group.count >= 2 && group.count <= 8;
+}
+
+} // namespace
+
+Surroundings::Surroundings(const std::vector<Event>& events) : events_(events) {
+    for (std::size_t e = 0; e < events.size(); ++e) {
+        const EventKind kind = events[e].kind;
+        if (kind == EventKind::tapping) impulses_.push_back(e);
+        const bool named = kind == EventKind::voice_like || kind == EventKind::horn;
+        if (named && events[e].confidence >= sure_of_lasting) lasting_.push_back(e);
+    }
+}
+
+/// Steps from one beat to the next as long as impulses of any kind fall near the beats, one missed
+/// at most in a row, and counts them: what goes on like that is no group.
+double Surroundings::beats_beyond(double from_s, double step_s) const {
+    constexpr double most = 8.0;
+    constexpr double tolerance = 0.12;
+    double at = from_s;
+    double count = 0.0;
+    int missed = 0;
+    while (count < most && missed < 2) {
+        const double beat = at + step_s;
+        const double reach = tolerance * std::abs(step_s);
+        const auto near =
+            std::lower_bound(impulses_.begin(), impulses_.end(), beat - reach,
+                             [&](std::size_t e, double t) { return events_[e].onset_s < t; });
+        const bool hit = near != impulses_.end() && events_[*near].onset_s <= beat + reach;
+        at = hit ? events_[*near].onset_s : beat;
+        count += hit ? 1.0 : 0.0;
+        missed = hit ? 0 : missed + 1;
+    }
+    return count;
+}
+
+/// Shorter of the times to the last impulse before from_s and the first after to_s, at most 12 s.
+double Surroundings::pause_around(double from_s, double to_s) const {
+    const auto later = [&](std::size_t e, double t) { return events_[e].onset_s < t; };
+    const auto first = std::lower_bound(impulses_.begin(), impulses_.end(), from_s, later);
+    const auto after = std::lower_bound(impulses_.begin(), impulses_.end(), to_s + 1e-6, later);
+    double pause = longest_pause_s;
+    if (first != impulses_.begin()) pause = std::min(pause, from_s - events_[*(first - 1)].onset_s);
+    if (after != impulses_.end()) pause = std::min(pause, events_[*after].onset_s - to_s);
+    return pause;
+}
+
+void Surroundings::measure_taps(GroupFeatures& features, const Chain& chain,
+                                const TapGroup& own) const {
+    const auto taps = static_cast<double>(own.count);
+    double squares = 0.0;
+    for (std::size_t i = own.first; i < own.first + own.count; ++i) {
+        const Event& event = events_[chain.members[i]];
+        const double snr = snr_of(event);
+        features.snr_db += snr / taps;
+        squares += snr * snr / taps;
+        for (const Arrival& arrival : event.arrivals)
+            if (arrival.channel == event.strongest)
+                features.centroid_hz += arrival.shape.centroid_hz / taps;
+        features.alone += log_odds_of(event.confidence) / taps;
+        const bool covered = std::any_of(lasting_.begin(), lasting_.end(), [&](std::size_t l) {
+            return event.onset_s > events_[l].onset_s - 0.05 && event.onset_s < events_[l].end_s;
+        });
+        features.within_lasting += covered ? 1.0 / taps : 0.0;
+        if (i == own.first) continue;
+        const Event& before = events_[chain.members[i - 1]];
+        const ImprintMatch same = match(before, event);
+        features.likeness += event_likeness(before, event) / (taps - 1.0);
+        features.correlation += same.correlation / (taps - 1.0);
+        features.expected += same.expected / (taps - 1.0);
+    }
+    features.snr_spread_db = std::sqrt(std::max(0.0, squares - features.snr_db * features.snr_db));
+}
+
+void Surroundings::measure_chain(GroupFeatures& features, const Chain& chain,
+                                 const std::vector<TapGroup>& groups, const TapGroup& own) const {
+    const double from = events_[chain.members[own.first]].onset_s;
+    for (const TapGroup& other : groups) {
+        const double at = events_[chain.members[other.first]].onset_s;
+        if (std::abs(at - from) > group_neighbourhood_s) continue;
+        if (small(other)) features.groups += 1.0;
+        features.longest_run = std::max(features.longest_run, static_cast<double>(other.count));
+    }
+}
+
+void Surroundings::measure_others(GroupFeatures& features, const Chain& chain,
+                                  const std::vector<TapGroup>& groups, const TapGroup& own) const {
+    const double from = events_[chain.members[own.first]].onset_s;
+    const double to = events_[chain.members[own.first + own.count - 1]].onset_s;
+    // Taps of other small groups of the chain are its own repeats, no crowd.
+    std::vector<std::size_t> repeats;
+    for (const TapGroup& group : groups) {
+        if (!small(group) && group.first != own.first) continue;
+        for (std::size_t i = group.first; i < group.first + group.count; ++i)
+            repeats.push_back(chain.members[i]);
+    }
+    const Event& middle = events_[chain.members[own.first + own.count / 2]];
+    const auto begin =
+        std::lower_bound(impulses_.begin(), impulses_.end(), from - crowd_s,
+                         [&](std::size_t e, double t) { return events_[e].onset_s < t; });
+    std::size_t compared = 0;
+    double apart = longest_pause_s;
+    for (auto it = begin; it != impulses_.end() && events_[*it].onset_s <= to + crowd_s; ++it) {
+        if (std::binary_search(repeats.begin(), repeats.end(), *it)) continue;
+        const Event& other = events_[*it];
+        features.crowd += 1.0;
+        if (snr_of(other) > features.snr_db) features.stronger += 1.0;
+        if (++compared > most_compared) continue;
+        const double likeness = event_likeness(middle, other);
+        if (likeness < alike_from) continue;
+        features.alike += likeness;
+        apart = std::min(apart, std::max({from - other.onset_s, other.onset_s - to, 0.02}));
+    }
+    const double per_10_s = 10.0 / (to - from + 2.0 * crowd_s);
+    for (double* count : {&features.crowd, &features.alike, &features.stronger})
+        *count *= per_10_s;
+    features.apart_from_alike = apart / own.interval_s;
+    features.goes_on = beats_beyond(to, own.interval_s) + beats_beyond(from, -own.interval_s);
+    features.apart = pause_around(from, to) / own.interval_s;
+}
+
+GroupFeatures Surroundings::features_of(const Chain& chain, const std::vector<TapGroup>& groups,
+                                        std::size_t group) const {
+    const TapGroup& own = groups[group];
+    GroupFeatures features;
+    features.taps = static_cast<double>(own.count);
+    features.interval_s = own.interval_s;
+    features.regularity = own.count > 2 ? own.regularity : 0.85;
+    measure_taps(features, chain, own);
+    measure_chain(features, chain, groups, own);
+    measure_others(features, chain, groups, own);
+    return features;
+}
+
+std::array<double, series_feature_count> series_features(const GroupFeatures& f) {
+    return {std::log2(std::min(f.taps, 8.0)),
+            std::min(std::max(0.0, f.longest_run - 6.0) / 4.0, 3.0),
+            f.regularity,
+            f.likeness,
+            std::clamp(f.snr_db, -5.0, 30.0) / 10.0,
+            f.alone,
+            std::log1p(f.crowd),
+            std::log2(1.0 + std::min(f.groups, 6.0)),
+            f.taps > 2.5 ? 0.0 : 1.0,
+            std::log2(std::clamp(f.interval_s, 0.1, 1.6) / 0.4),
+            std::min(f.goes_on, 4.0) / 4.0,
+            std::max(0.0, f.goes_on - 4.0) / 4.0,
+            std::log2(f.taps + f.goes_on),
+            std::log2(std::clamp(f.apart, 0.1, 16.0)),
+            f.correlation,
+            f.expected,
+            std::min(f.snr_spread_db, 8.0) / 4.0,
+            std::log1p(f.alike),
+            std::log1p(f.stronger),
+            f.within_lasting,
+            std::log2(std::clamp(f.apart_from_alike, 0.1, 16.0))};
+}
+
+} // namespace lull

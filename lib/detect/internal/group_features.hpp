@@ -1,0 +1,65 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// What a group of taps is judged by: itself, and what else is heard around it.
+#pragma once
+
+#include "detect/event.hpp"
+#include "detect/internal/rhythm.hpp"
+
+#include <array>
+#include <cstddef>
+#include <vector>
+
+namespace lull {
+
+/// What is weighed about one group of a chain.
+struct GroupFeatures {
+    double taps = 0.0;
+    double interval_s = 0.0; ///< median
+    double regularity = 0.0;
+    double likeness = 0.0;         ///< mean between neighbours in the group
+    double correlation = 0.0;      ///< of their imprints, mean between neighbours
+    double expected = 0.0;         ///< what it would be at this noise, were they one blow repeated
+    double snr_db = 0.0;           ///< mean of the taps
+    double snr_spread_db = 0.0;    ///< standard deviation
+    double alone = 0.0;            ///< mean confidence of the taps by themselves, as log odds
+    double crowd = 0.0;            ///< other impulses in the 10 s before and after, per 10 s
+    double alike = 0.0;            ///< of them, those that sound like it, likeness as weight
+    double stronger = 0.0;         ///< of them, those that are stronger
+    double centroid_hz = 0.0;      ///< mean of the taps, each on its strongest channel
+    double within_lasting = 0.0;   ///< 0..1: share of the taps inside a sound that lasts
+    double groups = 0.0;           ///< groups of 2..8 taps in the chain within a minute
+    double longest_run = 0.0;      ///< taps of the longest group of the chain within a minute
+    double goes_on = 0.0;          ///< beats before and after at which any impulse falls, <= 16
+    double apart = 0.0;            ///< shorter pause around it, from any impulse, in intervals
+    double apart_from_alike = 0.0; ///< the same, from impulses that sound like it
+};
+
+/// The sounds that groups are judged against, by index into the events.
+class Surroundings {
+  public:
+    explicit Surroundings(const std::vector<Event>& events);
+
+    [[nodiscard]] GroupFeatures features_of(const Chain& chain, const std::vector<TapGroup>& groups,
+                                            std::size_t group) const;
+
+  private:
+    void measure_taps(GroupFeatures& features, const Chain& chain, const TapGroup& own) const;
+    void measure_chain(GroupFeatures& features, const Chain& chain,
+                       const std::vector<TapGroup>& groups, const TapGroup& own) const;
+    void measure_others(GroupFeatures& features, const Chain& chain,
+                        const std::vector<TapGroup>& groups, const TapGroup& own) const;
+    [[nodiscard]] double beats_beyond(double from_s, double step_s) const;
+    [[nodiscard]] double pause_around(double from_s, double to_s) const;
+
+    const std::vector<Event>& events_;
+    std::vector<std::size_t> impulses_;
+    std::vector<std::size_t> lasting_;
+};
+
+inline constexpr std::size_t series_feature_count = 21;
+
+/// The same in the form that the model weighs, in the order of series_weights.
+[[nodiscard]] std::array<double, series_feature_count> series_features(const GroupFeatures& f);
+
+} // namespace lull

@@ -1,0 +1,177 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Prints what an evaluation found."""
+import numpy as np
+
+import score
+
+KINDS = ("tapping", "voice-like", "horn")
+STEADY = ("white", "pink", "brown", "generator", "quiet")
+LOOK_ALIKES = ("drips", "clock", "footsteps", "hand-tools", "breaker", "doors", "machine")
+
+
+def sure(rows, kind=None):
+    return [r for r in rows if r["confidence"] >= score.COUNTED and kind in (None, r["kind"])]
+
+
+def false_counts(rows):
+    """{kind: count} over scenes with nothing in them, series too."""
+    counts = {k: sum(len(sure(r["events"], k)) for r in rows) for k in KINDS}
+    counts["series"] = sum(s["confidence"] >= score.COUNTED for r in rows for s in r["series"])
+    return counts
+
+
+def hours_of(rows):
+    return sum(r["job"]["seconds"] for r in rows) / 3600
+
+
+def false_table(rows):
+    """Prints a line a site type; returns the tapping events an hour, averaged over site types."""
+    print("false an hour [upper 95 % limit]:   tapping        series       voice-like    horn")
+    nothing = [r for r in rows if r["job"]["what"] == "nothing"]
+    sites = list(dict.fromkeys(r["job"]["site"] for r in nothing))
+    for site in sites + ["all"]:
+        mine = [r for r in nothing if site in ("all", r["job"]["site"])]
+        hours, counts = hours_of(mine), false_counts(mine)
+        cells = [f"{counts[k] / hours:6.1f} [{score.upper_rate(counts[k], hours):5.1f}]"
+                 for k in ("tapping", "series", "voice-like", "horn")]
+        print(f"  {site:12s} {hours:6.2f} h   " + "  ".join(cells))
+    marked = sum(min(e["end_s"], r["job"]["seconds"]) - e["onset_s"]
+                 for r in nothing for e in sure(r["events"], "voice-like"))
+    print(f"  of time without voices marked voice-like: {marked / 36 / hours_of(nothing):.2f} %")
+    return nothing
+
+
+def textbook_threshold(nothing, count):
+    ratios = sorted((r for row in nothing for _, r in row["textbook"]), reverse=True)
+    return ratios[min(count, len(ratios) - 1)] if ratios else np.inf
+
+
+def curve(rows, what, kind, snrs, threshold):
+    print(f"{what}: share found against SNR [95 % interval], calm sites apart"
+          + ("; textbook detector at equal false alarms" if kind == "tapping" else ""))
+    for snr in snrs:
+        mine = [(t, r) for r in rows for t in r["truth"]
+                if r["job"]["what"] == what and r["job"]["snr"] == snr]
+        if not mine:
+            continue
+        line = f"  {snr:3d} dB "
+        for pick in (mine, [m for m in mine if m[1]["job"]["site"] in STEADY]):
+            hits = sum(score.found(t, r["events"], kind) is not None for t, r in pick)
+            low, high = score.wilson(hits, len(pick))
+            line += f"  {hits}/{len(pick)} = {hits / max(1, len(pick)):.3f} [{low:.3f}-{high:.3f}]"
+        if kind == "tapping":
+            base = sum(any(v > threshold and min(abs(at - s) for s in t["taps"]) <= score.COLLAR_S
+                           for at, v in r["textbook"]) for t, r in mine)
+            line += f"  textbook {base / len(mine):.3f}"
+        print(line)
+
+
+def voice_time(rows, snrs):
+    """Share of voice time, and of other time, that each of the two marks."""
+    def covered(spans, from_s, to_s):
+        return sum(max(0.0, min(b, to_s) - max(a, from_s)) for a, b in spans)
+
+    def ours(r):
+        return [(e["onset_s"], e["end_s"]) for e in sure(r["events"], "voice-like")]
+
+    nothing = [r for r in rows if r["job"]["what"] == "nothing"]
+    total = max(1e-9, sum(r["job"]["seconds"] for r in nothing))
+    both = (("lull", ours), ("general voice detector", lambda r: r.get("voice_marked", [])))
+    for name, spans in both:
+        line = f"voice time marked by {name}:"
+        for snr in snrs:
+            mine = [(t, r) for r in rows for t in r["truth"]
+                    if r["job"]["what"] == "voices" and r["job"]["snr"] == snr]
+            time = sum(t["end_s"] - t["from_s"] for t, _ in mine)
+            if time:
+                share = sum(covered(spans(r), t["from_s"], t["end_s"]) for t, r in mine) / time
+                line += f"  {snr} dB {100 * share:.0f} %"
+        false = sum(covered(spans(r), 0, r["job"]["seconds"]) for r in nothing) / total
+        print(line + f"; of other time {100 * false:.1f} %")
+
+
+def by_site(rows, what, kind, snrs):
+    print(f"{what} at {'/'.join(map(str, snrs))} dB by site type:")
+    for site in dict.fromkeys(r["job"]["site"] for r in rows):
+        mine = [(t, r) for r in rows for t in r["truth"] if r["job"]["what"] == what
+                and r["job"]["snr"] in snrs and r["job"]["site"] == site]
+        hits = sum(score.found(t, r["events"], kind) is not None for t, r in mine)
+        if mine:
+            print(f"  {site:12s} {hits}/{len(mine)} = {hits / len(mine):.2f}")
+
+
+def onsets(rows):
+    errors = []
+    for r in rows:
+        for t in r["truth"]:
+            for tap in t["taps"]:
+                near = [abs(e["onset_s"] - tap) for e in sure(r["events"], "tapping")
+                        if abs(e["onset_s"] - tap) < 0.05]
+                errors += [min(near)] if near else []
+    if errors:
+        print(f"onset of knocks: median error {1e3 * np.median(errors):.2f} ms, 90 % within "
+              f"{1e3 * np.quantile(errors, 0.9):.1f} ms, of {len(errors)}")
+
+
+def f_scores(rows, snrs):
+    print("single taps, collar 200 ms: precision, recall, F against SNR")
+    for snr in snrs:
+        mine = [score.tap_counts(r["truth"], r["events"]) for r in rows
+                if r["job"]["what"] == "knocks" and r["job"]["snr"] == snr]
+        hits, false, missed = (sum(c) for c in zip(*mine)) if mine else (0, 0, 0)
+        if hits + missed:
+            print(f"  {snr:3d} dB  {hits / max(1, hits + false):.3f}  {hits / (hits + missed):.3f}  "
+                  f"{2 * hits / (2 * hits + false + missed):.3f}")
+
+
+def confusion(rows):
+    """Of each true event at 5 dB and more: what the strongest sure event in it was called."""
+    print("called (rows: true kind, 5 dB and more):  " + "  ".join(KINDS) + "  other  nothing")
+    for kind in ("tapping", "voice-like"):
+        calls = dict.fromkeys((*KINDS, "other", "nothing"), 0)
+        for r in rows:
+            for t in r["truth"]:
+                if t["kind"] != kind or (t["snr"] or 0) < 5:
+                    continue
+                inside = [e for e in sure(r["events"])
+                          if t["from_s"] - 0.2 <= e["onset_s"] <= t["end_s"] + 0.2]
+                best = max(inside, key=lambda e: e["confidence"], default=None)
+                calls[best["kind"] if best else "nothing"] += 1
+        total = max(1, sum(calls.values()))
+        print(f"  {kind:12s} " + "  ".join(f"{v / total:.3f}" for v in calls.values()))
+    for site in LOOK_ALIKES:
+        pairs = [(t, r) for r in rows for t in r["alike"]
+                 if r["job"]["site"] == site and r["job"]["what"] == "nothing"]
+        called = sum(any(abs(e["onset_s"] - t) < 0.1 for e in sure(r["events"], "tapping"))
+                     for t, r in pairs)
+        if pairs:
+            print(f"  {site:12s} called tapping: {called}/{len(pairs)} = {called / len(pairs):.3f}")
+
+
+def calibration(rows):
+    for kind in ("tapping", "voice-like"):
+        pairs = [(e["confidence"], score.is_true(e, r["truth"])) for r in rows
+                 for e in r["events"] if e["kind"] == kind]
+        if not pairs:
+            continue
+        table, error = score.reliability(pairs)
+        print(f"reliability of {kind} (confidence: share true, events); calibration error "
+              f"{error:.3f}\n  " + "  ".join(f"{c:.2f}: {s:.2f} ({n})" for c, s, n in table))
+
+
+def everything(rows, snrs):
+    for made in dict.fromkeys(r["job"]["set"] for r in rows):
+        mine = [r for r in rows if r["job"]["set"] == made]
+        print(f"=== {made} scenes: {len(mine)}, {hours_of(mine):.1f} h")
+        nothing = false_table(mine)
+        threshold = textbook_threshold(nothing, false_counts(nothing)["tapping"])
+        curve(mine, "knocks", "tapping", snrs, threshold)
+        by_site(mine, "knocks", "tapping", (6, 10))
+        f_scores(mine, snrs)
+        onsets(mine)
+        curve(mine, "voices", "voice-like", snrs, threshold)
+        if made != "real":
+            by_site(mine, "voices", "voice-like", (5, 6))
+            voice_time(mine, snrs)
+        confusion(mine)
+        calibration(mine)
