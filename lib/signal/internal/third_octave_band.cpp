@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "signal/internal/third_octave_band.hpp"
 
-#include "signal/butterworth.hpp"
 #include "clones.hpp"
+#include "signal/butterworth.hpp"
 
 #include <algorithm>
 #include <cmath>
