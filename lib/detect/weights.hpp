@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
 // Weights of the logistic models of detect/confidence.hpp and detect/series.hpp. Made by
-// scripts/train/detect_weights.py (seeds from 1000): 340 scenes of 90 s, of which impulse_weights had
-// 289; do not edit.
+// scripts/train/detect_weights.py (seeds from 1000): 340 scenes of 90 s, of which impulse_weights
+// had 289; do not edit.
 #pragma once
 
 #include "detect/internal/logistic.hpp"
