@@ -18,7 +18,7 @@ int main(int argc, char** argv) {
 
     return tool.run(argc, argv, [&] {
         lull::Job job(tool, input);
-        const lull::Comparison found = job.compare(events);
+        const lull::Comparison found = job.compare(events, {});
         job.write(lull::delays_table(found.delays, job.recording()), output);
         job.write_further(lull::clocks_table(found.clocks, job.recording()), clocks);
         return job.status();

@@ -91,12 +91,11 @@ Analysis Job::analyse(const Wanted& wanted) {
     return found;
 }
 
-Comparison Job::compare(const std::string& events_file) {
+Comparison Job::compare(const std::string& events_file, const Wanted& wanted) {
     std::vector<EventSpan> events;
     for (const EventRow& row : read_events(events_file, *recording_))
         events.push_back({row.event, row.onset_s, row.end_s, row.channels});
-    const Analysis found =
-        analyse({.health = true}); // the ranking heeds what is wrong with a channel
+    const Analysis found = analyse(wanted);
     Comparison compared = compare_events(*recording_, settings_, found.courses, found.findings,
                                          events, jobs_, progress_.sink());
     progress_.clear();

@@ -32,8 +32,9 @@ class Job {
     /// be read are told and count as skipped.
     void read_log(const std::string& file);
     [[nodiscard]] Analysis analyse(const Wanted& wanted);
-    /// Compares the events of a table over the channels.
-    [[nodiscard]] Comparison compare(const std::string& events_file);
+    /// Compares the events of a table over the channels. \param wanted  of the analysis before it:
+    /// a ranking heeds what is wrong with a channel, delays do not
+    [[nodiscard]] Comparison compare(const std::string& events_file, const Wanted& wanted);
 
     /// Writes a tool's main table where the user asked for it.
     void write(const Table& table, const TableOutput& output);

@@ -6,6 +6,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <map>
 
 namespace lull {
 namespace {
@@ -14,6 +15,18 @@ bool meets_none(const std::vector<TimeSpan>& withheld, double from_s, double to_
     return std::ranges::none_of(withheld, [&](const TimeSpan& stretch) {
         return stretch.from_s < to_s && from_s < stretch.to_s;
     });
+}
+
+struct LongestFirst {
+    bool operator()(const std::string& a, const std::string& b) const {
+        return a.size() != b.size() ? a.size() > b.size() : a < b;
+    }
+};
+
+void replace_all(std::string& text, const std::string& from, const std::string& to) {
+    if (from.empty()) return;
+    for (std::size_t at = 0; (at = text.find(from, at)) != std::string::npos; at += to.size())
+        text.replace(at, from.size(), to);
 }
 
 } // namespace
@@ -40,13 +53,22 @@ std::vector<TimeSpan> read_withheld(const std::string& file) {
 }
 
 void hide_details(Recording& recording) {
+    // Longest names first: one may be part of another.
+    std::map<std::string, std::string, LongestFirst> names;
     for (std::size_t i = 0; i < recording.inputs.size(); ++i) {
         InputFile& input = recording.inputs[i];
-        const std::string name = fmt::format("input {}", i + 1);
-        for (Notice& notice : recording.notices)
-            if (notice.file == input.label) notice.file = name;
-        input.label = name;
+        names.emplace(input.label, fmt::format("input {}", i + 1));
+        input.label = names.at(input.label);
     }
+    int others = 0;
+    for (const Notice& notice : recording.notices)
+        if (!notice.file.empty() && !names.contains(notice.file))
+            names.emplace(notice.file, fmt::format("other file {}", ++others));
+    for (Notice& notice : recording.notices)
+        for (const auto& [name, alias] : names) {
+            if (notice.file == name) notice.file = alias;
+            replace_all(notice.text, name, alias);
+        }
 }
 
 } // namespace lull

@@ -31,8 +31,8 @@ struct Disclosure {
 /// a time that is none or upside down
 [[nodiscard]] std::vector<TimeSpan> read_withheld(const std::string& file);
 
-/// Takes what identifies people and places out of what reports show of a recording: names of files
-/// become "input 1", and notices no longer say them.
+/// Takes the names of files out of what reports show of a recording, those that were skipped among
+/// them: they become "input 1" or "other file 1", in notices too.
 void hide_details(Recording& recording);
 
 } // namespace lull

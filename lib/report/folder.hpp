@@ -41,6 +41,8 @@ class OutputFolder {
     /// Writes a whole file. \throws Error(output)
     void write(const std::string& name, std::string_view bytes);
 
+    /// What an earlier run.log of the folder said is not kept: it names people and paths.
+    void forget_earlier_runs() { old_log_.clear(); }
     /// Writes SHA256SUMS (all files but itself and run.log, in order of name) and run.log (what an
     /// earlier run.log of the folder said, then `run`), and puts the folder in its place.
     /// \param run  one line: who ran what when. \throws Error(output)

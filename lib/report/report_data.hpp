@@ -9,7 +9,6 @@
 #include "detect/hails.hpp"
 #include "health/finding.hpp"
 #include "picture/time_line.hpp"
-#include "report/disclosure.hpp"
 #include "report/excerpt.hpp"
 #include "report/json.hpp"
 #include "report/read_tables.hpp"
@@ -47,7 +46,6 @@ struct ReportData {
     Provenance provenance; ///< its recording outlives this
     std::string digest;    ///< SHA-256 of report.json: what a judgement was about
     Band band;             ///< analysed
-    Disclosure disclosure; ///< what was left out, so that the page says so
     EventCounts counts;
     std::vector<Table> tables; ///< all of the contract, in its order
     double from_s = 0.0, to_s = 0.0;

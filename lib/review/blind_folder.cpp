@@ -74,6 +74,7 @@ void write_blind_folder(Recording& recording, const ReviewRequest& request,
     for (const SoundScript& sound : report.sounds)
         sounds.push_back("excerpts/" + sound.file);
     folder.write("READ-FIRST.txt", read_first_text(recording, sounds));
+    if (!request.disclosure.details) folder.forget_earlier_runs();
     folder.publish(request.run);
 }
 

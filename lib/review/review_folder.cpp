@@ -184,7 +184,7 @@ ReviewOutcome review_into(OutputFolder& folder, UnitJournal& journal, const Want
     report.delays = compared.delays;
     report.log = request.settings.log;
     report.judgements = request.judgements;
-    report.disclosure = request.disclosure;
+    if (!request.disclosure.details) hide_people(report);
     show_disclosure(request.disclosure, report.provenance.settings);
     const Illustrations shown =
         illustrate(recording, found.events, request.disclosure, folder, request.jobs, progress);
@@ -194,9 +194,9 @@ ReviewOutcome review_into(OutputFolder& folder, UnitJournal& journal, const Want
     report.pictures = shown.pictures;
     outcome.night = write_night(folder, report, found, recording);
     report.events = std::move(found.events);
-    if (!request.disclosure.details) hide_people(report);
     write_folder(folder, report, recording);
     if (request.pictures) write_pictures(folder, report);
+    if (!request.disclosure.details) folder.forget_earlier_runs();
     folder.publish(request.run);
     journal.remove();
 

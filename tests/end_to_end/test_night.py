@@ -121,6 +121,20 @@ class OneTimeLine(Night):
             self.assertIn(name + ": skipped: ", result.stderr)
         self.assertIn("Skipped: 6.wav", read(self.path("out", "handover.txt")).decode())
 
+    def test_what_is_shared_names_no_file_and_nobody(self):
+        self.split(["secret-1.wav", "secret-2.wav", "secret-3.wav"])
+        write_wav(self.path("night", "secret-4.wav"), noise(5, 2, rate=2 * RATE), rate=2 * RATE)
+        with open(self.path("night", "secret-notes.txt"), "w", encoding="utf-8") as file:
+            file.write("not audio")
+        self.review(self.path("night"), status=4)  # its run.log must not stay either
+        self.review(self.path("night"), "--share", status=4)
+        for where, _, files in os.walk(self.path("out")):
+            for name in files:
+                content = read(os.path.join(where, name))
+                self.assertNotIn(b"secret", content, name)
+                self.assertNotIn(self.folder.encode(), content, name)
+        self.assertIn(b"other file 2", read(self.path("out", "handover.txt")))
+
     def test_only_what_cannot_be_used(self):
         with open(self.path("night", "a.wav"), "w") as file:
             file.write("a letter")

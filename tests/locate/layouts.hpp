@@ -14,7 +14,7 @@
 
 namespace lull {
 
-inline constexpr double wrong_share_drawn = 0.05; ///< of delays that are grossly wrong (issue 6)
+inline constexpr double wrong_share_drawn = 0.05; ///< of delays that are grossly wrong
 
 /// A knock at 10 dB has a bound of 18.1 us (checks.md, a decaying 300 Hz knock); it grows as the
 /// general bound does with the channels' SNR.

@@ -218,7 +218,7 @@ TEST(Place, SameBytesAgain) {
 }
 
 TEST(Place, NinetyPerCentRegionsHoldTheTruth) {
-    // Issue 6: 87-93 % with the generating prior, over 1,000 layouts. Here fewer, and three
+    // The aim: 87-93 % with the generating prior, over 1,000 layouts. Here fewer, and three
     // standard deviations of the count more; LULL_LAYOUTS sets more.
     constexpr std::uint64_t seed = 66;
     const char* wanted = std::getenv("LULL_LAYOUTS");

@@ -11,7 +11,7 @@ namespace lull {
 namespace {
 
 constexpr double rate_hz = 4000.0;
-constexpr double least_removed_db = 20.0; // issue 3
+constexpr double least_removed_db = 20.0; ///< our own aim
 
 /// Hum whose frequency swings by 0.1 Hz about 49.93 Hz within 40 s, with five harmonics.
 std::vector<float> drifting_hum(double seconds, double amplitude) {
