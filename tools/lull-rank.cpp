@@ -16,7 +16,9 @@ int main(int argc, char** argv) {
 
     return tool.run(argc, argv, [&] {
         lull::Job job(tool, input);
-        job.write(lull::ranking_table(job.compare(events, {.health = true}).ranking, job.recording()), output);
+        job.write(
+            lull::ranking_table(job.compare(events, {.health = true}).ranking, job.recording()),
+            output);
         return job.status();
     });
 }
