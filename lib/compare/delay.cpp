@@ -35,41 +35,49 @@ Spectrum transform(std::span<const float> samples, std::size_t size) {
     return spectrum;
 }
 
-/// Energy per bin, averaged over neighbours [bins].
-std::vector<double> smoothed_energy(const Spectrum& spectrum, std::size_t half_width) {
-    std::vector<double> sums(spectrum.size() + 1);
-    for (std::size_t k = 0; k < spectrum.size(); ++k)
-        sums[k + 1] = sums[k] + static_cast<double>(std::norm(spectrum[k]));
-    std::vector<double> mean(spectrum.size());
-    for (std::size_t k = 0; k < spectrum.size(); ++k) {
+/// Adds the energy of each bin.
+LULL_CLONES void add_energy(const Spectrum& spectrum, std::vector<double>& energy) {
+    const auto* parts =
+        reinterpret_cast<const float*>(spectrum.data()); // [complex.numbers.general]
+    double* sum = energy.data();
+    for (std::size_t k = 0, bins = energy.size(); k < bins; ++k)
+        sum[k] +=
+            static_cast<double>(parts[2 * k] * parts[2 * k] + parts[2 * k + 1] * parts[2 * k + 1]);
+}
+
+/// Averaged over neighbours [bins].
+std::vector<double> smoothed(const std::vector<double>& energy, std::size_t half_width) {
+    std::vector<double> sums(energy.size() + 1);
+    for (std::size_t k = 0; k < energy.size(); ++k)
+        sums[k + 1] = sums[k] + energy[k];
+    std::vector<double> mean(energy.size());
+    for (std::size_t k = 0; k < energy.size(); ++k) {
         const std::size_t low = k > half_width ? k - half_width : 0;
-        const std::size_t high = std::min(spectrum.size(), k + half_width + 1);
+        const std::size_t high = std::min(energy.size(), k + half_width + 1);
         mean[k] = (sums[high] - sums[low]) / static_cast<double>(high - low);
     }
     return mean;
 }
 
-/// SNR of each bin: energy of the event's stretch over that of as much noise.
-/// \param total  the event's smoothed energy
-std::vector<double> snr_of(const std::vector<double>& total, std::span<const float> noise,
-                           std::size_t event_frames, std::size_t size, std::size_t half_width) {
-    std::vector<double> floor(total.size());
-    const std::size_t pieces = noise.size() / std::max<std::size_t>(1, event_frames);
-    if (pieces == 0) {
-        // No whole stretch of noise: scale what there is.
-        const std::vector<double> part = smoothed_energy(transform(noise, size), half_width);
-        const double scale =
-            noise.empty() ? 0.0
-                          : static_cast<double>(event_frames) / static_cast<double>(noise.size());
-        for (std::size_t k = 0; k < part.size(); ++k)
-            floor[k] = part[k] * scale;
-    }
-    for (std::size_t p = 0; p < pieces; ++p) {
-        const std::vector<double> part = smoothed_energy(
-            transform(noise.subspan(p * event_frames, event_frames), size), half_width);
-        for (std::size_t k = 0; k < part.size(); ++k)
-            floor[k] += part[k] / static_cast<double>(pieces);
-    }
+/// Energy of as much noise as the event's stretch is long.
+std::vector<double> noise_energy(std::span<const float> noise, std::size_t event_frames,
+                                 std::size_t size) {
+    std::vector<double> energy(size / 2 + 1);
+    const std::size_t whole = noise.size() / std::max<std::size_t>(1, event_frames);
+    // No whole stretch of noise: scale what there is.
+    const std::size_t pieces = std::max<std::size_t>(1, whole),
+                      length = std::min(event_frames, noise.size());
+    if (length == 0) return energy;
+    for (std::size_t p = 0; p < pieces; ++p)
+        add_energy(transform(noise.subspan(p * length, length), size), energy);
+    const double scale = static_cast<double>(event_frames) / static_cast<double>(pieces * length);
+    for (double& bin : energy)
+        bin *= scale;
+    return energy;
+}
+
+/// SNR of each bin: energy of the event's stretch over that of as much noise, both smoothed.
+std::vector<double> snr_of(const std::vector<double>& total, const std::vector<double>& floor) {
     std::vector<double> snr(total.size());
     for (std::size_t k = 0; k < snr.size(); ++k)
         snr[k] = floor[k] > 0.0 ? std::max(0.0, total[k] / floor[k] - 1.0)
@@ -192,7 +200,7 @@ Likelihood likelihood_of(const HeardSpectrum& a, const HeardSpectrum& b, Bins bi
 /// seen.
 std::vector<std::pair<double, double>> maxima(const PhaseSum& likelihood, Bins bins, double rate_hz,
                                               double longest_delay_s, std::size_t size) {
-    const std::size_t points = fast_size(std::max(8 * bins.end, size / 2));
+    const std::size_t points = shared_size(std::max(8 * bins.end, size / 2));
     const RealFft fft(points);
     Spectrum spectrum(fft.bins());
     for (std::size_t k = bins.first; k < bins.end; ++k)
@@ -267,13 +275,16 @@ HeardSpectrum heard_spectrum(std::span<const float> event, std::span<const float
     heard.rate_hz = rate_hz;
     heard.frames = event.size();
     // Room for the delays that are looked at, out to twice the longest, without wrapping round.
-    heard.size = fast_size(event.size() +
-                           2 * static_cast<std::size_t>(std::ceil(longest_delay_s * rate_hz)) + 2);
+    heard.size = shared_size(
+        event.size() + 2 * static_cast<std::size_t>(std::ceil(longest_delay_s * rate_hz)) + 2);
     const auto half_width =
         static_cast<std::size_t>(smooth_hz / 2.0 / (rate_hz / static_cast<double>(heard.size)));
     heard.spectrum = transform(event, heard.size);
-    heard.energy = smoothed_energy(heard.spectrum, half_width);
-    heard.snr = snr_of(heard.energy, noise, event.size(), heard.size, half_width);
+    std::vector<double> energy(heard.spectrum.size());
+    add_energy(heard.spectrum, energy);
+    heard.energy = smoothed(energy, half_width);
+    heard.snr =
+        snr_of(heard.energy, smoothed(noise_energy(noise, event.size(), heard.size), half_width));
     heard.weighted = weighted_spectrum(heard);
     return heard;
 }

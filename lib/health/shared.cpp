@@ -90,7 +90,7 @@ void SharedEvents::compare(const Block& stretch, Event& event) const {
     const auto frames = static_cast<std::size_t>(
         std::min(stretch.frames, static_cast<Frame>(longest_s * rate_hz_)));
     const auto reach = static_cast<std::size_t>(most_delay_s * rate_hz_);
-    const RealFft fft(fast_size(frames + reach + 1));
+    const RealFft fft(shared_size(frames + reach + 1));
     std::vector<std::vector<std::complex<float>>> spectra(event.size());
     std::vector<double> norm(event.size(), 0.0);
     std::vector<float> padded(fft.size());

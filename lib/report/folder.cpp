@@ -120,6 +120,7 @@ void OutputFolder::unmark() const {
 }
 
 OutputFolder::~OutputFolder() {
+    if (settled_.valid()) settled_.wait();
     if (part_.empty()) return;
     std::error_code ignored;
     fs::remove_all(part_, ignored);
@@ -157,16 +158,37 @@ void OutputFolder::write(const std::string& name, std::string_view bytes) {
     }
 }
 
-void OutputFolder::write_digests() {
+/// Files that are written under their final name, relative to the folder.
+std::vector<std::string> OutputFolder::files() const {
     std::vector<std::string> names;
     for (const auto& entry : fs::recursive_directory_iterator(part_))
         if (entry.is_regular_file())
             names.push_back(entry.path().lexically_relative(part_).generic_string());
-    std::ranges::sort(names);
-    std::string digests;
-    for (const std::string& name : names)
-        digests += sha256_of_file((fs::path(part_) / name).string()) + "  " + name + "\n";
-    write(std::string(digests_name), digests);
+    return names;
+}
+
+std::string OutputFolder::digest_of(const std::string& name) const {
+    return sha256_of_file((fs::path(part_) / name).string());
+}
+
+void OutputFolder::settle() {
+    settled_ = std::async(std::launch::async, [this, names = files()] {
+        std::map<std::string, std::string> digests;
+        for (const std::string& name : names)
+            digests[name] = digest_of(name);
+        force_to_disk();
+        return digests;
+    });
+}
+
+void OutputFolder::write_digests() {
+    auto digests = settled_.valid() ? settled_.get() : std::map<std::string, std::string>();
+    for (const std::string& name : files())
+        if (!digests.contains(name)) digests[name] = digest_of(name);
+    std::string text;
+    for (const auto& [name, digest] : digests)
+        text += digest + "  " + name + "\n";
+    write(std::string(digests_name), text);
 }
 
 /// Once for all files: one by one costs more than all the analysis.

@@ -5,6 +5,8 @@
 
 #include "report/folder_lock.hpp"
 
+#include <future>
+#include <map>
 #include <optional>
 #include <span>
 #include <string>
@@ -41,6 +43,9 @@ class OutputFolder {
     /// Writes a whole file. \throws Error(output)
     void write(const std::string& name, std::string_view bytes);
 
+    /// Every file written so far stays as it is: they are digested and sent to the disk while the
+    /// caller goes on. Once at most.
+    void settle();
     /// What an earlier run.log of the folder said is not kept: it names people and paths.
     void forget_earlier_runs() { old_log_.clear(); }
     /// Writes SHA256SUMS (all files but itself and run.log, in order of name) and run.log (what an
@@ -54,6 +59,8 @@ class OutputFolder {
     void mark_unfinished();
     void unmark() const;
     void force_to_disk() const;
+    [[nodiscard]] std::vector<std::string> files() const;
+    [[nodiscard]] std::string digest_of(const std::string& name) const;
     void write_digests();
 
     std::string shown_; ///< as the user wrote it
@@ -61,8 +68,9 @@ class OutputFolder {
     std::string final_, part_;
     std::string old_log_; ///< lines of the run.log that is replaced
     std::optional<FolderLock> lock_;
-    bool was_there_ = false;   ///< the folder, be it empty
-    bool was_written_ = false; ///< by an earlier run that ended well
+    std::future<std::map<std::string, std::string>> settled_; ///< digests by name
+    bool was_there_ = false;                                  ///< the folder, be it empty
+    bool was_written_ = false;                                ///< by an earlier run that ended well
     bool stays_unfinished_ = false;
 };
 

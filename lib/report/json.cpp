@@ -104,13 +104,11 @@ std::string open_ended(const Json& object) {
     return text;
 }
 
-} // namespace
-
-std::string rows_json(const Table& table) {
+void append_rows(std::string& json, const Table& table) {
     std::vector<std::string> names;
     for (const Column& column : table.columns)
         names.push_back(dumped(column.name) + ": ");
-    std::string json = "[";
+    json += '[';
     for (std::size_t r = 0; r < table.rows.size(); ++r) {
         json += r ? ",\n    {" : "\n    {";
         for (std::size_t c = 0; c < table.rows[r].size(); ++c) {
@@ -120,13 +118,24 @@ std::string rows_json(const Table& table) {
         }
         json += '}';
     }
-    return json + (table.rows.empty() ? "]" : "\n  ]");
+    json += table.rows.empty() ? "]" : "\n  ]";
+}
+
+} // namespace
+
+std::string rows_json(const Table& table) {
+    std::string json;
+    append_rows(json, table);
+    return json;
 }
 
 std::string table_json(const Table& table, const Provenance& provenance) {
     Json document = head("lull-table", provenance);
     document["table"] = table.name;
-    return open_ended(document) + ",\n  \"rows\": " + rows_json(table) + "\n}\n";
+    std::string text = open_ended(document) + ",\n  \"rows\": ";
+    append_rows(text, table);
+    text += "\n}\n";
+    return text;
 }
 
 std::string report_json(const Provenance& provenance, const EventCounts& counts,
@@ -144,9 +153,12 @@ std::string summary_json(const char* format, const Provenance& provenance,
     for (const SettingShown& one : said)
         document[one.name] = json_of(one);
     std::string text = open_ended(document);
-    for (const Table& table : tables)
-        text += ",\n  " + dumped(table.name) + ": " + rows_json(table);
-    return text + "\n}\n";
+    for (const Table& table : tables) {
+        text += ",\n  " + dumped(table.name) + ": ";
+        append_rows(text, table);
+    }
+    text += "\n}\n";
+    return text;
 }
 
 } // namespace lull

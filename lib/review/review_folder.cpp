@@ -188,6 +188,7 @@ ReviewOutcome review_into(OutputFolder& folder, UnitJournal& journal, const Want
     show_disclosure(request.disclosure, report.provenance.settings);
     const Illustrations shown =
         illustrate(recording, found.events, request.disclosure, folder, request.jobs, progress);
+    folder.settle();
     report.excerpts = shown.excerpts;
     report.sounds = shown.sounds;
     report.band = request.settings.band;

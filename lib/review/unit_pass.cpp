@@ -38,7 +38,8 @@ std::vector<Run> runs_of(const std::vector<Run>& runs, int channel) {
 struct UnitPass::Meters {
     Meters(const Sections& band_pass, int channels, double rate_hz, const Unit& unit,
            const Wanted& wanted, const std::vector<bool>& air)
-        : filter(band_pass, channels), level(channels, rate_hz, unit.read_begin) {
+        : filter(band_pass, channels),
+          level(channels, rate_hz, unit.read_begin, unit.read_end - unit.read_begin) {
         const Frame first = unit.read_begin;
         if (hears(wanted)) spectrum.emplace(channels, rate_hz, first, unit.read_end - first);
         if (wanted.health) health.emplace(channels, rate_hz, air);

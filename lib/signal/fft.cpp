@@ -6,43 +6,54 @@
 #include <fftw3.h>
 
 #include <algorithm>
+#include <atomic>
+#include <bit>
 #include <map>
 #include <mutex>
 #include <utility>
 
 namespace lull {
+
+/// Each direction's plan is made when it is first asked for.
+struct RealFft::Plans {
+    std::atomic<fftwf_plan> forward = nullptr, inverse = nullptr;
+};
+
 namespace {
 
-struct Plans {
-    fftwf_plan forward = nullptr, inverse = nullptr;
-};
+/// FFTW's planner is not thread-safe.
+std::mutex& planner() {
+    static std::mutex mutex;
+    return mutex;
+}
+
+enum class Direction { forward, inverse };
 
 /// Plans are made for buffers on FFTW's own alignment, since only these run on vector instructions;
 /// execution sees to it that every buffer is so (fft.hpp).
-Plans make_plans(std::size_t size, std::size_t batch) {
+fftwf_plan make_plan(std::size_t size, std::size_t batch, Direction direction) {
     const int n = static_cast<int>(size), many = static_cast<int>(batch), bins = n / 2 + 1;
     float* real = fftwf_alloc_real(size * batch);
     fftwf_complex* complex = fftwf_alloc_complex(static_cast<std::size_t>(bins) * batch);
-    Plans plans;
-    plans.forward = fftwf_plan_many_dft_r2c(1, &n, many, real, nullptr, 1, n, complex, nullptr, 1,
-                                            bins, FFTW_ESTIMATE | FFTW_PRESERVE_INPUT);
-    plans.inverse = fftwf_plan_many_dft_c2r(1, &n, many, complex, nullptr, 1, bins, real, nullptr,
-                                            1, n, FFTW_ESTIMATE);
+    const fftwf_plan plan =
+        direction == Direction::forward
+            ? fftwf_plan_many_dft_r2c(1, &n, many, real, nullptr, 1, n, complex, nullptr, 1, bins,
+                                      FFTW_ESTIMATE | FFTW_PRESERVE_INPUT)
+            : fftwf_plan_many_dft_c2r(1, &n, many, complex, nullptr, 1, bins, real, nullptr, 1, n,
+                                      FFTW_ESTIMATE);
     fftwf_free(real);
     fftwf_free(complex);
-    if (plans.forward == nullptr || plans.inverse == nullptr)
-        throw_output("", "no plan for a transform of this size could be made", "");
-    return plans;
+    if (plan == nullptr) throw_output("", "no plan for a transform of this size could be made", "");
+    return plan;
 }
 
-const Plans& plans_for(std::size_t size, std::size_t batch) {
-    static std::mutex mutex;
-    // Never taken down: a thread may still transform while the process ends.
-    static auto& all = *new std::map<std::pair<std::size_t, std::size_t>, Plans>;
-    const std::scoped_lock lock(mutex);
-    auto [place, is_new] = all.try_emplace({size, batch});
-    if (is_new) place->second = make_plans(size, batch);
-    return place->second;
+fftwf_plan plan_of(std::atomic<fftwf_plan>& place, std::size_t size, std::size_t batch,
+                   Direction direction) {
+    if (const fftwf_plan known = place.load(std::memory_order_acquire)) return known;
+    const std::scoped_lock lock(planner());
+    if (place.load(std::memory_order_relaxed) == nullptr)
+        place.store(make_plan(size, batch, direction), std::memory_order_release);
+    return place.load(std::memory_order_relaxed);
 }
 
 } // namespace
@@ -57,10 +68,17 @@ std::size_t fast_size(std::size_t least) {
     }
 }
 
+std::size_t shared_size(std::size_t least) {
+    if (least <= 8) return 8;
+    const std::size_t quarter = std::bit_ceil(least) / 8;
+    return (least + quarter - 1) / quarter * quarter;
+}
+
 RealFft::RealFft(std::size_t size, std::size_t batch) : size_(size), batch_(batch) {
-    const Plans& plans = plans_for(size, batch);
-    forward_ = plans.forward;
-    inverse_ = plans.inverse;
+    // Never taken down: a thread may still transform while the process ends.
+    static auto& all = *new std::map<std::pair<std::size_t, std::size_t>, Plans>;
+    const std::scoped_lock lock(planner());
+    plans_ = &all[{size, batch}];
 }
 
 namespace {
@@ -81,7 +99,8 @@ void RealFft::forward(std::span<const float> in, std::span<std::complex<float>> 
     const bool direct = aligned(out.data());
     if (!direct) spectrum.resize(batch_ * bins());
     auto* target = reinterpret_cast<fftwf_complex*>(direct ? out.data() : spectrum.data());
-    fftwf_execute_dft_r2c(forward_, const_cast<float*>(in.data()), target);
+    fftwf_execute_dft_r2c(plan_of(plans_->forward, size_, batch_, Direction::forward),
+                          const_cast<float*>(in.data()), target);
     if (!direct) std::ranges::copy(spectrum, out.begin());
 }
 
@@ -94,7 +113,8 @@ void RealFft::inverse(std::span<std::complex<float>> in, std::span<float> out) c
     std::vector<float> real;
     const bool direct = aligned(out.data());
     if (!direct) real.resize(batch_ * size_);
-    fftwf_execute_dft_c2r(inverse_, reinterpret_cast<fftwf_complex*>(in.data()),
+    fftwf_execute_dft_c2r(plan_of(plans_->inverse, size_, batch_, Direction::inverse),
+                          reinterpret_cast<fftwf_complex*>(in.data()),
                           direct ? out.data() : real.data());
     if (!direct) std::ranges::copy(real, out.begin());
 }

@@ -8,16 +8,18 @@
 #include <span>
 #include <vector>
 
-struct fftwf_plan_s;
-
 namespace lull {
 
 /// The smallest n >= least that is even and has no prime factor above 7: transforms of such sizes
 /// are fast. least >= 1.
 [[nodiscard]] std::size_t fast_size(std::size_t least);
 
-/// Transforms of one size, single precision. Plans are made once a size for the whole process
-/// (FFTW's planner is not thread-safe), by estimate, so that results repeat. Any number of threads
+/// The smallest 4, 5, 6 or 7 times a power of two that is >= least, at least 8: sizes that lengths
+/// of many kinds share. Making a plan costs as much as some hundred transforms.
+[[nodiscard]] std::size_t shared_size(std::size_t least);
+
+/// Transforms of one size, single precision. A plan is made once a size for the whole process,
+/// when it is first used, by estimate, so that results repeat. Any number of threads
 /// may use one object, or objects of one size, at the same time.
 class RealFft {
   public:
@@ -36,9 +38,9 @@ class RealFft {
     void inverse(std::span<std::complex<float>> in, std::span<float> out) const;
 
   private:
+    struct Plans;
     std::size_t size_, batch_;
-    fftwf_plan_s* forward_;
-    fftwf_plan_s* inverse_;
+    Plans* plans_; ///< the process's
 };
 
 } // namespace lull

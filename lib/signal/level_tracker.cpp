@@ -26,14 +26,26 @@ LULL_CLONES void add_lanes(const float* x, Frame count, Lanes& squares, Lanes& l
     largest = peak;
 }
 
+/// Sum and peak of all lanes into the first. Lanes are folded in halves, in a fixed
+/// order that the compiler can vectorise.
+LULL_CLONES void fold(Lanes& squares, Lanes& largest) {
+    for (std::size_t half = lanes / 2; half > 0; half /= 2)
+        for (std::size_t l = 0; l < half; ++l) {
+            squares[l] += squares[l + half];
+            largest[l] = largest[l] > largest[l + half] ? largest[l] : largest[l + half];
+        }
+}
+
 } // namespace
 
-LevelTracker::LevelTracker(int channels, double rate_hz, Frame first)
+LevelTracker::LevelTracker(int channels, double rate_hz, Frame first, Frame frames)
     : tracks_(static_cast<std::size_t>(channels)), hops_(tracks_.size()),
       hop_(std::max<Frame>(1, std::llround(level_hop_s * rate_hz))), at_(first) {
     for (LevelTrack& track : tracks_) {
         track.hop = hop_;
         track.first = (first + hop_ - 1) / hop_ * hop_;
+        track.power.reserve(static_cast<std::size_t>(frames / hop_));
+        track.peak.reserve(static_cast<std::size_t>(frames / hop_));
     }
 }
 
@@ -66,11 +78,9 @@ void LevelTracker::push(const Block& block) {
             Hop& hop = hops_[c];
             hop.add(block.channel(static_cast<int>(c)).data() + done, into_hop, count);
             if (into_hop + count < hop_) continue;
-            double sum = 0.0;
-            for (const float part : hop.squares)
-                sum += static_cast<double>(part);
-            tracks_[c].power.push_back(static_cast<float>(sum / static_cast<double>(hop_)));
-            tracks_[c].peak.push_back(*std::ranges::max_element(hop.largest));
+            fold(hop.squares, hop.largest);
+            tracks_[c].power.push_back(hop.squares.front() / static_cast<float>(hop_));
+            tracks_[c].peak.push_back(hop.largest.front());
             hop = {};
         }
         at_ += count;

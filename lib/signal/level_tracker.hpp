@@ -15,8 +15,9 @@ namespace lull {
 /// time line, so that different units of work agree; the first begins at or after `first`.
 class LevelTracker {
   public:
-    /// \param first  frame where the stream begins
-    LevelTracker(int channels, double rate_hz, Frame first);
+    /// \param first   frame where the stream begins
+    /// \param frames  that are expected: room is made for them
+    LevelTracker(int channels, double rate_hz, Frame first, Frame frames = 0);
 
     /// Blocks follow each other without a gap from `first` on.
     void push(const Block& block);

@@ -118,6 +118,11 @@ TEST(RealFft, FastSizes) {
     EXPECT_EQ(fast_size(256), 256U);
     EXPECT_EQ(fast_size(257), 270U);
     EXPECT_EQ(fast_size(11), 12U);
+    EXPECT_EQ(shared_size(1), 8U);
+    EXPECT_EQ(shared_size(9), 10U);
+    EXPECT_EQ(shared_size(4096), 4096U);
+    EXPECT_EQ(shared_size(4097), 5120U);
+    EXPECT_EQ(shared_size(7169), 8192U);
 }
 
 TEST(ShortTimeSpectra, FrameOfTheReference) {
