@@ -8,10 +8,10 @@ namespace lull {
 namespace {
 
 constexpr double cell_s = 0.05;
-constexpr float loud = 100.0F, over = 4.0F;    // times the background before: 20 dB, 6 dB
-constexpr std::size_t margin = 2, window = 10; // cells between a sound and a background, and of one
-constexpr std::size_t ended = 6;               // so many cells in a row under 6 dB end a sound
-constexpr std::size_t longest = 200;           // cells of a sound
+constexpr float loud = 20.0F, over = 4.0F;     // times the background before: 13 dB, 6 dB
+constexpr std::size_t margin = 2, window = 10; // cells before a sound, and of a background
+constexpr std::size_t least = 3;     // cells that a background's lowest level is taken from
+constexpr std::size_t longest = 200; // cells of a sound
 
 /// Mean powers of 50 ms on a raster counted from frame 0.
 struct CellLevels {
@@ -37,13 +37,22 @@ CellLevels cells_of(const LevelTrack& level, double rate_hz) {
 }
 
 /// The median of the window's cells; 0 where they are not calm.
-float background(std::span<const float> power, std::size_t begin) {
-    std::vector<float> values(power.begin() + static_cast<std::ptrdiff_t>(begin),
-                              power.begin() + static_cast<std::ptrdiff_t>(begin + window));
+float background(std::span<const float> power) {
+    std::vector<float> values(power.begin(), power.end());
     const auto middle = values.begin() + window / 2;
     std::nth_element(values.begin(), middle, values.end());
     const float median = *middle;
     return *std::max_element(values.begin(), values.end()) <= over * median ? median : 0.0F;
+}
+
+/// The lowest mean of a few cells together: fast gain is back before the window ends.
+float lowest(std::span<const float> power) {
+    float found = 0.0F;
+    for (std::size_t i = 0; i + least <= power.size(); ++i) {
+        const float sum = power[i] + power[i + 1] + power[i + 2];
+        if (i == 0 || sum < found) found = sum;
+    }
+    return found / static_cast<float>(least);
 }
 
 } // namespace
@@ -53,21 +62,20 @@ void note_gain_dips(const LevelTrack& level, double rate_hz, Frame begin, Frame 
     const CellLevels cells = cells_of(level, rate_hz);
     const std::span<const float> power = cells.power;
     for (std::size_t at = window + margin; at < power.size(); ++at) {
-        const std::size_t back = at - window - margin;
-        if (!(power[at] > loud * power[back])) continue; // the background is no less than that
-        const float before = background(power, back);
+        const auto calm = power.subspan(at - window - margin, window);
+        if (!(power[at] > loud * calm.front())) continue; // the background is no less than that
+        const float before = background(calm);
         if (before <= 0.0F || power[at] <= loud * before) continue;
         std::size_t quiet = 0, last = at + 1;
-        for (; last < power.size() && quiet < ended && last < at + longest; ++last)
+        for (; last < power.size() && quiet < window && last < at + longest; ++last)
             quiet = power[last] < over * before ? quiet + 1 : 0;
-        if (quiet < ended || last + window > power.size()) continue;
-        last -= ended;
-        const float after = background(power, last + margin);
-        const Frame frame = (cells.first + static_cast<Frame>(last)) * cells.frames;
+        if (quiet < window) continue;
+        const Frame frame = (cells.first + static_cast<Frame>(last - window)) * cells.frames;
+        const float after = lowest(power.subspan(last - window, window));
         if (after > 0.0F && frame >= begin && frame < end &&
             health.dips.size() < ChannelHealth::most_dips)
-            health.dips.push_back({frame, 10.0F * std::log10(before / after)});
-        at = last + margin + window;
+            health.dips.push_back({frame, 10.0F * std::log10(lowest(calm) / after)});
+        at = last + margin;
     }
 }
 

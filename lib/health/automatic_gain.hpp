@@ -9,7 +9,7 @@
 
 namespace lull {
 
-/// Notes in health.dips the background before and after each loud sound (20 dB over what was before
+/// Notes in health.dips the background before and after each loud sound (13 dB over what was before
 /// it) that ends in [begin, end).
 void note_gain_dips(const LevelTrack& level, double rate_hz, Frame begin, Frame end,
                     ChannelHealth& health);

@@ -40,10 +40,11 @@ std::vector<Group> grouped(const StretchList& list, double rate_hz) {
     const auto apart = static_cast<Frame>(one_finding_s * rate_hz);
     for (const Stretch& stretch : list.listed) {
         if (groups.empty() || stretch.first > groups.back().end + apart)
-            groups.push_back({stretch.first, 0, 0, 0});
+            groups.push_back({stretch.first, 0, 0, 0, 0});
         groups.back().end = stretch.first + stretch.count;
         groups.back().frames += stretch.count;
         ++groups.back().stretches;
+        groups.back().longest = std::max(groups.back().longest, stretch.count);
     }
     if (groups.empty()) return groups;
     Frame told = 0;

@@ -64,7 +64,7 @@ struct SpectrumLooks {
     std::vector<double> level_db; ///< of each band, added up over the looks
     std::int64_t looks = 0;
     std::int64_t looked = 0;     ///< bands held against those beside them, in all looks
-    std::int64_t holes = 0;      ///< of them far under both sides
+    std::int64_t holes = 0;      ///< of them far under both sides, or under what they usually have
     std::int64_t with_holes = 0; ///< looks with any
 };
 

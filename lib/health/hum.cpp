@@ -14,7 +14,11 @@ namespace {
 
 constexpr double stream_rate_hz = 1000.0; // that the channel is brought down to, about
 constexpr double spectrum_s = 2.0;
-constexpr double search_hz = 1.6;              // either side of a harmonic of the nominal mains
+constexpr int block_spectra = 16;   // averaged: a generator's drift in them is small
+constexpr double most_off_hz = 3.0; // of the fundamental against the nominal mains
+constexpr double search_hz = 1.6;   // either side of a harmonic of the nominal mains,
+constexpr double near_hz = 0.3,
+                 nearer_hz = 0.25;             // and of a fundamental found: at least, a harmonic
 constexpr int line_bins = 2;                   // either side of the peak that belong to a line
 constexpr int beside_from = 6, beside_to = 12; // bins either side that the noise is taken from
 constexpr double least_over_noise = 4.0;       // 6 dB
@@ -68,6 +72,7 @@ struct HumMeter::State {
         }
         std::swap(spectrum, before);
         ++spectra;
+        if (++in_block == block_spectra) end_block();
         low.erase(low.begin(), low.begin() + static_cast<std::ptrdiff_t>(low.size() / 2));
     }
 
@@ -80,14 +85,50 @@ struct HumMeter::State {
         return std::pow(boxcar, 4.0);
     }
 
-    [[nodiscard]] HumLine line_at(double nominal_hz) const {
-        const int from = static_cast<int>(std::ceil((nominal_hz - search_hz) / bin_hz()));
-        const int to = static_cast<int>(std::floor((nominal_hz + search_hz) / bin_hz()));
+    /// The strongest bin within `reach_hz`; nothing where the stream does not reach so far.
+    [[nodiscard]] std::optional<int> peak_near(double hz, double reach_hz) const {
+        const int from = static_cast<int>(std::ceil((hz - reach_hz) / bin_hz()));
+        const int to = static_cast<int>(std::floor((hz + reach_hz) / bin_hz()));
         if (to + beside_to >= static_cast<int>(power.size()) || from < beside_to) return {};
+        const auto first = power.begin() + from;
+        return static_cast<int>(std::max_element(first, power.begin() + to + 1) - power.begin());
+    }
+
+    /// Where a fundamental or its octave stands out near the nominal mains.
+    [[nodiscard]] std::optional<double> fundamental_near(double nominal_hz) const {
+        for (int h = 1; h <= 2; ++h) {
+            const auto peak = peak_near(nominal_hz * h, most_off_hz * h);
+            if (!peak) continue;
+            const HumLine line = line_of(*peak);
+            if (line.power > least_over_noise * line.noise && line.steadiness > least_steadiness)
+                return line.frequency_hz / h;
+        }
+        return {};
+    }
+
+    /// Joins what a block of spectra shows to what those before it showed: lines by their power.
+    void end_block() {
+        for (std::size_t m = 0; m < lines.size() && in_block > 0; ++m) {
+            const auto found = fundamental_near(mains_frequencies_hz[m]);
+            for (int h = 1; h <= hum_harmonics; ++h) {
+                const auto peak = peak_near(found.value_or(mains_frequencies_hz[m]) * h,
+                                            found ? near_hz + nearer_hz * h : search_hz);
+                if (!peak) continue;
+                const HumLine line = line_of(*peak);
+                HumLine& sum = lines[m][static_cast<std::size_t>(h - 1)];
+                sum.power += in_block * line.power;
+                sum.noise += in_block * line.noise;
+                sum.frequency_hz += in_block * line.power * line.frequency_hz;
+                sum.steadiness += in_block * line.power * line.steadiness;
+            }
+        }
+        std::ranges::fill(power, 0.0);
+        std::ranges::fill(turn, 0.0);
+        in_block = 0;
+    }
+
+    [[nodiscard]] HumLine line_of(int peak) const {
         const auto at = [this](int bin) { return power[static_cast<std::size_t>(bin)]; };
-        int peak = from;
-        for (int b = from; b <= to; ++b)
-            if (at(b) > at(peak)) peak = b;
         double sum = 0.0;
         std::complex<double> turned{0.0, 0.0};
         for (int b = peak - line_bins; b <= peak + line_bins; ++b) {
@@ -115,7 +156,7 @@ struct HumMeter::State {
         HumLine line;
         line.frequency_hz = (std::round(expected - turns) + turns) / hop_s;
         line.steadiness = sum > 0.0 ? std::abs(turned) / sum : 0.0;
-        const double scale = 2.0 / (static_cast<double>(fft.size()) * window_power * spectra *
+        const double scale = 2.0 / (static_cast<double>(fft.size()) * window_power * in_block *
                                     response(line.frequency_hz));
         line.power = scale * std::max(0.0, sum - noise);
         line.noise = scale * noise;
@@ -130,7 +171,8 @@ struct HumMeter::State {
     std::vector<double> power;
     std::vector<std::complex<double>> turn;
     double rising_before = 0.0;
-    int spectra = 0;
+    int spectra = 0, in_block = 0;
+    std::array<std::array<HumLine, hum_harmonics>, 2> lines; ///< sums over the blocks that ended
 };
 
 HumMeter::HumMeter(double rate_hz) : state_(std::make_unique<State>(rate_hz)) {}
@@ -154,12 +196,16 @@ void HumMeter::push(std::span<const float> samples) {
 }
 
 std::optional<HumUnit> HumMeter::finish(Frame first, Frame count) const {
-    const State& s = *state_;
-    if (s.spectra < 3) return std::nullopt;
-    HumUnit unit{first, count, s.spectra, {}};
-    for (std::size_t m = 0; m < mains_frequencies_hz.size(); ++m)
-        for (int h = 1; h <= hum_harmonics; ++h)
-            unit.lines[m][static_cast<std::size_t>(h - 1)] = s.line_at(mains_frequencies_hz[m] * h);
+    if (state_->spectra < 3) return std::nullopt;
+    State s = *state_;
+    s.end_block();
+    HumUnit unit{first, count, s.spectra, s.lines};
+    for (auto& lines : unit.lines)
+        for (HumLine& line : lines) {
+            const double power = std::max(line.power, 1e-300);
+            line = {line.power / s.spectra, line.noise / s.spectra, line.frequency_hz / power,
+                    line.steadiness / power};
+        }
     return unit;
 }
 

@@ -2,9 +2,11 @@
 //
 // Mains hum: its frequency, its level, its harmonics.
 //
-// The channel is brought down to about 1 kHz; spectra of 2 s, every second, are averaged over a
-// unit of work. Power round each harmonic is set against the bins beside it; the frequency comes
-// from how far the phase turns from one second to the next, which is far finer than a bin.
+// The channel is brought down to about 1 kHz; spectra of 2 s, every second, are averaged over 16 s,
+// in which a generator's speed changes little. The fundamental is looked for within 3 Hz of 50 and
+// of 60 Hz. Power round each harmonic is set against the bins beside it; the frequency comes from
+// how far the phase turns from one second to the next, which is far finer than a bin. A unit of
+// work's figures are means over it; a change of more than 1 Hz within seconds smears them.
 #pragma once
 
 #include "conventions.hpp"
@@ -24,7 +26,7 @@ inline constexpr std::array<double, 2> mains_frequencies_hz{50.0, 60.0};
 struct HumLine {
     double power = 0.0;        ///< mean square of the line, noise taken off
     double noise = 0.0;        ///< mean square that the noise beside it has in as many bins
-    double frequency_hz = 0.0; ///< from the phase
+    double frequency_hz = 0.0; ///< from the phase; mean by power
     double steadiness = 0.0; ///< 0..1: how much of the power turns in phase; a tone 1, noise near 0
 };
 

@@ -3,6 +3,7 @@
 
 #include "noise/internal/cells.hpp"
 #include "noise/internal/gamma_fit.hpp"
+#include "noise/internal/ringing.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -12,9 +13,11 @@ namespace {
 
 /// Powers under this are digital silence: no recorder's own noise is 200 dB under full scale.
 constexpr float silence = 1e-20F;
-constexpr double longest_cell_s = 0.3; // longer, and too few cells lie between events
-constexpr double least_cells = 10.0;   // fewer quiet cells than this are no measurement
-constexpr double steady_shape = 2.5;   // half the degrees of freedom that steady noise has at least
+constexpr double longest_cell_s = 0.3;   // longer, and too few cells lie between events
+constexpr double least_cells = 10.0;     // fewer quiet cells than this are no measurement
+constexpr double rings_under_hz = 16.0;  // of bandwidth: wider, and ringing is shorter than a cell
+constexpr std::size_t nearby_steps = 10; // half of them and a window: what a unit of work reads
+constexpr double steady_shape = 2.5; // half the degrees of freedom that steady noise has at least
 
 /// The cells of a window in order of power, while the window moves from step to step.
 class SlidingWindow {
@@ -84,8 +87,9 @@ class SlidingWindow {
 
 /// The fit of every window that begins with a step; those that would reach past the last cell are
 /// left out, but there is at least one.
-std::vector<GammaFit> fit_windows(const Cells& cells, std::span<const float> power) {
-    const std::size_t steps = cells.steps(), window = std::min(cells.steps_a_window(), steps);
+std::vector<GammaFit> fit_windows(const Cells& cells, std::span<const float> power,
+                                  std::size_t window) {
+    const std::size_t steps = cells.steps();
     std::vector<GammaFit> fits;
     SlidingWindow sliding;
     const auto step_of = [&](std::size_t step) {
@@ -126,8 +130,9 @@ FloorTrack floor_of(const Cells& cells, std::span<const float> power) {
     FloorTrack track;
     track.first = cells.first();
     track.hop = cells.step_frames();
-    const std::vector<GammaFit> fits = fit_windows(cells, power);
     const std::size_t steps = cells.steps();
+    const std::vector<GammaFit> fits =
+        fit_windows(cells, power, std::min(cells.steps_a_window(), steps));
     if (fits.empty()) return track;
     const std::size_t reach = steps - fits.size();
     for (std::size_t step = 0; step < steps; ++step) {
@@ -139,13 +144,35 @@ FloorTrack floor_of(const Cells& cells, std::span<const float> power) {
     return track;
 }
 
+/// A first estimate for each value of a track, from the few seconds round it alone. Its cells are
+/// single values, so that a short lull between two events is seen.
+std::vector<float> nearby_floor(const TrackRaster& raster, double rate_hz,
+                                std::span<const float> power, std::span<const Run> missing) {
+    const Cells cells(raster, rate_hz, static_cast<double>(raster.hop) / rate_hz);
+    const std::size_t window = std::min(nearby_steps, cells.steps());
+    const std::vector<GammaFit> fits = fit_windows(cells, cells.gather(power, 1, missing), window);
+    std::vector<float> floor;
+    for (std::size_t i = 0; i < power.size(); ++i) {
+        const std::size_t step = cells.step_of(i), before = window / 2;
+        const std::size_t begin = std::min(step < before ? 0 : step - before, fits.size() - 1);
+        floor.push_back(static_cast<float>(fits[begin].mean));
+    }
+    return floor;
+}
+
 } // namespace
 
 FloorTrack noise_floor(std::span<const float> power, Frame first, Frame hop, double rate_hz,
                        std::span<const Run> missing, double bandwidth_hz) {
+    const TrackRaster raster{first, first + hop, hop, power.size()};
+    std::vector<char> marked;
+    if (bandwidth_hz < rings_under_hz)
+        marked = ringing(power, nearby_floor(raster, rate_hz, power, missing),
+                         static_cast<double>(hop) / rate_hz, bandwidth_hz);
+    if (std::ranges::count(marked, 1) == 0) marked.clear();
     const double cell_s = std::clamp(4.0 / bandwidth_hz, floor_cell_s, longest_cell_s);
-    const Cells cells({first, first + hop, hop, power.size()}, rate_hz, cell_s);
-    return floor_of(cells, cells.gather(power, 1, missing));
+    const Cells cells(raster, rate_hz, cell_s);
+    return floor_of(cells, cells.gather(power, 1, missing, marked));
 }
 
 FloorTrack noise_floor(const LevelTrack& level, double rate_hz, std::span<const Run> missing) {

@@ -24,10 +24,11 @@ namespace lull {
 
 inline constexpr double floor_cell_s = 0.05;   ///< powers are averaged over about this at least
 inline constexpr double floor_step_s = 1.0;    ///< steps of the floor, about
-inline constexpr double floor_window_s = 15.0; ///< a step depends on this much before and after
+inline constexpr double floor_window_s = 15.0; ///< a step is taken from so much before and after
+inline constexpr double floor_reach_s = 20.0;  ///< and depends on nothing further away than this
 
 /// The floor of a power track. Cells and steps lie on rasters counted from frame 0 of the time
-/// line, and a step depends on nothing further away than floor_window_s, so that a unit of work
+/// line, and a step depends on nothing further away than floor_reach_s, so that a unit of work
 /// with its run-in gives the steps of the whole recording.
 ///
 /// \param power    mean square, a value for each hop; not finite or negative: left out
@@ -37,7 +38,11 @@ inline constexpr double floor_window_s = 15.0; ///< a step depends on this much 
 /// \param missing  stretches without data (channel is not looked at): left out
 /// \param bandwidth_hz  of what the power is of, > 0. Bands narrower than 80 Hz get longer cells,
 ///                 of 8 degrees of freedom but at most 0.3 s; the shortest event that can be told
-///                 from noise grows with them.
+///                 from noise grows with them. Of bands narrower than 16 Hz, which are taken to be
+///                 third octaves in hops of about 0.1 s, what rings on after events is left out.
+///                 Where no lull between events outlasts the ringing (0.55 s at 25 Hz for events
+///                 20 dB over the floor), no quiet is left: the floor then reads high and its
+///                 confidence falls.
 /// Power is 0, confidence 0, where a window holds no sound at all. Empty for an empty track.
 [[nodiscard]] FloorTrack noise_floor(std::span<const float> power, Frame first, Frame hop,
                                      double rate_hz, std::span<const Run> missing = {},

@@ -3,12 +3,15 @@
 // What each stage of lib/signal costs: "per_sample" counts every sample of every channel.
 // Six channels at 16 kHz in blocks of 16384 frames unless the name says otherwise.
 #include "signal/butterworth.hpp"
+#include "signal/hum_removal.hpp"
 #include "signal/level_tracker.hpp"
 #include "signal/section_filter.hpp"
 #include "signal/spectrum_tracker.hpp"
 #include "signal/third_octave.hpp"
 
 #include <benchmark/benchmark.h>
+
+#include <cmath>
 #include <random>
 
 namespace lull {
@@ -64,6 +67,23 @@ void track(benchmark::State& state) {
 BENCHMARK(track<LevelTracker>)->ArgName("channels")->Arg(6);
 BENCHMARK(track<SpectrumTracker>)->ArgName("channels")->Arg(1)->Arg(6);
 BENCHMARK(track<ThirdOctaveBank>)->ArgName("channels")->Arg(1)->Arg(6)->Arg(8);
+
+/// Hum that is there and hum that is not.
+void hum_removal(benchmark::State& state) {
+    Block block = noise(1);
+    std::vector<float> samples;
+    for (int n = 0; n < 10; ++n)
+        samples.insert(samples.end(), block.samples.begin(), block.samples.end());
+    for (std::size_t i = 0; i < samples.size(); ++i)
+        samples[i] += static_cast<float>(state.range(0)) *
+                      std::sin(2.0F * 3.14159265F * 50.03F / 16000.0F * static_cast<float>(i));
+    const auto frames = static_cast<Frame>(samples.size());
+    for (auto _ : state)
+        benchmark::DoNotOptimize(hum_in(samples, 0, 0, frames, rate_hz, std::nullopt));
+    count(state, block);
+    state.counters["per_sample"].value *= 10.0;
+}
+BENCHMARK(hum_removal)->ArgName("hum")->Arg(0)->Arg(1)->Unit(benchmark::kMillisecond);
 
 void real_fft(benchmark::State& state) {
     const Block block = noise(1);

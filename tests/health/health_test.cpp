@@ -131,6 +131,37 @@ TEST(Dropouts, ZeroedHeldAndRepeatedBlocks) {
     EXPECT_TRUE(has(found, "dropout, repeated block"));
 }
 
+TEST(Dropouts, RepeatedBlocksOfAnyLength) {
+    // A packet sent again at once; the one before the last sent again; one sent three times.
+    struct Case {
+        double block_s, lag_s;
+    };
+    for (const Case& c : {Case{0.008, 0.008},
+                          {0.06, 0.06},
+                          {0.12, 0.12},
+                          {0.4, 0.4},
+                          {0.9, 0.9},
+                          {0.02, 0.3},
+                          {0.06, 0.6},
+                          {0.24, 0.08}})
+        for (std::uint64_t seed = 40; seed < 44; ++seed) {
+            std::vector<float> x = healthy_channel(seed, rate_hz, 30.0);
+            const auto block = static_cast<std::size_t>(c.block_s * rate_hz),
+                       lag = static_cast<std::size_t>(c.lag_s * rate_hz);
+            const std::size_t at = 100003;
+            for (std::size_t i = at; i < at + block; ++i)
+                x[i] = x[i - lag];
+            for (const Frame pieces : {512, 8192}) {
+                const ChannelHealth health = measure(x, rate_hz, pieces);
+                ASSERT_EQ(health.repeated.stretches, 1) << c.block_s << " s after " << c.lag_s;
+                EXPECT_NEAR(static_cast<double>(health.repeated.listed[0].first),
+                            static_cast<double>(at), 3.0);
+                EXPECT_NEAR(static_cast<double>(health.repeated.frames), static_cast<double>(block),
+                            6.0);
+            }
+        }
+}
+
 TEST(Dropouts, NotInAQuietChannelOfFewQuanta) {
     for (std::uint64_t seed = 0; seed < 20; ++seed) {
         const ChannelHealth health =
@@ -147,6 +178,10 @@ TEST(Dropouts, NotInAPeriodicSignal) {
         x[i] = 0.3F * static_cast<float>(
                           std::sin(2.0 * std::numbers::pi * static_cast<double>(i % 160) / 40.0));
     EXPECT_EQ(measure(x, rate_hz).repeated.frames, 0);
+    // Nor in a tone of a second in a channel that is none.
+    std::vector<float> noise = healthy_channel(45, rate_hz, 30.0);
+    std::copy_n(x.begin(), 8000, noise.begin() + 100000);
+    EXPECT_EQ(measure(noise, rate_hz).repeated.frames, 0);
 }
 
 TEST(Dropouts, MissingTimeIsLostTime) {

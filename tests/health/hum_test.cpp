@@ -67,6 +67,31 @@ TEST(Hum, OfAGeneratorThatIsOffSpeed) {
     EXPECT_NEAR(hum->frequency_hz, 51.3, frequency_tolerance_hz);
 }
 
+TEST(Hum, OfAGeneratorAtEveryRunningSpeedAndThroughADrift) {
+    const double rate_hz = 8000.0;
+    // A steady speed, and one that runs up by 1.4 Hz within two minutes.
+    for (const auto& [from_hz, to_hz] :
+         {std::pair{47.2, 47.2}, {52.9, 52.9}, {57.3, 57.3}, {62.8, 62.8}, {49.3, 50.7}}) {
+        std::vector<float> x = test::healthy_channel(26, rate_hz, 120.0);
+        double turns = 0.0;
+        for (std::size_t i = 0; i < x.size(); ++i) {
+            const double part = static_cast<double>(i) / static_cast<double>(x.size());
+            turns += (from_hz + part * (to_hz - from_hz)) / rate_hz;
+            x[i] += static_cast<float>(0.02 * std::sin(2.0 * std::numbers::pi * turns) +
+                                       0.01 * std::sin(6.0 * std::numbers::pi * turns));
+        }
+        const auto hum = hum_of(test::measure(x, rate_hz).hum);
+        ASSERT_TRUE(hum.has_value()) << from_hz;
+        EXPECT_NEAR(hum->frequency_hz, 0.5 * (from_hz + to_hz), frequency_tolerance_hz);
+        EXPECT_NEAR(10.0 * std::log10(hum->harmonic_power[0]), 10.0 * std::log10(0.5 * 0.02 * 0.02),
+                    level_tolerance_db)
+            << from_hz;
+        EXPECT_NEAR(10.0 * std::log10(hum->harmonic_power[2]), 10.0 * std::log10(0.5 * 0.01 * 0.01),
+                    level_tolerance_db)
+            << from_hz;
+    }
+}
+
 TEST(Hum, NotAHornAtOneOfItsHigherHarmonics) {
     const double rate_hz = 8000.0;
     EXPECT_FALSE(hum_of(test::measure(with_tone(test::healthy_channel(25, rate_hz, 40.0), rate_hz,

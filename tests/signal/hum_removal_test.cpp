@@ -98,6 +98,44 @@ TEST(HumRemoval, SixtyHertzIsFound) {
               40.0);
 }
 
+/// Hum of a generator: fundamental and four harmonics at a frequency that is a function of time.
+template <class Frequency>
+std::vector<float> generator_hum(double seconds, double amplitude, Frequency&& frequency_hz) {
+    std::vector<float> hum;
+    double turns = 0.0;
+    for (std::size_t i = 0; i < static_cast<std::size_t>(seconds * rate_hz); ++i) {
+        turns += frequency_hz(static_cast<double>(i) / rate_hz) / rate_hz;
+        double sum = 0.0;
+        for (const auto& [h, a] : {std::pair{1, 1.0}, {2, 0.2}, {3, 0.5}, {5, 0.3}, {9, 0.1}})
+            sum += a * std::sin(2.0 * std::numbers::pi * h * turns + h);
+        hum.push_back(static_cast<float>(amplitude * sum));
+    }
+    return hum;
+}
+
+TEST(HumRemoval, FollowsAGenerator) {
+    const auto loaded = [](double t) { // load comes on at 10 s: it slows down and is governed back
+        return t < 10.0
+                   ? 51.0
+                   : 51.0 - 2.0 * (1.0 - std::exp(-(t - 10.0) / 0.3)) * std::exp(-(t - 10.0) / 1.5);
+    };
+    const auto rising = [](double t) { return 47.5 + 0.25 * t; };
+    const auto at_sixty = [](double t) { return 62.0 - 0.2 * t; };
+    std::mt19937_64 random(4);
+    std::normal_distribution<float> noise(0.0F, 0.01F);
+    const auto removed_db = [&](const std::vector<float>& hum) {
+        std::vector<float> x = hum;
+        for (float& v : x)
+            v += noise(random);
+        const auto rest = left_over(x, hum);
+        return 10.0 * std::log10(power_between(hum, 0.5, 19.5) / power_between(rest, 0.5, 19.5));
+    };
+    EXPECT_GT(removed_db(generator_hum(20.0, 0.05, rising)), least_removed_db);
+    EXPECT_GT(removed_db(generator_hum(20.0, 0.05, at_sixty)), least_removed_db);
+    // Seven hertz a second at first: the harmonics are behind for a moment.
+    EXPECT_GT(removed_db(generator_hum(20.0, 0.05, loaded)), 0.75 * least_removed_db);
+}
+
 TEST(HumRemoval, StretchesJoin) {
     std::vector<float> x = drifting_hum(12.0, 0.05);
     std::mt19937_64 random(3);

@@ -6,6 +6,7 @@
 #include "health/health.hpp"
 #include "health/internal/clip_meter.hpp"
 #include "health/internal/jump_meter.hpp"
+#include "health/internal/repeat_meter.hpp"
 #include "health/internal/run_meter.hpp"
 #include "health/internal/spectrum_probe.hpp"
 #include "health/internal/weighted_meter.hpp"

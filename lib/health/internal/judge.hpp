@@ -23,6 +23,7 @@ using StepLevels = std::vector<double>;
 struct Group {
     Frame first = 0, end = 0, frames = 0;
     std::int64_t stretches = 0;
+    Frame longest = 0; ///< of those that are listed
 };
 /// Stretches nearer to each other than a minute, told together.
 [[nodiscard]] std::vector<Group> grouped(const StretchList& list, double rate_hz);

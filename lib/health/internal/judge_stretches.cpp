@@ -88,7 +88,8 @@ void judge_dropouts(const Judged& judged, std::vector<Finding>& findings) {
                             judged.seconds(group.end),
                             judged.seconds(group.frames),
                             "s",
-                            fmt::format("{} ({} stretches)", kind.effect, group.stretches),
+                            fmt::format("{} ({} stretches, the longest {:.0f} ms)", kind.effect,
+                                        group.stretches, 1000.0 * judged.seconds(group.longest)),
                             kind.remedy,
                             0};
             finding.severity = severity_of(static_cast<double>(list.frames) / span, 1e-4, 0.05);

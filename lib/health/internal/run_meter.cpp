@@ -1,8 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "health/internal/run_meter.hpp"
 
-#include "clones.hpp"
-
 #include <algorithm>
 #include <cmath>
 
@@ -10,25 +8,6 @@ namespace lull {
 namespace {
 
 constexpr double least_run_s = 0.004; // shorter runs are left to chance
-constexpr double probe_every_s = 0.010, probe_reach_s = 0.050, least_repeat_s = 0.005;
-constexpr double most_repeated = 0.3; // of a unit; more, and the signal itself is periodic
-constexpr std::size_t lagless = 32;   // nearest lag looked at, in samples
-
-/// The first i in [begin, end) at which the line has `value` and then `next`; `end` if there is
-/// none. The line is at least 16 samples longer than that.
-LULL_CLONES std::size_t find_pair(const float* line, std::size_t begin, std::size_t end,
-                                  float value, float next) {
-    constexpr std::size_t lanes = 16;
-    for (std::size_t i = begin; i < end; i += lanes) {
-        std::uint32_t same = 0;
-        for (std::size_t j = 0; j < lanes; ++j)
-            same += line[i + j] == value ? 1U : 0U;
-        if (same == 0) continue;
-        for (std::size_t j = i; j < std::min(i + lanes, end); ++j)
-            if (line[j] == value && line[j + 1] == next) return j;
-    }
-    return end;
-}
 
 } // namespace
 
@@ -95,59 +74,6 @@ void RunMeter::finish(double least_step) {
             continue;
         (run.value == 0.0F ? zeroed : held).add(run.stretch);
     }
-}
-
-RepeatMeter::RepeatMeter(double rate_hz)
-    : every_(static_cast<std::size_t>(probe_every_s * rate_hz)),
-      reach_(static_cast<std::size_t>(probe_reach_s * rate_hz)),
-      least_(std::max<std::size_t>(lagless, static_cast<std::size_t>(least_repeat_s * rate_hz))) {}
-
-void RepeatMeter::look(std::span<const float> piece, Frame first) {
-    if (line_first_ + static_cast<Frame>(line_.size()) != first) {
-        line_.clear();
-        line_first_ = first;
-    }
-    line_.insert(line_.end(), piece.begin(), piece.end());
-    const Frame end = line_first_ + static_cast<Frame>(line_.size());
-    const auto reach = static_cast<Frame>(reach_), room = static_cast<Frame>(2 * every_);
-    next_probe_ = std::max(next_probe_, line_first_ + reach);
-    for (; next_probe_ + room <= end; next_probe_ += static_cast<Frame>(every_))
-        if (next_probe_ >= found_end_) probe(static_cast<std::size_t>(next_probe_ - line_first_));
-    const Frame keep_from = std::max(line_first_, next_probe_ - 2 * reach);
-    line_.erase(line_.begin(),
-                line_.begin() + static_cast<std::ptrdiff_t>(keep_from - line_first_));
-    line_first_ = keep_from;
-}
-
-void RepeatMeter::probe(std::size_t at) {
-    const float value = line_[at], next = line_[at + 1];
-    if (value == next) return; // a run, not a pattern
-    const std::size_t end = at - std::min(lagless, reach_);
-    for (std::size_t i = at - reach_; (i = find_pair(line_.data(), i, end, value, next)) < end; ++i)
-        if (accept(at, at - i)) return;
-}
-
-bool RepeatMeter::accept(std::size_t at, std::size_t lag) {
-    std::size_t begin = at, end = at;
-    while (begin > lag && line_[begin - 1] == line_[begin - 1 - lag])
-        --begin;
-    while (end < line_.size() && line_[end] == line_[end - lag])
-        ++end;
-    if (end - begin < least_) return false;
-    std::size_t changes = 0;
-    for (std::size_t i = begin + 1; i < end; ++i)
-        changes += line_[i] != line_[i - 1] ? 1U : 0U;
-    if (changes < least_ / 2) return false;
-    const Frame first = std::max(found_end_, line_first_ + static_cast<Frame>(begin));
-    found_end_ = line_first_ + static_cast<Frame>(end);
-    if (found_end_ > first) found_.add({first, found_end_ - first});
-    return true;
-}
-
-StretchList RepeatMeter::finish(Frame measured) {
-    if (static_cast<double>(found_.frames) > most_repeated * static_cast<double>(measured))
-        return {};
-    return found_;
 }
 
 } // namespace lull

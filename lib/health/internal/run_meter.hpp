@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Dropouts that repeat one value, and dropouts that send a block twice.
+// Dropouts that repeat one value.
 #pragma once
 
 #include "health/health.hpp"
@@ -42,27 +42,6 @@ class RunMeter {
     Frame tail_count_ = 0, tail_end_ = -1;
     std::vector<Candidate> candidates_;
     std::int64_t unlisted_ = 0;
-};
-
-/// Blocks that were sent twice, as a radio link conceals a loss: every 10 ms a few samples are
-/// looked for in the 50 ms before them.
-class RepeatMeter {
-  public:
-    explicit RepeatMeter(double rate_hz);
-
-    void look(std::span<const float> piece, Frame first);
-    /// Nothing follows. A signal that repeats all the time is periodic, not broken.
-    [[nodiscard]] StretchList finish(Frame measured);
-
-  private:
-    void probe(std::size_t at);
-    [[nodiscard]] bool accept(std::size_t at, std::size_t lag);
-
-    std::size_t every_, reach_, least_;
-    std::vector<float> line_; // what came before, then the piece
-    Frame line_first_ = 0;    // frame of line_[0]
-    Frame next_probe_ = 0, found_end_ = 0;
-    StretchList found_;
 };
 
 } // namespace lull

@@ -15,8 +15,15 @@ constexpr std::size_t bands = SpectrumLooks::bands, bins_a_band = 4, size = 2 * 
 constexpr std::size_t side = 4;      // bands on either side that a hole is held against
 constexpr float hole_depth = 100.0F; // 20 dB
 constexpr float least_power = 1e-12F;
+// A codec that runs out of bits leaves bands out for a while: one falls far under what it usually
+// has and under those below it, which have theirs.
+constexpr double fallen_db = 20.0, under_others_db = 15.0, unchanged_db = 10.0;
+constexpr std::size_t others = 8;                      // bands below it
+constexpr std::int64_t learned = 5;                    // looks until the usual level is known
+constexpr double most_change_db = 10.0, memory = 10.0; // of the usual level: in a look, looks
 
 using Powers = std::array<float, bands>;
+using Levels = std::array<double, bands>;
 
 /// The last but one of the bands on one side.
 float lower_of(const float* bands_beside) {
@@ -31,6 +38,17 @@ float lower_of(const float* bands_beside) {
 bool is_hole(const Powers& power, std::size_t at) {
     const float depth = power[at] * hole_depth;
     return depth < lower_of(&power[at - side]) && depth < lower_of(&power[at + 1]);
+}
+
+/// Whether band `at` is empty for now, by levels and by how they differ from the usual.
+bool has_fallen(const Levels& db, const Levels& usual_db, std::size_t at) {
+    if (db[at] > usual_db[at] - fallen_db) return false;
+    std::size_t unchanged = 0, over = 0;
+    for (std::size_t b = at - others; b < at; ++b) {
+        unchanged += db[b] > usual_db[b] - unchanged_db ? 1 : 0;
+        over += db[b] > db[at] + under_others_db ? 1 : 0;
+    }
+    return 2 * unchanged > others && over + 1 >= others;
 }
 
 } // namespace
@@ -73,15 +91,29 @@ void SpectrumProbe::take() {
     if (!(all > least_power)) return; // digital silence says nothing
     ++looks_.looks;
     looks_.level_db.resize(bands, 0.0);
-    for (std::size_t b = 0; b < bands; ++b)
-        looks_.level_db[b] += 10.0 * std::log10(static_cast<double>(power[b] + 1e-15F));
+    Levels db{};
+    for (std::size_t b = 0; b < bands; ++b) {
+        db[b] = 10.0 * std::log10(static_cast<double>(power[b] + 1e-15F));
+        looks_.level_db[b] += db[b];
+    }
     std::int64_t holes = 0;
     for (std::size_t b = 2 * side; b + side < bands; ++b) {
         ++looks_.looked;
-        holes += is_hole(power, b) ? 1 : 0;
+        const bool fallen = looks_.looks > learned && has_fallen(db, usual_db_, b);
+        holes += fallen || is_hole(power, b) ? 1 : 0;
     }
+    learn(db);
     looks_.holes += holes;
     looks_.with_holes += holes > 0 ? 1 : 0;
+}
+
+/// The usual level follows slowly, so that neither a loud sound nor an empty band rules it.
+void SpectrumProbe::learn(const Levels& db) {
+    const double looks = std::min(static_cast<double>(looks_.looks), memory);
+    for (std::size_t b = 0; b < bands; ++b) {
+        if (looks_.looks == 1) usual_db_[b] = db[b];
+        usual_db_[b] += std::clamp(db[b] - usual_db_[b], -most_change_db, most_change_db) / looks;
+    }
 }
 
 } // namespace lull

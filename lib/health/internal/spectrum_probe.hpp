@@ -8,6 +8,7 @@
 #include "health/health.hpp"
 #include "signal/fft.hpp"
 
+#include <array>
 #include <complex>
 #include <span>
 #include <vector>
@@ -24,12 +25,14 @@ class SpectrumProbe {
 
   private:
     void take();
+    void learn(const std::array<double, SpectrumLooks::bands>& db);
 
     RealFft fft_;
     Frame every_;
     std::vector<float> window_, held_, windowed_;
     Frame held_end_ = -1;
     std::vector<std::complex<float>> spectrum_;
+    std::array<double, SpectrumLooks::bands> usual_db_{};
     SpectrumLooks looks_;
 };
 

@@ -43,13 +43,16 @@ std::vector<char> Cells::present(std::span<const Run> missing) const {
 }
 
 std::vector<float> Cells::gather(std::span<const float> power, std::size_t bands,
-                                 std::span<const Run> missing) const {
+                                 std::span<const Run> missing, std::span<const char> marked) const {
     std::vector<float> cells(count() * bands, -1.0F);
-    const std::vector<char> there = present(missing);
+    std::vector<char> there = present(missing);
+    for (std::size_t i = 0; i < marked.size(); ++i)
+        if (marked[i]) there[i] = 0;
     std::vector<double> sum(bands);
     Frame in_cell = 0, cell = -1;
     // A track shorter than one cell is all there is to go by.
-    const Frame needed = std::min<Frame>(hops_a_cell_, static_cast<Frame>(track_.values));
+    const Frame needed =
+        marked.empty() ? std::min<Frame>(hops_a_cell_, static_cast<Frame>(track_.values)) : 1;
     const auto close = [&] {
         if (cell < 0 || in_cell < needed) return;
         for (std::size_t b = 0; b < bands; ++b)

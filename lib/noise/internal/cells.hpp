@@ -37,8 +37,16 @@ class Cells {
 
     /// Mean power of each cell, [band * count() + cell], from power[value * bands + band]. Cells
     /// that the track does not fill, or that meet a missing stretch, are -1.
+    /// \param marked  values to be left out as well, if given: a cell is then what is left of it
     [[nodiscard]] std::vector<float> gather(std::span<const float> power, std::size_t bands,
-                                            std::span<const Run> missing) const;
+                                            std::span<const Run> missing,
+                                            std::span<const char> marked = {}) const;
+
+    /// The step that value i of the track begins in.
+    [[nodiscard]] std::size_t step_of(std::size_t value) const {
+        const Frame begin = track_.first_begin + static_cast<Frame>(value) * track_.hop;
+        return static_cast<std::size_t>((begin - first()) / step_frames());
+    }
 
   private:
     [[nodiscard]] std::vector<char> present(std::span<const Run> missing) const;

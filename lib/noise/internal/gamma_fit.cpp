@@ -14,7 +14,8 @@ constexpr std::size_t least_start = 12; // and at least so many: narrow bands ha
 constexpr std::size_t table_size = 128;
 constexpr double lowest_shape = 0.35, highest_shape = 2000.0;
 constexpr int passes = 24;
-constexpr int steps_ahead = 5;             // of a twentieth each
+constexpr std::size_t few_cells = 60; // lie so unevenly that the fit stops on them too soon
+constexpr int steps_ahead = 5, steps_ahead_of_few = 8; // of a twentieth each
 constexpr double least_log_shape = -0.916; // 0.4 of the shape: less is not the same noise
 
 /// A gamma distribution of mean 1, cut off at its 85th percentile.
@@ -107,7 +108,8 @@ Implied implied_by(std::span<const RunningPower> powers, std::size_t kept) {
 /// Whether, a little further up, the cells still imply more than themselves. Few cells can happen
 /// to lie so close together that the fit stops on them; where events begin, it is much less steady.
 std::size_t look_ahead(std::span<const RunningPower> powers, std::size_t kept, double log_shape) {
-    for (int step = 1; step <= steps_ahead; ++step) {
+    const int steps = powers.size() > few_cells ? steps_ahead : steps_ahead_of_few;
+    for (int step = 1; step <= steps; ++step) {
         const std::size_t ahead =
             kept + std::max<std::size_t>(1, kept * static_cast<std::size_t>(step) / 20);
         if (ahead >= powers.size()) break;

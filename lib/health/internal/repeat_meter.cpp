@@ -1,0 +1,138 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "health/internal/repeat_meter.hpp"
+
+#include "clones.hpp"
+
+#include <algorithm>
+#include <bit>
+#include <cmath>
+
+namespace lull {
+namespace {
+
+constexpr double reach_s = 1.0, least_repeat_s = 0.005, landmark_s = 0.001;
+constexpr double most_repeated = 0.3; // of a unit; more, and the signal itself is periodic
+constexpr Frame most_times = 8;       // a block sent so often after each other is a tone's period
+constexpr std::size_t least_lag = 32; // samples
+constexpr std::size_t digested = 8;   // samples
+constexpr std::size_t slots = 4096;   // one landmark a digest: a later one takes an earlier's place
+constexpr std::uint32_t first_factor = 0x9E3779B1U, second_factor = 0x85EBCA77U; // odd
+constexpr std::uint32_t offset = 1U; // two zeros are no landmark
+
+/// The first landmark in [begin, end); `end` if there is none. The line is at least 16 samples
+/// longer than that.
+LULL_CLONES std::size_t find_landmark(const float* line, std::size_t begin, std::size_t end,
+                                      std::uint32_t zeros) {
+    constexpr std::size_t lanes = 16;
+    for (std::size_t i = begin; i < end; i += lanes) {
+        std::uint32_t here[lanes], any = 0;
+        for (std::size_t j = 0; j < lanes; ++j) {
+            const auto own = std::bit_cast<std::uint32_t>(line[i + j]);
+            const auto next = std::bit_cast<std::uint32_t>(line[i + j + 1]);
+            here[j] = ((own + next * second_factor + offset) * first_factor & zeros) == 0 ? 1U : 0U;
+            any |= here[j];
+        }
+        if (any == 0) continue;
+        for (std::size_t j = 0; j < lanes && i + j < end; ++j)
+            if (here[j]) return i + j;
+    }
+    return end;
+}
+
+std::uint32_t digest_of(const float* samples) {
+    std::uint32_t digest = 0;
+    for (std::size_t i = 0; i < digested; ++i)
+        digest = std::rotl(digest, 5) * first_factor + std::bit_cast<std::uint32_t>(samples[i]);
+    return digest * second_factor;
+}
+
+} // namespace
+
+RepeatMeter::RepeatMeter(double rate_hz)
+    : reach_(static_cast<std::size_t>(reach_s * rate_hz)),
+      least_(std::max(least_lag, static_cast<std::size_t>(least_repeat_s * rate_hz))),
+      landmarks_(slots) {
+    const int bits =
+        std::clamp(static_cast<int>(std::lround(std::log2(landmark_s * rate_hz))), 1, 16);
+    zeros_ = ~0U << (32 - bits); // a product's upper bits depend on all of a factor's
+}
+
+void RepeatMeter::look(std::span<const float> piece, Frame first) {
+    if (line_first_ + static_cast<Frame>(line_.size()) != first) {
+        close();
+        line_.clear();
+        line_first_ = first;
+        next_ = std::max(next_, first);
+    }
+    line_.insert(line_.end(), piece.begin(), piece.end());
+    extend();
+    const std::size_t room = std::max<std::size_t>(digested, 17);
+    const std::size_t end = line_.size() - std::min(line_.size(), room);
+    auto at = static_cast<std::size_t>(next_ - line_first_);
+    for (; (at = find_landmark(line_.data(), at, end, zeros_)) < end; ++at) {
+        const std::uint32_t digest = digest_of(&line_[at]);
+        const Landmark now{digest, line_first_ + static_cast<Frame>(at)};
+        Landmark& before = landmarks_[digest % slots];
+        const Frame lag = now.frame - before.frame;
+        if (before.digest == digest && before.frame >= line_first_ &&
+            lag >= static_cast<Frame>(least_lag) && lag <= static_cast<Frame>(reach_) &&
+            now.frame >= std::max(told_, open_.first + open_.count))
+            compare(at, static_cast<std::size_t>(lag));
+        before = now;
+    }
+    next_ = std::max(next_, line_first_ + static_cast<Frame>(end));
+    if (open_.first + open_.count < line_first_ + static_cast<Frame>(line_.size())) close();
+    forget();
+}
+
+/// Keeps what later landmarks may be compared with.
+void RepeatMeter::forget() {
+    const std::size_t kept = reach_ + least_;
+    if (line_.size() < 2 * kept) return;
+    const std::size_t gone = line_.size() - kept;
+    line_.erase(line_.begin(), line_.begin() + static_cast<std::ptrdiff_t>(gone));
+    line_first_ += static_cast<Frame>(gone);
+}
+
+void RepeatMeter::compare(std::size_t at, std::size_t lag) {
+    close();
+    const auto told = static_cast<std::size_t>(std::max<Frame>(0, told_ - line_first_));
+    std::size_t begin = at, end = at;
+    while (begin > std::max(lag, told) && line_[begin - 1] == line_[begin - 1 - lag])
+        --begin;
+    while (end < line_.size() && line_[end] == line_[end - lag])
+        ++end;
+    if (end - begin < least_) return;
+    std::size_t changes = 0; // a run is no block
+    for (std::size_t i = begin + 1; i < end; ++i)
+        changes += line_[i] != line_[i - 1] ? 1U : 0U;
+    if (changes < least_ / 2) return;
+    open_ = {line_first_ + static_cast<Frame>(begin), static_cast<Frame>(end - begin)};
+    open_lag_ = static_cast<Frame>(lag);
+}
+
+/// Follows an open block as far as it goes.
+void RepeatMeter::extend() {
+    if (open_.count == 0) return;
+    const auto lag = static_cast<std::size_t>(open_lag_);
+    auto end = static_cast<std::size_t>(open_.first + open_.count - line_first_);
+    while (end < line_.size() && line_[end] == line_[end - lag])
+        ++end;
+    open_.count = line_first_ + static_cast<Frame>(end) - open_.first;
+}
+
+void RepeatMeter::close() {
+    if (open_.count == 0) return;
+    if (open_.count <= most_times * open_lag_) found_.add(open_);
+    told_ = open_.first + open_.count;
+    open_.count = 0;
+}
+
+StretchList RepeatMeter::finish(Frame measured) {
+    close();
+    if (static_cast<double>(found_.frames) > most_repeated * static_cast<double>(measured))
+        return {};
+    return found_;
+}
+
+} // namespace lull
