@@ -5,10 +5,12 @@
 #include "command/run_line.hpp"
 #include "review/excerpts.hpp"
 
+#include <fmt/format.h>
+
 int main(int argc, char** argv) {
     lull::Tool tool("lull-excerpt", "Cuts out the sound of events, made safe to listen to.");
     lull::InputOptions input;
-    std::string events, folder, pair;
+    std::string events, folder, pair, withheld;
     bool mix = false;
     tool.add_input(input);
     tool.add_folder_output(folder);
@@ -16,6 +18,7 @@ int main(int argc, char** argv) {
     auto* mixed =
         tool.app().add_flag("--mix", mix, "The channels that heard it, mixed (else the strongest)");
     tool.app().add_option("--pair", pair, "Two channels A,B: one on each ear")->excludes(mixed);
+    tool.add_withhold(withheld);
 
     return tool.run(argc, argv, [&] {
         lull::Job job(tool, input);
@@ -26,7 +29,10 @@ int main(int argc, char** argv) {
             request.kind = lull::ExcerptKind::pair;
             request.pair = lull::split_names(pair);
         }
-        lull::write_excerpts(job.recording(), request, job.progress());
+        if (!withheld.empty()) request.disclosure.withheld = lull::read_withheld(withheld);
+        const int left_out = lull::write_excerpts(job.recording(), request, job.progress());
+        job.end_progress();
+        if (left_out > 0) tool.say(fmt::format("the sound of {} events is withheld", left_out));
         return job.status();
     });
 }

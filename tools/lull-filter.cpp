@@ -11,8 +11,9 @@ int main(int argc, char** argv) {
                                    "freed of hum, louder; its start time and marks are kept.");
     lull::InputOptions input;
     lull::FilterRequest request;
-    std::string file;
+    std::string file, withheld;
     tool.add_input(input);
+    tool.add_withhold(withheld);
     tool.app()
         .add_option("-o,--output", file, "The recording to write (.wav, .flac, ...)")
         ->required();
@@ -35,6 +36,7 @@ int main(int argc, char** argv) {
             request.samples = format == "16"   ? lull::SampleFormat::pcm_16
                               : format == "24" ? lull::SampleFormat::pcm_24
                                                : lull::SampleFormat::float_32;
+        if (!withheld.empty()) request.withheld = lull::read_withheld(withheld);
         if (!input.band.empty()) request.band = job.settings().band;
         const lull::FilterOutcome outcome =
             lull::filter_recording(job.recording(), job.settings(), request, file, job.progress());

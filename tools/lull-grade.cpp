@@ -33,6 +33,7 @@ int main(int argc, char** argv) {
     app.add_option("--label", input.label, "Name of the exercise on cards and tables");
     app.add_option("--key", input.key,
                    "Use pseudonyms; FILE says whose they are, and is extended if it is there");
+    tool.add_withhold(input.withheld);
     tool.add_folder_output(folder);
 
     return tool.run(argc, argv, [&] {

@@ -31,6 +31,17 @@ void tell(const lull::Tool& tool, const lull::ReviewOutcome& outcome, const std:
     tool.say("results are in " + folder + "; read READ-FIRST.txt first");
 }
 
+/// Words of the page; what a translation lacks is told.
+lull::Language words_of(const std::string& file, const lull::Tool& tool) {
+    if (file.empty()) return lull::Language::english();
+    lull::Language words = lull::read_language(file);
+    const std::vector<std::string>& lacking = words.untranslated();
+    if (!lacking.empty())
+        tool.say(fmt::format("{}: {} texts are not translated, {} first: they stay in English",
+                             file, lacking.size(), lacking.front()));
+    return words;
+}
+
 } // namespace
 
 int main(int argc, char** argv) {
@@ -39,7 +50,7 @@ int main(int argc, char** argv) {
         "Reviews a recording, or a night of them: what was there to hear, when, on which channels, "
         "how sure, and whether each channel was fit to hear it.");
     lull::InputOptions input;
-    std::string folder, log, judgements, withheld;
+    std::string folder, log, judgements, withheld, language;
     bool resume = false, no_audio = false, share = false, blind = false, pictures = false;
     double list_from = 0.1;
     tool.add_inputs(input);
@@ -53,14 +64,17 @@ int main(int argc, char** argv) {
     tool.app().add_flag("--no-audio", no_audio,
                         "No sound in the folder, and no picture of voice-like sound");
     tool.app().add_flag("--share", share,
-                        "As --no-audio, and no paths, notes, people or coordinates");
-    tool.app().add_option("--withhold", withheld,
-                          "Stretches (from_s, to_s) of which to hand on neither sound nor picture");
+                        "As --no-audio, and nothing that names people and places: no paths, notes, "
+                        "labels, coordinates or names of channels");
+    tool.add_withhold(withheld);
+    tool.app().add_option("--language", language,
+                          "Words of the page in another language (see data/language)");
     tool.app().add_flag("--resume", resume,
                         "Go on where an earlier run stopped, or start so that it can be resumed");
 
     return tool.run(argc, argv, [&] {
-        input.not_inputs = {log, judgements, withheld};
+        input.not_inputs = {log, judgements, withheld, language};
+        const lull::Language words = words_of(language, tool);
         for (;;) {
             lull::Job job(tool, input);
             job.settings().list_from = list_from;
@@ -74,6 +88,7 @@ int main(int argc, char** argv) {
             request.disclosure.sound = !no_audio && !share;
             request.disclosure.details = !share;
             request.pictures = pictures;
+            request.language = words;
             if (share) request.run = lull::run_line(lull::review_tool);
             try {
                 if (blind) {

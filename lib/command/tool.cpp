@@ -83,6 +83,11 @@ void Tool::add_table_output(TableOutput& output) {
         ->check(CLI::IsMember({"csv", "json"}));
 }
 
+void Tool::add_withhold(std::string& file) {
+    app_.add_option("--withhold", file,
+                    "Stretches (from_s, to_s) of which to hand on neither sound nor picture");
+}
+
 void Tool::add_list_from(double& confidence) {
     app_.add_option("--list-from", confidence, "Hide events under this confidence (0.1)")
         ->check(CLI::Range(0.0, 1.0));

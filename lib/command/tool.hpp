@@ -36,6 +36,8 @@ class Tool {
     void add_table_output(TableOutput& output);
     /// --list-from C.
     void add_list_from(double& confidence);
+    /// --withhold F, for a tool that hands on sound.
+    void add_withhold(std::string& file);
     /// -o DIR, required, for a tool whose result is a folder.
     void add_folder_output(std::string& folder);
 

@@ -146,6 +146,7 @@ std::vector<Judgement> parse_judgements(std::string_view bytes, const std::strin
         j.channel = table.text(row, "channel");
         j.old_kind = kind_named(table.text(row, "old kind"));
         j.new_kind = kind_named(table.text(row, "new kind"));
+        if (!table.text(row, "new_onset_s").empty()) j.new_onset_s = table.time(row, "new_onset_s");
         j.verdict = table.text(row, "judgement");
         j.reason = table.text(row, "reason");
         if (j.verdict != "agree" && j.verdict != "disagree" && j.verdict != "unsure")
@@ -168,16 +169,17 @@ Truth truth_from_judgements(std::span<const Judgement> judgements,
     Truth truth;
     for (const Judgement& j : judgements) {
         const JudgedEvent* event = judged(events, j.onset_s);
-        const double end_s = event ? std::max(event->end_s, j.onset_s) : j.onset_s;
+        const double onset_s = j.new_onset_s.value_or(j.onset_s);
+        const double end_s = event ? std::max(event->end_s, onset_s) : onset_s;
         const EventKind kind = j.new_kind.value_or(j.old_kind.value_or(EventKind::other));
         if (j.verdict == "disagree") {
             truth.surroundings.push_back(
-                {j.onset_s, end_s, "judged to be no event", j.channel, j.reason});
+                {onset_s, end_s, "judged to be no event", j.channel, j.reason});
             continue;
         }
         TruthEvent entry;
         entry.number = static_cast<int>(truth.events.size()) + 1;
-        entry.time_s = j.onset_s;
+        entry.time_s = onset_s;
         entry.end_s = end_s;
         entry.kind = kind;
         entry.channels = listed(j.channel);

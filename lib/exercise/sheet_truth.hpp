@@ -55,7 +55,8 @@ struct Judgement {
     double onset_s = 0.0;
     std::string channel;
     std::optional<EventKind> old_kind, new_kind;
-    std::string verdict; ///< agree, disagree or unsure
+    std::optional<double> new_onset_s; ///< where the reviewer heard it begin
+    std::string verdict;               ///< agree, disagree or unsure
     std::string reason;
 };
 
@@ -65,8 +66,9 @@ struct Judgement {
                                                       const std::string& file);
 
 /// One reviewer's judgements as truth: `agree` is an event, `unsure` one that is not asked for, and
-/// `disagree` a surrounding. SNR and end are taken from the events judged where these are given.
-/// \param events  number, onset and strongest channel's name as judged; may be empty
+/// `disagree` a surrounding. It begins where the reviewer moved its onset to. SNR and end are taken
+/// from the events judged where these are given. \param events  number, onset and strongest
+/// channel's name as judged; may be empty
 struct JudgedEvent {
     double onset_s = 0.0, end_s = 0.0;
     std::optional<double> snr_db;

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "picture/svg.hpp"
 
+#include "picture/png.hpp"
 #include "picture/text.hpp"
 
 #include <fmt/format.h>
@@ -42,6 +43,24 @@ void Svg::hatched(double x, double y, double width, double height, std::string_v
     body_ += fmt::format("<rect x=\"{:.1f}\" y=\"{:.1f}\" width=\"{:.1f}\" height=\"{:.1f}\" "
                          "fill=\"url(#hatch)\">{}</rect>\n",
                          x, y, width, height, titled(note));
+}
+
+void Svg::path(double x, double y, std::string_view moves, double stroke) {
+    fmt::format_to(std::back_inserter(body_),
+                   "<path fill=\"none\" stroke=\"#111\" stroke-width=\"{:.1f}\" d=\"M{:.1f} "
+                   "{:.1f}{}\"/>\n",
+                   stroke, x, y, escape_markup(moves));
+}
+
+void Svg::image(double x, double y, double width, double height, const std::string& png) {
+    fmt::format_to(std::back_inserter(body_),
+                   "<image x=\"{:.1f}\" y=\"{:.1f}\" width=\"{:.1f}\" height=\"{:.1f}\" "
+                   "preserveAspectRatio=\"none\" href=\"data:image/png;base64,{}\"/>\n",
+                   x, y, width, height, to_base64(png));
+}
+
+void Svg::attribute(std::string_view name, std::string_view value) {
+    attributes_ += fmt::format(" {}=\"{}\"", name, escape_markup(value));
 }
 
 void Svg::dot(double x, double y, double radius) {
@@ -94,9 +113,9 @@ std::string Svg::finish() const {
             : "";
     return fmt::format("<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {0:.0f} {1:.0f}\" "
                        "width=\"{0:.0f}\" height=\"{1:.0f}\" role=\"img\" "
-                       "font-family=\"sans-serif\" fill=\"#111\">\n<title>{2}</title>\n{3}"
+                       "font-family=\"sans-serif\" fill=\"#111\"{5}>\n<title>{2}</title>\n{3}"
                        "<rect width=\"100%\" height=\"100%\" fill=\"#fff\"/>\n{4}</svg>\n",
-                       width_, height_, title_, pattern, body_);
+                       width_, height_, title_, pattern, body_, attributes_);
 }
 
 } // namespace lull

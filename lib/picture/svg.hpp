@@ -28,6 +28,12 @@ class Svg {
     void hatched(double x, double y, double width, double height, std::string_view note);
     void dot(double x, double y, double radius);
     void sign(Sign sign, double x, double y, double size, std::string_view note);
+    /// A line along an SVG path of relative moves, from (x, y) on
+    void path(double x, double y, std::string_view moves, double stroke = 1.0);
+    /// A PNG, stretched to the rectangle
+    void image(double x, double y, double width, double height, const std::string& png);
+    /// One more attribute of the <svg> element: name and value for scripts
+    void attribute(std::string_view name, std::string_view value);
     void text(double x, double y, std::string_view text, TextAnchor anchor = TextAnchor::start,
               double size = 11.0);
 
@@ -35,7 +41,7 @@ class Svg {
     [[nodiscard]] std::string finish() const;
 
   private:
-    std::string body_;
+    std::string body_, attributes_;
     double width_, height_;
     std::string title_;
 };

@@ -82,14 +82,17 @@ SF_BROADCAST_INFO broadcast_of(const AudioFormat& format) {
 
 } // namespace
 
-/// libsndfile on a descriptor of ours, so that a write that fails keeps the system's reason.
+/// libsndfile on a descriptor of ours, so that a write that fails keeps the system's reason, or on
+/// memory.
 struct AudioWriter::Sink {
-    AtomicFile target;
+    std::optional<AtomicFile> target;
+    std::string* memory = nullptr; ///< where there is no target
     SNDFILE* file = nullptr;
     std::int64_t size = 0, at = 0;
     int failed = 0; ///< errno of the first write that failed
 
-    explicit Sink(const std::string& path) : target(path) {}
+    explicit Sink(const std::string& path) { target.emplace(path); }
+    explicit Sink(std::string* bytes) : memory(bytes) { bytes->clear(); }
     ~Sink() {
         if (file != nullptr) sf_close(file);
     }
@@ -106,17 +109,30 @@ struct AudioWriter::Sink {
     }
     static sf_count_t read(void* into, sf_count_t count, void* user) {
         Sink* sink = self(user);
+        if (sink->memory != nullptr) {
+            const sf_count_t got = std::clamp<sf_count_t>(sink->size - sink->at, 0, count);
+            std::copy_n(sink->memory->data() + sink->at, got, static_cast<char*>(into));
+            sink->at += got;
+            return got;
+        }
         const ssize_t got =
-            ::pread(sink->target.descriptor(), into, static_cast<std::size_t>(count), sink->at);
+            ::pread(sink->target->descriptor(), into, static_cast<std::size_t>(count), sink->at);
         if (got > 0) sink->at += got;
         return got > 0 ? got : 0;
     }
     static sf_count_t write(const void* from, sf_count_t count, void* user) {
         Sink* sink = self(user);
+        if (sink->memory != nullptr) {
+            sink->size = std::max(sink->size, sink->at + count);
+            sink->memory->resize(static_cast<std::size_t>(sink->size));
+            std::copy_n(static_cast<const char*>(from), count, sink->memory->data() + sink->at);
+            sink->at += count;
+            return count;
+        }
         sf_count_t done = 0;
         while (done < count) {
             const ssize_t put =
-                ::pwrite(sink->target.descriptor(), static_cast<const char*>(from) + done,
+                ::pwrite(sink->target->descriptor(), static_cast<const char*>(from) + done,
                          static_cast<std::size_t>(count - done), sink->at + done);
             if (put < 0 && errno == EINTR) continue;
             if (put <= 0) {
@@ -132,7 +148,14 @@ struct AudioWriter::Sink {
 };
 
 AudioWriter::AudioWriter(std::string path, const AudioFormat& format)
-    : path_(std::move(path)), tracks_(format.tracks), samples_(format.samples) {
+    : AudioWriter(path, format, std::make_unique<Sink>(path)) {}
+
+AudioWriter::AudioWriter(const std::string& ending, const AudioFormat& format, std::string& bytes)
+    : AudioWriter("sound" + ending, format, std::make_unique<Sink>(&bytes)) {}
+
+AudioWriter::AudioWriter(std::string path, const AudioFormat& format, std::unique_ptr<Sink> sink)
+    : path_(std::move(path)), sink_(std::move(sink)), tracks_(format.tracks),
+      samples_(format.samples) {
     SF_INFO info{};
     info.samplerate = static_cast<int>(std::lround(format.rate_hz));
     info.channels = format.tracks;
@@ -142,7 +165,6 @@ AudioWriter::AudioWriter(std::string path, const AudioFormat& format)
                         fmt::format(": this kind of file cannot hold {} channels of these samples",
                                     format.tracks),
                     "give .wav or another sample format");
-    sink_ = std::make_unique<Sink>(path_);
     SF_VIRTUAL_IO io{&Sink::length, &Sink::seek, &Sink::read, &Sink::write, &Sink::tell};
     std::string reason;
     {
@@ -242,7 +264,7 @@ void AudioWriter::close() {
     if (rf64_) clear_peak_time();
     if (sink_->failed != 0) throw_output(path_, std::strerror(sink_->failed), "");
     if (fault != 0) throw_output(path_, sf_error_number(fault), "");
-    sink_->target.commit();
+    if (sink_->target) sink_->target->commit();
 }
 
 } // namespace lull

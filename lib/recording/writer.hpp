@@ -35,6 +35,9 @@ class AudioWriter {
     /// \throws Error(usage) for an ending that is not known or cannot hold what is asked,
     ///         Error(output) when the file cannot be created
     AudioWriter(std::string path, const AudioFormat& format);
+    /// The same into memory: `bytes`, which outlive the writer, hold the file after close().
+    /// \param ending  ".flac"
+    AudioWriter(const std::string& ending, const AudioFormat& format, std::string& bytes);
     ~AudioWriter(); ///< without close() nothing stays
     AudioWriter(const AudioWriter&) = delete;
     AudioWriter& operator=(const AudioWriter&) = delete;
@@ -50,6 +53,7 @@ class AudioWriter {
 
   private:
     struct Sink;
+    AudioWriter(std::string path, const AudioFormat& format, std::unique_ptr<Sink> sink);
     void describe(int container, const AudioFormat& format);
     void clear_peak_time();
     void to_integers(std::span<const float> samples);

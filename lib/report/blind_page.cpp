@@ -3,7 +3,6 @@
 #include "picture/text.hpp"
 #include "report/internal/markup.hpp"
 #include "report/internal/page_frame.hpp"
-#include "report/language_en.hpp"
 #include "report/page.hpp"
 
 #include <fmt/format.h>
@@ -11,14 +10,15 @@
 namespace lull {
 
 std::string blind_page_html(const ReportData& report) {
-    namespace say = language;
-    std::string slices = element("p", say::blind_about);
+    const Language& say = report.language;
+    std::string slices = element("p", say["blind_about"]);
     for (const SoundScript& sound : report.sounds)
-        slices += fmt::format("<article id=\"slice-{0}\" data-number=\"{0}\"><h3>{1} {0}: {2} - "
-                              "{3}</h3></article>\n",
-                              sound.event, escape_markup(say::slice), time_label(sound.from_s),
-                              time_label(sound.to_s));
-    return framed_page(report, session_heading(report) + section("details", say::listen, slices));
+        slices += fmt::format(
+            "<article id=\"slice-{0}\" data-number=\"{0}\"><h3>{1}</h3></article>\n", sound.event,
+            escape_markup(say.filled("slice", {{"number", std::to_string(sound.event)},
+                                               {"from", time_label(sound.from_s)},
+                                               {"to", time_label(sound.to_s)}})));
+    return framed_page(report, session_heading(report) + section("details", say["listen"], slices));
 }
 
 } // namespace lull

@@ -61,7 +61,7 @@ Block tracks_of(const Block& source, const ExcerptRequest& request) {
     Block tracks;
     tracks.first = source.first;
     tracks.frames = source.frames;
-    const bool apart = request.kind == ExcerptKind::pair || request.kind == ExcerptKind::each;
+    const bool apart = request.kind == ExcerptKind::pair;
     tracks.channels = apart ? static_cast<int>(request.channels.size()) : 1;
     tracks.samples.assign(static_cast<std::size_t>(tracks.frames * tracks.channels), 0.0F);
     const float share = request.kind == ExcerptKind::mix
@@ -94,7 +94,6 @@ void check(const ExcerptRequest& request, const Recording& recording) {
     const std::size_t count = request.channels.size();
     const std::size_t most = request.kind == ExcerptKind::channel ? 1
                              : request.kind == ExcerptKind::pair  ? 2
-                             : request.kind == ExcerptKind::each  ? most_tracks
                                                                   : recording.channels.size();
     const bool right = count >= (request.kind == ExcerptKind::pair ? 2U : 1U) && count <= most;
     for (const int channel : request.channels)
@@ -102,7 +101,7 @@ void check(const ExcerptRequest& request, const Recording& recording) {
             throw_usage("an excerpt of a channel that is not there", "a channel of the recording");
     if (!right)
         throw_usage(fmt::format("an excerpt of {} channels", count),
-                    "one channel, a mix, a pair, or up to eight channels");
+                    "one channel, a mix, or a pair");
 }
 
 } // namespace
@@ -124,18 +123,20 @@ std::pair<double, double> excerpt_stretch(const ExcerptRequest& request, const E
                               recording.duration_s()})};
 }
 
-Excerpt write_excerpt(const Recording& recording, const StretchOf& stretch,
-                      const ExcerptRequest& request, const ExcerptRules& rules,
-                      const std::string& path) {
+const Block& cut_excerpt(const Recording& recording, const StretchOf& stretch,
+                         std::pair<double, double> from_to_s) {
+    const auto first = static_cast<Frame>(std::floor(from_to_s.first * recording.rate_hz));
+    const auto end = static_cast<Frame>(std::ceil(from_to_s.second * recording.rate_hz));
+    return stretch(first, std::max<Frame>(end - first, 1));
+}
+
+Sound make_sound(const Recording& recording, const Block& cut, const ExcerptRequest& request,
+                 const ExcerptRules& rules, bool in_haste) {
     check(request, recording);
-    const double rate_hz = recording.rate_hz;
-    const auto [from_s, to_s] = excerpt_stretch(request, rules, recording);
-    const auto first = static_cast<Frame>(std::floor(from_s * rate_hz));
-    const auto end = static_cast<Frame>(std::ceil(to_s * rate_hz));
-    Block tracks = tracks_of(stretch(first, std::max<Frame>(end - first, 1)), request);
+    Block tracks = tracks_of(cut, request);
     for (int c = 0; c < tracks.channels; ++c) {
         remove_offset(tracks.channel(c));
-        fade(tracks.channel(c), static_cast<std::size_t>(rules.fade_s * rate_hz));
+        fade(tracks.channel(c), static_cast<std::size_t>(rules.fade_s * recording.rate_hz));
     }
     const double gain_db = gain_db_for(tracks, rules);
     const auto gain = static_cast<float>(db_to_amplitude(gain_db));
@@ -143,38 +144,48 @@ Excerpt write_excerpt(const Recording& recording, const StretchOf& stretch,
         sample *= gain;
 
     AudioFormat format;
-    format.rate_hz = rate_hz;
+    format.rate_hz = recording.rate_hz;
     format.tracks = tracks.channels;
     format.samples = SampleFormat::pcm_16;
     format.expected_frames = tracks.frames;
     format.start = start_at(recording.start, recording.seconds(tracks.first));
-    format.in_haste = request.kind == ExcerptKind::each;
+    format.in_haste = in_haste;
     if (recording.exercise) format.description = exercise_mark;
-    AudioWriter writer(path, format);
+    Sound sound{.about = {.file = excerpt_name(request, rules, recording),
+                          .event = request.event,
+                          .kind = request.kind,
+                          .channels = request.channels,
+                          .from_s = recording.seconds(tracks.first),
+                          .to_s = recording.seconds(tracks.first + tracks.frames),
+                          .gain_db = gain_db},
+                .bytes = {}};
+    AudioWriter writer(rules.ending, format, sound.bytes);
     writer.write(tracks);
     writer.close();
-    return {.file = std::filesystem::path(path).filename().string(),
-            .event = request.event,
-            .kind = request.kind,
-            .channels = request.channels,
-            .from_s = recording.seconds(tracks.first),
-            .to_s = recording.seconds(tracks.first + tracks.frames),
-            .gain_db = gain_db};
+    return sound;
 }
 
-Excerpt write_sound_script(const Recording& recording, const StretchOf& stretch,
-                           const ExcerptRequest& request, const ExcerptRules& rules,
-                           const std::string& path) {
-    const std::string sound = path + rules.ending;
-    Excerpt excerpt = write_excerpt(recording, stretch, request, rules, sound);
-    const std::string bytes = read_file(sound);
-    std::filesystem::remove(sound);
-    const std::string script = fmt::format(
-        "lullSound({{\"event\":{},\"from\":{:.6f},\"channels\":[{}],\"flac\":\"{}\"}});\n",
-        request.event, excerpt.from_s, fmt::join(request.channels, ","), to_base64(bytes));
-    write_file(path, script);
-    excerpt.file = std::filesystem::path(path).filename().string();
-    return excerpt;
+std::string sound_script(std::span<const Sound> sounds) {
+    std::string tracks;
+    for (const Sound& sound : sounds)
+        tracks += fmt::format("{}{{\"channel\":{},\"gain_db\":{:.4f},\"flac\":\"{}\"}}",
+                              tracks.empty() ? "" : ",\n", sound.about.channels.front(),
+                              sound.about.gain_db, to_base64(sound.bytes));
+    const Excerpt& about = sounds.front().about;
+    return fmt::format("lullSound({{\"event\":{},\"from\":{:.6f},\"tracks\":[{}]}});\n",
+                       about.event, about.from_s, tracks);
+}
+
+Excerpt write_excerpt(const Recording& recording, const StretchOf& stretch,
+                      const ExcerptRequest& request, ExcerptRules rules, const std::string& path) {
+    check(request, recording);
+    rules.ending = std::filesystem::path(path).extension().string();
+    Sound sound = make_sound(
+        recording, cut_excerpt(recording, stretch, excerpt_stretch(request, rules, recording)),
+        request, rules);
+    write_file(path, sound.bytes);
+    sound.about.file = std::filesystem::path(path).filename().string();
+    return sound.about;
 }
 
 } // namespace lull

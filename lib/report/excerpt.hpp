@@ -5,6 +5,7 @@
 
 #include "recording/recording.hpp"
 
+#include <span>
 #include <string>
 #include <utility>
 #include <vector>
@@ -15,9 +16,7 @@ enum class ExcerptKind {
     channel, ///< one channel
     mix,     ///< the mean of several channels
     pair,    ///< two channels, the first on the left ear, the second on the right
-    each,    ///< up to `most_tracks` channels, a track each
 };
-inline constexpr std::size_t most_tracks = 8; ///< that FLAC can hold
 
 struct ExcerptRequest {
     int event = 0; ///< its number, for the name
@@ -56,21 +55,35 @@ struct Excerpt {
                                                         const ExcerptRules& rules,
                                                         const Recording& recording);
 
-/// Writes a script that hands the page's own script the sound of an event's channels: a call of
-/// lullSound with the excerpt's bytes. A page opened from a disk may not read a file beside it, but
-/// may run it.
-/// \param request of kind `each`. \throws Error(output), Error(input)
-[[nodiscard]] Excerpt write_sound_script(const Recording& recording, const StretchOf& stretch,
-                                         const ExcerptRequest& request, const ExcerptRules& rules,
-                                         const std::string& path);
+/// Samples of all channels of the recording over that stretch, for make_sound.
+/// \param stretch  raw or band-passed samples
+[[nodiscard]] const Block& cut_excerpt(const Recording& recording, const StretchOf& stretch,
+                                       std::pair<double, double> from_to_s);
 
-/// Cuts, conditions and writes one excerpt. A constant offset is taken off; an exercise's mark goes
-/// into the file's description.
-/// \param stretch  raw or band-passed samples of all channels of the recording
+/// An excerpt, and its file's bytes.
+struct Sound {
+    Excerpt about;
+    std::string bytes;
+};
+
+/// Conditions and encodes an excerpt of what was cut. A constant offset is taken off; an exercise's
+/// mark goes into the file's description.
+/// \param in_haste  FLAC: half the time, a tenth larger
+[[nodiscard]] Sound make_sound(const Recording& recording, const Block& cut,
+                               const ExcerptRequest& request, const ExcerptRules& rules,
+                               bool in_haste = false);
+
+/// A script that hands the page's own script the sound of channels: a call of lullSound with the
+/// bytes of an excerpt of each, as FLAC, and the gain of each. A page opened from a disk may not
+/// read a file beside it, but may run it.
+/// \param sounds  of one event and stretch, of kind `channel`
+[[nodiscard]] std::string sound_script(std::span<const Sound> sounds);
+
+/// Cuts, makes and writes one excerpt.
 /// \param path     of the file to write; its ending decides the format
 /// \throws Error(output), Error(input)
 [[nodiscard]] Excerpt write_excerpt(const Recording& recording, const StretchOf& stretch,
-                                    const ExcerptRequest& request, const ExcerptRules& rules,
+                                    const ExcerptRequest& request, ExcerptRules rules,
                                     const std::string& path);
 
 } // namespace lull

@@ -5,6 +5,7 @@
 #include "report/csv.hpp"
 #include "report/grade_tables.hpp"
 #include "report/json.hpp"
+#include "report/read_first.hpp"
 #include "report/score_card.hpp"
 
 #include <fmt/format.h>
@@ -57,6 +58,7 @@ std::map<std::string, ExcerptReference> excerpts_of(const Grade& grade) {
     for (const ListenerGrade& g : grade.listeners)
         take(g);
     if (grade.program) take(*grade.program);
+    excerpts.erase(""); // withheld
     return excerpts;
 }
 
@@ -117,11 +119,14 @@ void write_grades(OutputFolder& folder, const Grade& grade, const GradeProvenanc
         folder.write(table.name + ".csv", to_csv(table));
     folder.write("scores.json", grade_json(grade, provenance, tables));
     const std::string_view marked = provenance.made_for_training ? exercise_text : "";
-    folder.write("READ-FIRST.txt",
-                 fmt::format("{}{}{}\n", marked, marked.empty() ? "" : "\n\n", caution_text));
+    std::vector<std::string> sounds;
     if (cut)
-        for (const auto& [name, excerpt] : excerpts_of(grade))
-            cut(excerpt, folder.path_of("excerpts/" + name + ".flac"));
+        for (const auto& [name, excerpt] : excerpts_of(grade)) {
+            sounds.push_back("excerpts/" + name + ".flac");
+            cut(excerpt, folder.path_of(sounds.back()));
+        }
+    folder.write("READ-FIRST.txt", fmt::format("{}{}{}\n\n{}", marked, marked.empty() ? "" : "\n\n",
+                                               caution_text, sound_list(sounds)));
     std::set<std::string> taken;
     for (const ListenerGrade& g : grade.listeners)
         folder.write("cards/" + file_name(g.name, taken) + ".html",

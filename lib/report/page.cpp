@@ -5,16 +5,29 @@
 #include "report/csv.hpp"
 #include "report/internal/cells.hpp"
 #include "report/internal/markup.hpp"
+#include "report/internal/page_data.hpp"
 #include "report/internal/page_events.hpp"
 #include "report/internal/page_frame.hpp"
-#include "report/language_en.hpp"
 
 #include <fmt/format.h>
+
+#include <algorithm>
 
 namespace lull {
 namespace {
 
-namespace say = language;
+/// Bytes of the page that maps and blocks of events may take: so many at least, more in a long
+/// recording, and so many at most. Two minutes stay under 2 MB with all else, a night under 10 MB.
+struct Room {
+    double least, a_second, most;
+};
+constexpr Room map_room{0.25e6, 2000.0, 1.5e6}, block_room{1.45e6, 12000.0, 4.0e6};
+constexpr std::size_t most_part_bytes = 1000000;
+
+std::size_t bytes_of(const Room& room, const ReportData& report) {
+    const double wanted = room.a_second * (report.to_s - report.from_s);
+    return static_cast<std::size_t>(std::clamp(wanted, room.least, room.most));
+}
 
 const Table* table_named(const ReportData& report, std::string_view name) {
     for (const Table& table : report.tables)
@@ -22,59 +35,94 @@ const Table* table_named(const ReportData& report, std::string_view name) {
     return nullptr;
 }
 
-std::string table_section(const ReportData& report, const char* name, const char* heading) {
+std::string table_section(const ReportData& report, const char* name, const std::string& heading) {
     const Table* table = table_named(report, name);
-    return table ? section(name, heading, html_table(*table, most_rows_shown)) : std::string();
+    return table ? section(name, heading,
+                           html_table(*table, most_rows_shown, report.language, heading))
+                 : std::string();
 }
 
-std::string counts_section(const EventCounts& counts) {
+std::string counts_section(const ReportData& report) {
+    const Language& say = report.language;
+    const EventCounts& counts = report.counts;
     const std::string not_listed =
-        counts.not_listed ? fmt::format("{}", *counts.not_listed) : std::string(say::not_counted);
-    return section("counts", say::counts,
-                   html_table({say::headline, say::lower, say::not_listed},
+        counts.not_listed ? fmt::format("{}", *counts.not_listed) : say["not_counted"];
+    return section("counts", say["counts"],
+                   html_table({say["headline"], say["lower"], say["not_listed"]},
                               {{fmt::format("{}", counts.headline), fmt::format("{}", counts.lower),
-                                not_listed}}));
+                                not_listed}},
+                              say["counts"]));
+}
+
+std::string place_caption(const PlacePicture& place, const Language& say) {
+    constexpr std::string_view series = "series ";
+    return place.name.starts_with(series)
+               ? say.filled("place_of_series", {{"name", place.name.substr(series.size())},
+                                                {"evidence", place.evidence}})
+               : say.filled("place_of_event", {{"name", place.name}, {"evidence", place.evidence}});
 }
 
 std::string places_section(const ReportData& report) {
+    const Language& say = report.language;
     std::string figures;
-    for (const PlacePicture& place : report.places)
-        figures += "<figure>" + place.svg + "<figcaption>" +
-                   escape_markup(fmt::format("{} {}: {}", say::event, place.name, place.evidence)) +
-                   "</figcaption></figure>\n";
-    return figures.empty()
-               ? figures
-               : section("places", say::places, element("p", say::places_about) + figures);
+    std::size_t shown = 0;
+    for (const PlacePicture& place : report.places) {
+        if (figures.size() + place.svg.size() > bytes_of(map_room, report)) break;
+        ++shown;
+        const std::string caption = place_caption(place, say);
+        figures += fmt::format("<figure id=\"{}\">", place_anchor(place.name)) + place.svg +
+                   "<figcaption>" + escape_markup(caption) + "</figcaption></figure>\n";
+    }
+    if (report.places.empty()) return {};
+    if (shown < report.places.size())
+        figures +=
+            element("p", say.filled("more_maps",
+                                    {{"count", std::to_string(report.places.size() - shown)}}));
+    return section("places", say["places"], element("p", say["places_about"]) + figures);
+}
+
+std::vector<std::string> columns_of(const Language& say, std::initializer_list<const char*> names) {
+    std::vector<std::string> heads;
+    for (const char* name : names)
+        heads.push_back(say.column(name));
+    return heads;
 }
 
 std::string log_section(const ReportData& report) {
+    const Language& say = report.language;
     std::vector<std::vector<std::string>> rows;
     for (const LogRow& row : report.log)
-        rows.push_back({number_text(row.time_s, 1), row.person, row.action, row.text});
+        rows.push_back({number_text(row.time_s, 1), row.person, say.value(row.action), row.text});
     return rows.empty()
                ? std::string()
-               : section("log", say::log, html_table({"time_s", "person", "action", "text"}, rows));
+               : section("log", say["log"],
+                         html_table(columns_of(say, {"time_s", "person", "action", "text"}), rows,
+                                    say["log"]));
 }
 
 std::string judgements_section(const ReportData& report) {
+    const Language& say = report.language;
     std::vector<std::vector<std::string>> rows;
     for (const JudgementRow& row : report.judgements)
         rows.push_back({row.when, row.reviewer, number_text(row.onset_s, 3), row.channel,
-                        row.old_kind, row.judgement, row.new_kind, row.reason});
+                        say.value(row.old_kind), say.value(row.judgement), say.value(row.new_kind),
+                        row.reason, row.new_onset_s ? number_text(*row.new_onset_s, 3) : ""});
     return rows.empty() ? std::string()
-                        : section("judgements", say::judgements,
-                                  html_table({"when", "reviewer", "onset_s", "channel", "old kind",
-                                              "judgement", "new kind", "reason"},
-                                             rows));
+                        : section("judgements", say["judgements"],
+                                  html_table(columns_of(say, {"when", "reviewer", "onset_s",
+                                                              "channel", "old kind", "judgement",
+                                                              "new kind", "reason", "new_onset_s"}),
+                                             rows, say["judgements"]));
 }
 
-std::string notices_section(const Recording& recording) {
+std::string notices_section(const ReportData& report) {
     std::string items;
-    for (const Notice& notice : recording.notices)
+    for (const Notice& notice : report.provenance.recording->notices)
         items +=
             element("li", notice.file.empty() ? notice.text : notice.file + ": " + notice.text);
-    return items.empty() ? std::string()
-                         : section("notices", say::notices, "<ul>" + items + "</ul>\n");
+    return items.empty()
+               ? std::string()
+               : section("notices", report.language["notices"], "<ul>" + items + "</ul>\n");
 }
 
 std::string made_section(const ReportData& report) {
@@ -85,25 +133,65 @@ std::string made_section(const ReportData& report) {
                           fmt::format("{}", input.frames)});
     for (const SettingShown& setting : report.provenance.settings)
         settings.push_back({setting.name, cell_text(setting.value, setting.decimals)});
+    const Language& say = report.language;
     return section(
-        "made", say::made,
+        "made", say["made"],
         element("p", fmt::format("{} {}", report.provenance.tool, LULL_VERSION)) +
-            element("h3", say::inputs) +
-            html_table({"file", "bytes", "sha256", "format", "frames_promised", "frames"}, inputs) +
-            element("h3", say::settings) + html_table({"setting", "value"}, settings));
+            element("h3", say["inputs"]) +
+            html_table(
+                columns_of(say, {"file", "bytes", "sha256", "format", "frames_promised", "frames"}),
+                inputs, say["inputs"]) +
+            element("h3", say["settings"]) +
+            html_table(columns_of(say, {"setting", "value"}), settings, say["settings"]));
+}
+
+/// As many blocks as the page may hold; those that follow go into files beside it, a script each,
+/// since a page opened from a disk may load nothing else.
+std::string details_section(const ReportData& report, std::vector<PageFile>& beside) {
+    if (report.events.empty()) return {};
+    const Language& say = report.language;
+    std::string inline_blocks, part;
+    std::size_t count = 0, outside = 0;
+    const auto end_part = [&] {
+        if (part.empty()) return;
+        beside.emplace_back(fmt::format("details/part-{:03}.js", beside.size() + 1),
+                            script_with_markup(part));
+        part.clear();
+    };
+    const std::size_t room = bytes_of(block_room, report);
+    const std::vector<std::string> blocks = event_blocks(report);
+    for (const std::string& block : blocks) {
+        const bool fits = outside == 0 && inline_blocks.size() + block.size() <= room;
+        count += fits ? 1 : 0;
+        outside += fits ? 0 : 1;
+        (fits ? inline_blocks : part) += block;
+        if (part.size() >= most_part_bytes) end_part();
+    }
+    end_part();
+    if (outside > 0)
+        inline_blocks +=
+            element("p", say.filled("more_details", {{"count", std::to_string(outside)}}));
+    if (report.events.size() > blocks.size())
+        inline_blocks += element(
+            "p", say.filled("not_detailed",
+                            {{"count", std::to_string(report.events.size() - blocks.size())}}));
+    return section("details", say["details"], element("p", say["details_about"]) + inline_blocks);
 }
 
 } // namespace
 
-std::string page_html(const ReportData& report) {
+Page make_page(const ReportData& report) {
+    const Language& say = report.language;
+    Page page;
     std::string html = session_heading(report);
-    html += counts_section(report.counts) + heard_section(report) + time_line_section(report);
-    html += places_section(report) + details_section(report) +
-            table_section(report, "channels", say::fitness) +
-            table_section(report, "findings", say::findings);
-    html += log_section(report) + judgements_section(report) +
-            notices_section(*report.provenance.recording) + made_section(report);
-    return framed_page(report, html);
+    html += counts_section(report) + heard_section(report) + time_line_section(report);
+    html += details_section(report, page.details) + places_section(report) +
+            table_section(report, "channels", say["fitness"]) +
+            table_section(report, "findings", say["findings"]);
+    html += log_section(report) + judgements_section(report) + notices_section(report) +
+            made_section(report);
+    page.html = framed_page(report, html, page.details.size());
+    return page;
 }
 
 } // namespace lull

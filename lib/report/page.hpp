@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
 // index.html: the page that a reviewer works from. One file that loads nothing from elsewhere;
-// excerpts are played from the files beside it. Its script adds listening on two ears, judging and
-// a time line to look into; all else is there without it, on paper too.
+// excerpts are played from the files beside it, and after a long night the details of lesser events
+// come from there. It stays under 10 MB whatever was found. Its script adds listening on two ears,
+// judging and a time line to look into; all else is there without it, on paper too.
 #pragma once
 
 #include "report/report_data.hpp"
@@ -13,15 +14,22 @@
 
 namespace lull {
 
-/// Rows of what was heard, and blocks of single events, that the page shows; the tables beside it
-/// hold all.
-inline constexpr std::size_t most_rows_shown = 500, most_blocks_shown = 60;
+/// Rows of a table, and events on the time line, that the page shows: the most deserving. The
+/// tables beside it hold all.
+inline constexpr std::size_t most_rows_shown = 500, most_events_marked = 4000;
 
-[[nodiscard]] std::string page_html(const ReportData& report);
+/// A file for the output folder: its name in it, its bytes.
+using PageFile = std::pair<std::string, std::string>;
 
-/// The page's figures, each as {name of a file, its bytes}: SVG, spectrograms as PNG.
-[[nodiscard]] std::vector<std::pair<std::string, std::string>>
-page_pictures(const ReportData& report);
+struct Page {
+    std::string html;              ///< index.html
+    std::vector<PageFile> details; ///< what of a long night's events does not fit into it
+};
+
+[[nodiscard]] Page make_page(const ReportData& report);
+
+/// The page's figures: SVG, spectrograms as PNG.
+[[nodiscard]] std::vector<PageFile> page_pictures(const ReportData& report);
 
 /// A page to listen and note on, without anything that was found: for a second reviewer who is to
 /// work blind, or for trainees. Its sounds are `report.sounds`, numbered by slice.

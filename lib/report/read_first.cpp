@@ -28,7 +28,8 @@ std::string wrapped(std::string_view text) {
 
 } // namespace
 
-std::string read_first_text(const Recording& recording, std::span<const std::string> sound_files) {
+std::string read_first_text(const Recording& recording, std::span<const std::string> sound_files,
+                            const Disclosure& disclosure) {
     std::string text = "READ FIRST\n\n" + wrapped(caution_text) + "\n";
     if (recording.exercise) text += wrapped(exercise_text) + "\n";
     text +=
@@ -40,8 +41,23 @@ std::string read_first_text(const Recording& recording, std::span<const std::str
     text += wrapped("Recordings of a search may hold the voices of persons. Keep, share and delete "
                     "this folder under your local rules on personal data and evidence.") +
             "\n";
-    if (sound_files.empty()) return text + "No file in this folder contains sound.\n";
-    text += "Files in this folder that contain sound:\n";
+    if (!disclosure.sound)
+        text += wrapped("Excerpts were left out, and pictures of times at which something "
+                        "voice-like was heard.") +
+                "\n";
+    if (!disclosure.details)
+        text += wrapped("To be shared: names of files, persons and places, notes and coordinates "
+                        "were left out. Channels are numbered in the order of the session, whose "
+                        "keeper can tell them apart. Times are those of the recording.") +
+                "\n";
+    if (!disclosure.withheld.empty())
+        text += wrapped("Of some stretches neither sound nor pictures are in this folder.") + "\n";
+    return text + sound_list(sound_files);
+}
+
+std::string sound_list(std::span<const std::string> sound_files) {
+    if (sound_files.empty()) return "No file in this folder contains sound.\n";
+    std::string text = "Files in this folder that contain sound:\n";
     for (const std::string& file : sound_files)
         text += "  " + valid_utf8(file) + "\n";
     return text;

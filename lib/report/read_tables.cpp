@@ -148,7 +148,8 @@ std::vector<JudgementRow> read_judgements(const std::string& file) {
                                .old_kind = table.text(row, "old kind"),
                                .judgement = table.text(row, "judgement"),
                                .new_kind = table.text(row, "new kind"),
-                               .reason = table.text(row, "reason")};
+                               .reason = table.text(row, "reason"),
+                               .new_onset_s = number_or_none(table, row, "new_onset_s")};
         const std::string& word = judgement.judgement;
         if (word != "agree" && word != "disagree" && word != "unsure")
             table.fail(row, "judgement", "\"" + word + "\" is no judgement",

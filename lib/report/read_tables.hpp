@@ -56,6 +56,7 @@ struct JudgementRow {
     std::string when, reviewer, report_digest;
     double onset_s = 0.0;
     std::string channel, old_kind, judgement, new_kind, reason;
+    std::optional<double> new_onset_s; ///< where the reviewer heard it begin; none: at onset_s
 };
 
 /// The operators' log: rows that could be read, and a notice for each that could not.

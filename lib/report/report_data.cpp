@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <filesystem>
 #include <numeric>
 #include <tuple>
 
@@ -38,8 +39,20 @@ std::vector<std::size_t> most_deserving_first(const std::vector<Event>& events) 
     return order;
 }
 
-SoundScript sound_script_of(const Excerpt& excerpt) {
-    return {excerpt.event, excerpt.from_s, excerpt.to_s, excerpt.channels, excerpt.file};
+SoundScript sound_script_of(std::span<const Sound> sounds, const std::string& path) {
+    const Excerpt& about = sounds.front().about;
+    SoundScript script{
+        about.event, about.from_s, about.to_s, {}, std::filesystem::path(path).filename().string()};
+    for (const Sound& sound : sounds)
+        script.channels.push_back(sound.about.channels.front());
+    return script;
+}
+
+std::size_t events_shown(const std::vector<Event>& events) {
+    constexpr std::size_t least = 60, most = 600;
+    const auto headline = static_cast<std::size_t>(std::ranges::count_if(
+        events, [](const Event& event) { return event.confidence >= headline_confidence; }));
+    return std::min(events.size(), std::clamp(headline, least, most));
 }
 
 EventCounts count_events(const std::vector<Event>& events, std::optional<std::int64_t> not_listed) {

@@ -8,9 +8,11 @@
 #include "detect/event.hpp"
 #include "detect/hails.hpp"
 #include "health/finding.hpp"
+#include "picture/event_plot.hpp"
 #include "picture/time_line.hpp"
 #include "report/excerpt.hpp"
 #include "report/json.hpp"
+#include "report/language.hpp"
 #include "report/read_tables.hpp"
 
 #include <string>
@@ -18,12 +20,15 @@
 
 namespace lull {
 
-/// A spectrogram of an event on one channel.
+/// What is drawn of an event: a spectrogram of the channel that heard it best, and the waveform of
+/// each that heard it.
 struct EventPicture {
     int event = 0;
     int channel = 0;
-    double from_s = 0.0, to_s = 0.0, high_hz = 0.0;
-    std::string png; ///< the file's bytes
+    double from_s = 0.0, to_s = 0.0, high_hz = 0.0, range_db = 0.0;
+    std::string png; ///< the spectrogram's file; its first column begins at png_from_s
+    double png_from_s = 0.0, png_to_s = 0.0;
+    std::vector<std::pair<int, WaveShape>> waves; ///< by channel, the loudest first
 };
 
 /// A file in excerpts/ that hands the page's script the sound of an event's channels, or of a slice
@@ -35,7 +40,8 @@ struct SoundScript {
     std::string file;
 };
 
-[[nodiscard]] SoundScript sound_script_of(const Excerpt& excerpt);
+/// Of sounds of one event or slice, a channel each. \param path  where their script is
+[[nodiscard]] SoundScript sound_script_of(std::span<const Sound> sounds, const std::string& path);
 
 /// A map of where an event or a series came from.
 struct PlacePicture {
@@ -60,12 +66,17 @@ struct ReportData {
     std::vector<PlacePicture> places;
     std::vector<LogRow> log;
     std::vector<JudgementRow> judgements;
+    Language language = Language::english(); ///< of the page
 };
 
-/// The rule of the page's order, as a sentence of language_en.hpp says it: tapping and voice-like
+/// The rule of the page's order, as the page's language says it: tapping and voice-like
 /// of confidence 0.5 and more, then other kinds of 0.5 and more, then the rest; within each by
 /// confidence in steps of 0.1, then by SNR, then by time. \return indices into events
 [[nodiscard]] std::vector<std::size_t> most_deserving_first(const std::vector<Event>& events);
+
+/// How many of them the page shows one by one, with sound and pictures: all of confidence 0.5 and
+/// more up to some hundreds, and at least the first sixty.
+[[nodiscard]] std::size_t events_shown(const std::vector<Event>& events);
 
 /// Counts the listed events. \param not_listed those under the listing limit, where known
 [[nodiscard]] EventCounts count_events(const std::vector<Event>& events,

@@ -107,7 +107,7 @@ std::string clock(const ListenerGrade& g) {
 
 std::string to_hear(const ExcerptReference& excerpt, const std::string& folder) {
     const std::string stretch = minutes(excerpt.from_s) + " to " + minutes(excerpt.to_s);
-    if (folder.empty()) return stretch;
+    if (folder.empty() || excerpt.name.empty()) return stretch;
     return fmt::format("<a href=\"{0}/{1}.flac\">{1}.flac</a>, {2}", escaped(folder),
                        escaped(excerpt.name), stretch);
 }

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "review/blind_folder.hpp"
 
+#include "recording/atomic_file.hpp"
 #include "recording/digest.hpp"
 #include "report/folder.hpp"
 #include "report/page.hpp"
@@ -12,18 +13,11 @@
 
 #include <algorithm>
 #include <future>
-#include <numeric>
 
 namespace lull {
 namespace {
 
 constexpr double slice_s = 20.0; ///< as long as attention holds, and a page can load at once
-
-std::vector<int> first_channels(const Recording& recording) {
-    std::vector<int> channels(std::min(recording.channels.size(), most_tracks));
-    std::iota(channels.begin(), channels.end(), 0);
-    return channels;
-}
 
 /// What judgements are about: the inputs themselves, since nothing was found in them.
 std::string digest_of_inputs(const Recording& recording) {
@@ -37,7 +31,7 @@ std::vector<SoundScript> write_slices(const Recording& recording, const ReviewRe
                                       OutputFolder& folder, const ProgressSink& progress) {
     const auto stream = recording.open();
     StretchReader reader(*stream, {}, recording.rate_hz);
-    const ExcerptRules rules{.lead_s = 0.0, .trail_s = 0.0, .longest_s = slice_s};
+    const ExcerptRules rules;
     const double from_s = recording.seconds(request.settings.from),
                  to_s = recording.seconds(request.settings.to);
     ProgressState state{"cutting slices", 0.0, to_s - from_s};
@@ -46,12 +40,17 @@ std::vector<SoundScript> write_slices(const Recording& recording, const ReviewRe
         progress(state);
         state.done_s += slice_s;
         const double begin_s = from_s + (number - 1) * slice_s;
-        const ExcerptRequest slice{number, begin_s, std::min(begin_s + slice_s, to_s),
-                                   ExcerptKind::each, first_channels(recording)};
-        if (!request.disclosure.may_hear(slice.onset_s, slice.end_s)) continue;
-        slices.push_back(sound_script_of(
-            write_sound_script(recording, reader.as_function(), slice, rules,
-                               folder.path_of(fmt::format("excerpts/slice-{:04}.js", number)))));
+        const double end_s = std::min(begin_s + slice_s, to_s);
+        if (!request.disclosure.may_hear(begin_s, end_s)) continue;
+        const Block& cut = cut_excerpt(recording, reader.as_function(), std::pair(begin_s, end_s));
+        std::vector<Sound> sounds;
+        for (int channel = 0; channel < cut.channels; ++channel)
+            sounds.push_back(make_sound(recording, cut,
+                                        {number, begin_s, end_s, ExcerptKind::channel, {channel}},
+                                        rules, true));
+        const std::string path = folder.path_of(fmt::format("excerpts/slice-{:04}.js", number));
+        write_file(path, sound_script(sounds));
+        slices.push_back(sound_script_of(sounds, path));
     }
     return slices;
 }
@@ -67,13 +66,14 @@ void write_blind_folder(Recording& recording, const ReviewRequest& request,
     digests.get();
     if (!request.disclosure.details) hide_details(recording);
     report.provenance = {review_tool, {}, &recording};
+    report.language = request.language;
     report.digest = digest_of_inputs(recording);
     report.band = request.settings.band;
     folder.write("index.html", blind_page_html(report));
     std::vector<std::string> sounds;
     for (const SoundScript& sound : report.sounds)
         sounds.push_back("excerpts/" + sound.file);
-    folder.write("READ-FIRST.txt", read_first_text(recording, sounds));
+    folder.write("READ-FIRST.txt", read_first_text(recording, sounds, request.disclosure));
     if (!request.disclosure.details) folder.forget_earlier_runs();
     folder.publish(request.run);
 }

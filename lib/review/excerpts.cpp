@@ -30,8 +30,8 @@ std::vector<int> pair_of(const Recording& recording, const std::vector<std::stri
 
 } // namespace
 
-void write_excerpts(const Recording& recording, const ExcerptsRequest& request,
-                    const ProgressSink& progress) {
+int write_excerpts(const Recording& recording, const ExcerptsRequest& request,
+                   const ProgressSink& progress) {
     const std::vector<EventRow> events = read_events(request.events_file, recording);
     const std::vector<int> pair =
         request.kind == ExcerptKind::pair ? pair_of(recording, request.pair) : std::vector<int>{};
@@ -43,19 +43,26 @@ void write_excerpts(const Recording& recording, const ExcerptsRequest& request,
     StretchReader reader(*stream, {}, recording.rate_hz);
     const ExcerptRules rules;
     std::vector<std::string> sounds;
+    int left_out = 0;
     ProgressState state{"cutting excerpts", 0.0, static_cast<double>(events.size())};
     for (const EventRow& event : events) {
         progress(state);
         ExcerptRequest one{event.event, event.onset_s, event.end_s, request.kind, {event.channel}};
         if (request.kind == ExcerptKind::mix) one.channels = event.channels;
         if (request.kind == ExcerptKind::pair) one.channels = pair;
+        state.done_s += 1.0;
+        const auto [from_s, to_s] = excerpt_stretch(one, rules, recording);
+        if (!request.disclosure.may_hear(from_s, to_s)) {
+            ++left_out;
+            continue;
+        }
         const std::string name = excerpt_name(one, rules, recording);
         (void)write_excerpt(recording, reader.as_function(), one, rules, folder.path_of(name));
         sounds.push_back(name);
-        state.done_s += 1.0;
     }
-    folder.write("READ-FIRST.txt", read_first_text(recording, sounds));
+    folder.write("READ-FIRST.txt", read_first_text(recording, sounds, request.disclosure));
     folder.publish(request.run);
+    return left_out;
 }
 
 } // namespace lull

@@ -4,6 +4,7 @@
 #pragma once
 
 #include "recording/recording.hpp"
+#include "report/disclosure.hpp"
 #include "report/excerpt.hpp"
 #include "review/progress.hpp"
 
@@ -18,10 +19,12 @@ struct ExcerptsRequest {
     ExcerptKind kind = ExcerptKind::channel;
     std::vector<std::string> pair; ///< names of the two channels, for ExcerptKind::pair
     std::string run;               ///< line for run.log
+    Disclosure disclosure = {};    ///< what of it may be handed on
 };
 
+/// \return how many events were left out, because their sound may not be handed on
 /// \throws Error of every kind, and whatever `progress` throws; the folder then does not appear
-void write_excerpts(const Recording& recording, const ExcerptsRequest& request,
-                    const ProgressSink& progress);
+int write_excerpts(const Recording& recording, const ExcerptsRequest& request,
+                   const ProgressSink& progress);
 
 } // namespace lull

@@ -51,6 +51,31 @@ class HumFreeStream : public Stream {
     Block wide_;
 };
 
+/// Reads what another stream gives, silent where it is withheld: before any filter, so that none
+/// carries a trace of it out of its stretch.
+class WithheldStream : public Stream {
+  public:
+    WithheldStream(std::unique_ptr<Stream> source, double rate_hz, std::vector<TimeSpan> withheld)
+        : source_(std::move(source)), rate_hz_(rate_hz), withheld_(std::move(withheld)) {}
+
+    void read(Frame first, Frame count, Block& block) override {
+        source_->read(first, count, block);
+        for (const TimeSpan& span : withheld_) {
+            const auto from = static_cast<Frame>(std::floor(span.from_s * rate_hz_)) - block.first,
+                       to = static_cast<Frame>(std::ceil(span.to_s * rate_hz_)) - block.first;
+            const Frame begin = std::clamp<Frame>(from, 0, block.frames),
+                        end = std::clamp<Frame>(to, begin, block.frames);
+            for (int c = 0; c < block.channels; ++c)
+                std::fill_n(block.channel(c).begin() + begin, end - begin, 0.0F);
+        }
+    }
+
+  private:
+    std::unique_ptr<Stream> source_;
+    double rate_hz_;
+    std::vector<TimeSpan> withheld_;
+};
+
 /// \return how many samples are beyond full scale then
 Frame scale(Block& block, float gain) {
     Frame beyond = 0;
@@ -115,6 +140,9 @@ FilterOutcome filter_recording(const Recording& recording, const Settings& setti
     const AudioFormat format = output_format(recording, settings, request.samples);
     AudioWriter writer(file, format);
     std::unique_ptr<Stream> stream = recording.open();
+    if (!request.withheld.empty())
+        stream = std::make_unique<WithheldStream>(std::move(stream), recording.rate_hz,
+                                                  request.withheld);
     if (request.remove_hum)
         stream = std::make_unique<HumFreeStream>(std::move(stream), recording.rate_hz,
                                                  recording.session.mains_hz);

@@ -4,11 +4,13 @@
 #pragma once
 
 #include "recording/writer.hpp"
+#include "report/disclosure.hpp"
 #include "review/progress.hpp"
 #include "review/settings.hpp"
 
 #include <optional>
 #include <string>
+#include <vector>
 
 namespace lull {
 
@@ -18,6 +20,7 @@ struct FilterRequest {
     bool remove_hum = false; ///< of the session's mains, else of 50 or 60 Hz; before the band-pass
     std::optional<SampleFormat> samples; ///< none: as the inputs have it
     bool zero_phase = false;             ///< forward and backward: no delay, twice the attenuation
+    std::vector<TimeSpan> withheld = {}; ///< silence in the copy
 };
 
 struct FilterOutcome {

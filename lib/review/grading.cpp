@@ -7,6 +7,7 @@
 #include "recording/digest.hpp"
 #include "recording/start_time.hpp"
 #include "report/csv.hpp"
+#include "report/disclosure.hpp"
 #include "report/excerpt.hpp"
 #include "report/grade_folder.hpp"
 #include "report/grade_tables.hpp"
@@ -66,6 +67,7 @@ class Grading {
         name_listeners();
         request_.exercise = input.label;
         grade_ = grade(request_);
+        if (!input.withheld.empty()) withhold(read_withheld(input.withheld));
     }
 
     GradingOutcome write(const std::string& path) {
@@ -121,6 +123,23 @@ class Grading {
         return events;
     }
 
+    /// An excerpt without a name is not cut, and no card leads to it.
+    void withhold(std::vector<TimeSpan> withheld) {
+        Disclosure disclosure;
+        disclosure.withheld = std::move(withheld);
+        const auto hide = [&](ExcerptReference& excerpt) {
+            if (!disclosure.may_hear(excerpt.from_s, excerpt.to_s)) excerpt.name.clear();
+        };
+        const auto hide_all = [&](ListenerGrade& listener) {
+            for (Miss& miss : listener.misses)
+                hide(miss.excerpt);
+            for (GradedAnswer& answer : listener.answers)
+                if (answer.excerpt) hide(*answer.excerpt);
+        };
+        std::ranges::for_each(grade_.listeners, hide_all);
+        if (grade_.program) hide_all(*grade_.program);
+    }
+
     void read_slots() {
         if (input_.slots.empty()) return;
         const CsvTable table(input_.slots, {"from_s", "to_s"});
@@ -152,7 +171,7 @@ class Grading {
         files.insert(files.end(), input_.earlier.begin(), input_.earlier.end());
         for (const std::string* file :
              {&input_.truth, &input_.judgements, &input_.events, &input_.log, &input_.notes,
-              &input_.slots, &input_.weights, &input_.synonyms, &input_.key})
+              &input_.slots, &input_.weights, &input_.synonyms, &input_.key, &input_.withheld})
             if (!file->empty()) files.push_back(*file);
         return files;
     }

@@ -14,6 +14,7 @@ struct GradingInput {
     std::vector<std::string> reviewers; ///< of judgements: the first one's serve as truth
     std::vector<std::string> sheets;
     std::string events, log, notes, recording, slots, weights, synonyms, label, key;
+    std::string withheld;             ///< stretches of which no excerpt is cut
     std::vector<std::string> earlier; ///< scores.csv of earlier exercises, in order of time
 };
 

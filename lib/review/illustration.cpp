@@ -2,7 +2,8 @@
 #include "review/illustration.hpp"
 
 #include "picture/spectrogram.hpp"
-#include "report/page.hpp"
+#include "recording/atomic_file.hpp"
+#include "report/report_data.hpp"
 #include "review/stretch.hpp"
 #include "review/work.hpp"
 
@@ -20,31 +21,57 @@ namespace {
 
 constexpr double picture_window_s = 0.032, picture_lead_s = 0.5, picture_trail_s = 1.0,
                  longest_picture_s = 8.0;
-constexpr double picture_high_hz = 4000.0;
-constexpr int picture_columns = 280, picture_height = 100;
+constexpr double picture_high_hz = 4000.0, picture_range_db = 60.0;
+constexpr int picture_columns = 240, picture_height = 80;
+constexpr std::size_t most_channels = 8; ///< of an event that are shown and played
 
-EventPicture picture_of_event(const Recording& recording, StretchReader& reader,
-                              const Event& event) {
+/// The part of a block that a picture of the event shows; empty where it does not hold all of it.
+struct Shown {
+    double from_s = 0.0, to_s = 0.0;
+    std::size_t first = 0, count = 0; ///< of the block's frames
+};
+
+Shown shown_of(const Recording& recording, const Block& cut, const Event& event) {
+    Shown shown;
+    const double from_s = std::max(0.0, event.onset_s - picture_lead_s);
+    const double to_s = std::min(event.end_s + picture_trail_s, from_s + longest_picture_s);
+    const Frame first = std::clamp<Frame>(std::llround(from_s * recording.rate_hz) - cut.first, 0,
+                                          cut.frames),
+                end = std::clamp<Frame>(std::llround(to_s * recording.rate_hz) - cut.first, first,
+                                        cut.frames);
+    shown.first = static_cast<std::size_t>(first);
+    shown.count = static_cast<std::size_t>(end - first);
+    shown.from_s = recording.seconds(cut.first + first);
+    shown.to_s = recording.seconds(cut.first + end);
+    return shown;
+}
+
+EventPicture picture_of_event(const Recording& recording, const Block& cut, const Event& event,
+                              const std::vector<int>& channels) {
+    const Shown shown = shown_of(recording, cut, event);
     EventPicture picture;
     picture.event = event.number;
     picture.channel = event.strongest;
     picture.high_hz = std::min(picture_high_hz, recording.rate_hz / 2.0);
-    const double from_s = std::max(0.0, event.onset_s - picture_lead_s);
-    const double to_s = std::min(
-        {recording.duration_s(), event.end_s + picture_trail_s, from_s + longest_picture_s});
-    const auto first = static_cast<Frame>(std::llround(from_s * recording.rate_hz));
-    const auto count = static_cast<Frame>(std::llround((to_s - from_s) * recording.rate_hz));
-    const Block& block = reader.read(first, count);
-    picture.from_s = recording.seconds(block.first);
-    picture.to_s = recording.seconds(block.first + block.frames);
-    const Spectrogram spectra = spectrogram(block.channel(event.strongest), recording.rate_hz,
-                                            picture_window_s, picture_columns);
+    picture.range_db = picture_range_db;
+    picture.from_s = shown.from_s;
+    picture.to_s = shown.to_s;
+    const auto samples = [&](int channel) {
+        return cut.channel(channel).subspan(shown.first, shown.count);
+    };
+    const Spectrogram spectra =
+        spectrogram(samples(event.strongest), recording.rate_hz, picture_window_s, picture_columns);
     if (spectra.columns == 0) return picture;
-    GreyImage image = picture_of(spectra, picture.high_hz, picture_height);
+    // A column stands for the middle of its window: half a window at each end has none.
+    picture.png_from_s = shown.from_s + spectra.first_s - spectra.step_s / 2.0;
+    picture.png_to_s = picture.png_from_s + spectra.columns * spectra.step_s;
+    GreyImage image = picture_of(spectra, picture.high_hz, picture_height, picture.range_db);
     // Sixteen steps of 4 dB are as many as the eye tells apart, and pack to a third of the size.
     for (std::uint8_t& pixel : image.pixels)
         pixel = static_cast<std::uint8_t>(pixel / 17 * 17);
     picture.png = to_png(image);
+    for (const int channel : channels)
+        picture.waves.emplace_back(channel, wave_shape(samples(channel)));
     return picture;
 }
 
@@ -56,11 +83,12 @@ struct Illustrated {
 
 /// What is cut out of the recording for an event, and where it is written.
 struct Cuts {
-    ExcerptRequest excerpt, sound;
+    ExcerptRequest excerpt;
+    std::vector<int> channels;            ///< that heard it
     std::string excerpt_path, sound_path; ///< empty: not to be handed on
 };
 
-/// Channels that heard the event, the loudest first, as many as one file holds.
+/// Channels that heard the event, the loudest first.
 std::vector<int> channels_to_hear(const Event& event) {
     std::vector<const Arrival*> heard;
     for (const Arrival& arrival : event.arrivals)
@@ -68,7 +96,7 @@ std::vector<int> channels_to_hear(const Event& event) {
     std::ranges::stable_sort(heard, std::greater{}, [](const Arrival* a) { return a->snr_db; });
     std::vector<int> channels;
     for (const Arrival* arrival : heard)
-        if (channels.size() < most_tracks) channels.push_back(arrival->channel);
+        if (channels.size() < most_channels) channels.push_back(arrival->channel);
     return channels;
 }
 
@@ -77,8 +105,7 @@ Cuts cuts_of(const Event& event, const ExcerptRules& rules, const Recording& rec
     Cuts cuts;
     cuts.excerpt = {
         event.number, event.onset_s, event.end_s, ExcerptKind::channel, {event.strongest}};
-    cuts.sound = {event.number, event.onset_s, event.end_s, ExcerptKind::each,
-                  channels_to_hear(event)};
+    cuts.channels = channels_to_hear(event);
     const auto [from_s, to_s] = excerpt_stretch(cuts.excerpt, rules, recording);
     if (!disclosure.may_hear(from_s, to_s)) return cuts;
     cuts.excerpt_path = folder.path_of("excerpts/" + excerpt_name(cuts.excerpt, rules, recording));
@@ -86,7 +113,8 @@ Cuts cuts_of(const Event& event, const ExcerptRules& rules, const Recording& rec
     return cuts;
 }
 
-/// Illustrates events on one thread.
+/// Illustrates events on one thread. An event's stretch is decoded once, and each of its channels
+/// encoded once.
 class Illustrator {
   public:
     Illustrator(const Recording& recording, const Disclosure& disclosure)
@@ -95,21 +123,31 @@ class Illustrator {
 
     Illustrated illustrate(const Event& event, const Cuts& cuts, const ExcerptRules& rules) {
         Illustrated one;
-        const StretchOf stretch = reader_.as_function();
-        if (!cuts.excerpt_path.empty()) {
-            one.excerpt =
-                write_excerpt(*recording_, stretch, cuts.excerpt, rules, cuts.excerpt_path);
-            const Excerpt sound =
-                write_sound_script(*recording_, stretch, cuts.sound, rules, cuts.sound_path);
-            one.sound = sound_script_of(sound);
-        }
-        EventPicture picture = picture_of_event(*recording_, reader_, event);
-        if (disclosure_->may_see(event.kind, picture.from_s, picture.to_s))
-            one.picture = std::move(picture);
+        const Block& cut = cut_excerpt(*recording_, reader_.as_function(),
+                                       excerpt_stretch(cuts.excerpt, rules, *recording_));
+        if (!cuts.excerpt_path.empty()) add_sound(one, cut, cuts, rules);
+        EventPicture picture = picture_of_event(*recording_, cut, event, cuts.channels);
+        if (disclosure_->may_see(picture.from_s, picture.to_s)) one.picture = std::move(picture);
         return one;
     }
 
   private:
+    void add_sound(Illustrated& one, const Block& cut, const Cuts& cuts,
+                   const ExcerptRules& rules) {
+        const int strongest = cuts.excerpt.channels.front();
+        std::vector<Sound> sounds;
+        for (const int channel : cuts.channels) {
+            ExcerptRequest request = cuts.excerpt;
+            request.channels = {channel};
+            sounds.push_back(make_sound(*recording_, cut, request, rules, channel != strongest));
+            if (channel != strongest) continue;
+            write_file(cuts.excerpt_path, sounds.back().bytes);
+            one.excerpt = sounds.back().about;
+        }
+        write_file(cuts.sound_path, sound_script(sounds));
+        one.sound = sound_script_of(sounds, cuts.sound_path);
+    }
+
     const Recording* recording_;
     const Disclosure* disclosure_;
     std::unique_ptr<Stream> stream_;
@@ -122,7 +160,7 @@ Illustrations illustrate(const Recording& recording, const std::vector<Event>& e
                          const Disclosure& disclosure, OutputFolder& folder, int jobs,
                          const ProgressSink& progress) {
     std::vector<std::size_t> chosen = most_deserving_first(events);
-    chosen.resize(std::min(chosen.size(), most_blocks_shown));
+    chosen.resize(events_shown(events));
     const ExcerptRules rules;
     std::vector<Cuts> all_cuts;
     for (const std::size_t i : chosen)

@@ -4,6 +4,7 @@
 #pragma once
 
 #include "locate/gather.hpp"
+#include "report/language.hpp"
 #include "report/tables_locate.hpp"
 #include "review/progress.hpp"
 
@@ -60,7 +61,8 @@ struct PlaceFiles {
 
 /// SVG of some of the sources on one map: indices into placing.sources, at least one.
 [[nodiscard]] std::string place_map(const Placing& placing, std::span<const std::size_t> shown,
-                                    const Recording& recording);
+                                    const Recording& recording,
+                                    const Language& language = Language::english());
 
 /// SVG of the audibility of one stretch: figures in per cent where it was assessed.
 [[nodiscard]] std::string audibility_map(const AudibleStretch& stretch, const Recording& recording);

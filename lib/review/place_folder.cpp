@@ -39,7 +39,8 @@ std::optional<Placing> place_events(Recording& recording, const std::vector<Even
 }
 
 std::vector<PlacePicture> add_places(const Placing& placing, const Recording& recording,
-                                     std::vector<Table>& tables, OutputFolder& folder) {
+                                     std::vector<Table>& tables, OutputFolder& folder,
+                                     const Language& language) {
     tables.push_back(locations_table(placing.places));
     if (recording.session.grid)
         tables.push_back(cells_table(placing.places, *recording.session.grid));
@@ -48,7 +49,7 @@ std::vector<PlacePicture> add_places(const Placing& placing, const Recording& re
         const Place& place = placing.places[k].place;
         if (place.outline90.empty()) continue;
         pictures.push_back({placing.sources[k].name, place.evidence,
-                            place_map(placing, std::span(&k, 1), recording)});
+                            place_map(placing, std::span(&k, 1), recording, language)});
         folder.write(map_file(placing.sources[k]), pictures.back().svg);
     }
     return pictures;

@@ -23,6 +23,7 @@ namespace lull {
 /// Adds the tables locations and, where the session has a grid, cells; writes a map of each place
 /// that has one to maps/. \return the maps, for the page
 std::vector<PlacePicture> add_places(const Placing& placing, const Recording& recording,
-                                     std::vector<Table>& tables, OutputFolder& folder);
+                                     std::vector<Table>& tables, OutputFolder& folder,
+                                     const Language& language);
 
 } // namespace lull

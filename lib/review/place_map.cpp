@@ -14,9 +14,9 @@ namespace {
 
 constexpr int most_cell_names = 400;
 
-std::string north_words(const Recording& recording) {
-    if (!recording.session.grid) return "y (north)";
-    return recording.session.grid->north + " north";
+std::string north_words(const Recording& recording, const Language& say) {
+    if (!recording.session.grid) return say["north_y"];
+    return say["north_" + recording.session.grid->north];
 }
 
 void add_grid(MapPlot& plot, const Grid& grid, bool with_names) {
@@ -34,14 +34,14 @@ void add_grid(MapPlot& plot, const Grid& grid, bool with_names) {
 
 /// A sensor's place among those that were heard, and how much after the first it heard.
 std::string note_of(const Listening& listening, int sensor,
-                    const std::vector<ArrivalHypothesis>& accounts) {
+                    const std::vector<ArrivalHypothesis>& accounts, const Language& say) {
     std::string note;
     const auto own = std::ranges::find(listening.levels, sensor, &HeardLevel::sensor);
     if (own != listening.levels.end()) {
         const auto stronger = std::ranges::count_if(listening.levels, [&](const HeardLevel& other) {
             return other.level_db > own->level_db;
         });
-        note = fmt::format("rank {}", stronger + 1);
+        note = say.filled("map_rank", {{"rank", std::to_string(stronger + 1)}});
     }
     if (accounts.empty()) return note;
     for (const TiedArrivals& tied : accounts.front().tied)
@@ -54,7 +54,7 @@ std::string note_of(const Listening& listening, int sensor,
 }
 
 void add_sensors(MapPlot& plot, const Placing& placing, std::span<const std::size_t> shown,
-                 const Recording& recording) {
+                 const Recording& recording, const Language& say) {
     std::set<std::pair<std::string, Position>> drawn;
     for (const std::size_t k : shown) {
         const PlaceLikelihood likelihood(placing.listenings[k], placing.medium);
@@ -69,29 +69,33 @@ void add_sensors(MapPlot& plot, const Placing& placing, std::span<const std::siz
                 plot.sensors.push_back({name, sensor.position_m[0], sensor.position_m[1],
                                         listening.kind == ChannelKind::air,
                                         shown.size() == 1 ? note_of(listening, static_cast<int>(s),
-                                                                    likelihood.accounts(l))
+                                                                    likelihood.accounts(l), say)
                                                           : ""});
             }
         }
     }
 }
 
-std::string title_name(const NamedPlace& named) {
-    return named.name.starts_with("series") ? named.name : "event " + named.name;
+std::string title_name(const NamedPlace& named, const Language& say) {
+    constexpr std::string_view series = "series ";
+    return named.name.starts_with(series)
+               ? say.filled("map_series", {{"name", named.name.substr(series.size())}})
+               : say.filled("map_event", {{"name", named.name}});
 }
 
 } // namespace
 
 std::string place_map(const Placing& placing, std::span<const std::size_t> shown,
-                      const Recording& recording) {
+                      const Recording& recording, const Language& language) {
     MapPlot plot;
-    plot.north = north_words(recording);
+    std::string sources;
+    plot.north = north_words(recording, language);
     if (recording.session.grid) add_grid(plot, *recording.session.grid, true);
-    add_sensors(plot, placing, shown, recording);
+    add_sensors(plot, placing, shown, recording, language);
     for (const std::size_t k : shown) {
         const NamedPlace& named = placing.places[k];
-        const std::string name = title_name(named);
-        plot.title += (plot.title.empty() ? "Where it may have come from: " : ", ") + name;
+        const std::string name = title_name(named, language);
+        sources += (sources.empty() ? "" : ", ") + name;
         for (const auto* region : {&named.place.outline90, &named.place.outline50})
             for (const Outline& outline : *region) {
                 const bool inner = region == &named.place.outline50;
@@ -101,9 +105,8 @@ std::string place_map(const Placing& placing, std::span<const std::size_t> shown
             }
         if (named.place.x_m) plot.places.push_back({name, *named.place.x_m, *named.place.y_m});
     }
-    plot.legend = {
-        "square: vibration sensor; ring: microphone; cross: best place; distances in metres",
-        "thick line: half the probability lies inside; thin line: 90 %, given one source"};
+    plot.title = language.filled("map_title", {{"sources", sources}});
+    plot.legend = {language["map_signs"], language["map_lines"]};
     return map_plot_svg(plot);
 }
 
@@ -111,7 +114,7 @@ std::string audibility_map(const AudibleStretch& stretch, const Recording& recor
     MapPlot plot;
     plot.title = fmt::format("Would this program have listed it: {:.0f} to {:.0f} s",
                              stretch.from_s, stretch.to_s);
-    plot.north = north_words(recording);
+    plot.north = north_words(recording, Language::english());
     if (recording.session.grid) add_grid(plot, *recording.session.grid, false);
     const int step = std::max(1, stretch.columns / 12); // figures on some of the points
     for (std::size_t i = 0; i < stretch.points.size(); ++i) {

@@ -17,6 +17,8 @@
 #include "review/place_folder.hpp"
 #include "review/provenance.hpp"
 
+#include <algorithm>
+#include <array>
 #include <atomic>
 #include <chrono>
 #include <future>
@@ -72,12 +74,33 @@ void show_disclosure(const Disclosure& disclosure, std::vector<SettingShown>& se
             {"withheld_stretches", Cell(static_cast<std::int64_t>(disclosure.withheld.size())), 0});
 }
 
-/// The log and the judgements without what persons are called and wrote.
-void hide_people(ReportData& report) {
-    for (LogRow& row : report.log)
+/// The log and the judgements without what persons wrote, are called and called the channels.
+/// \param names  of the channels before they were hidden
+void hide_people(ReportData& report, const std::vector<std::string>& names) {
+    const std::vector<Channel>& channels = report.provenance.recording->channels;
+    constexpr std::array actions = {"quiet ordered", "call-out", "listening to",
+                                    "heard",         "moved",    "gain"};
+    for (LogRow& row : report.log) {
         row.person = row.text = "";
-    for (JudgementRow& row : report.judgements)
+        if (std::ranges::find(actions, row.action) == actions.end()) row.action = "note";
+    }
+    for (JudgementRow& row : report.judgements) {
         row.reviewer = row.reason = "";
+        const auto named = std::ranges::find(names, row.channel);
+        row.channel = named == names.end()
+                          ? ""
+                          : channels[static_cast<std::size_t>(named - names.begin())].name;
+    }
+}
+
+/// Without what may not be seen of the level.
+void withhold_courses(std::vector<LevelCourse>& courses, const Disclosure& disclosure) {
+    for (LevelCourse& course : courses)
+        for (std::size_t i = 0; i < course.over_floor_db.size(); ++i) {
+            const double from_s = course.first_s + static_cast<double>(i) * course.step_s;
+            if (!disclosure.may_see(from_s, from_s + course.step_s))
+                course.over_floor_db[i] = std::numeric_limits<float>::quiet_NaN();
+        }
 }
 
 /// Every figure of the page as a file of its own.
@@ -86,19 +109,23 @@ void write_pictures(OutputFolder& folder, const ReportData& report) {
         folder.write("pictures/" + name, bytes);
 }
 
-void write_folder(OutputFolder& folder, ReportData& report, const Recording& recording) {
+void write_folder(OutputFolder& folder, ReportData& report, const Recording& recording,
+                  const Disclosure& disclosure) {
     for (const Table& table : report.tables)
         folder.write(table.name + ".csv", to_csv(table));
     const std::string json = report_json(report.provenance, report.counts, report.tables);
     report.digest = sha256_of_text(json);
     folder.write("report.json", json);
-    folder.write("index.html", page_html(report));
+    const Page page = make_page(report);
+    folder.write("index.html", page.html);
+    for (const auto& [name, bytes] : page.details)
+        folder.write(name, bytes);
     std::vector<std::string> sounds;
     for (const Excerpt& excerpt : report.excerpts)
         sounds.push_back("excerpts/" + excerpt.file);
     for (const SoundScript& sound : report.sounds)
         sounds.push_back("excerpts/" + sound.file);
-    folder.write("READ-FIRST.txt", read_first_text(recording, sounds));
+    folder.write("READ-FIRST.txt", read_first_text(recording, sounds, disclosure));
 }
 
 /// Sums up more than one file. \return whether there was more than one
@@ -167,27 +194,34 @@ ReviewOutcome review_into(OutputFolder& folder, UnitJournal& journal, const Want
     ReviewOutcome outcome;
     outcome.resumed_units = journal.found();
     outcome.degraded = tell_changes(recording, identities);
-    if (!request.disclosure.details) hide_details(recording);
+    Disclosure disclosure = request.disclosure;
+    disclosure.voices = voices_in(found.events);
+    std::vector<std::string> names;
+    for (const Channel& channel : recording.channels)
+        names.push_back(channel.name);
+    if (!disclosure.details) hide_details(recording);
 
     ReportData report;
+    report.language = request.language;
     report.provenance = {review_tool, shown_settings(request.settings, recording), &recording};
     report.counts = count_events(found.events, found.unlisted);
     report.tables = all_tables(found, compared, recording);
-    if (placed && request.disclosure.details)
-        report.places = add_places(*placed, recording, report.tables, folder);
+    if (placed && disclosure.details)
+        report.places = add_places(*placed, recording, report.tables, folder, report.language);
     report.from_s = recording.seconds(request.settings.from);
     report.to_s = recording.seconds(request.settings.to);
     report.courses = level_courses(recording, found.courses);
+    withhold_courses(report.courses, disclosure);
     for (const QuietPeriod& period : found.quiet)
         report.quiet.push_back({period.from_s, period.to_s, ""});
     report.ranking = compared.ranking;
     report.delays = compared.delays;
     report.log = request.settings.log;
     report.judgements = request.judgements;
-    if (!request.disclosure.details) hide_people(report);
-    show_disclosure(request.disclosure, report.provenance.settings);
+    if (!disclosure.details) hide_people(report, names);
+    show_disclosure(disclosure, report.provenance.settings);
     const Illustrations shown =
-        illustrate(recording, found.events, request.disclosure, folder, request.jobs, progress);
+        illustrate(recording, found.events, disclosure, folder, request.jobs, progress);
     folder.settle();
     report.excerpts = shown.excerpts;
     report.sounds = shown.sounds;
@@ -195,7 +229,7 @@ ReviewOutcome review_into(OutputFolder& folder, UnitJournal& journal, const Want
     report.pictures = shown.pictures;
     outcome.night = write_night(folder, report, found, recording);
     report.events = std::move(found.events);
-    write_folder(folder, report, recording);
+    write_folder(folder, report, recording, disclosure);
     if (request.pictures) write_pictures(folder, report);
     if (!request.disclosure.details) folder.forget_earlier_runs();
     folder.publish(request.run);

@@ -5,6 +5,7 @@
 
 #include "report/disclosure.hpp"
 #include "report/json.hpp"
+#include "report/language.hpp"
 #include "report/read_tables.hpp"
 #include "review/analysis.hpp"
 
@@ -24,10 +25,11 @@ struct ReviewRequest {
     Settings settings;                    ///< the operators' log among them
     std::vector<JudgementRow> judgements; ///< shown beside, never altering the tables
     int jobs = 1;
-    Disclosure disclosure = {}; ///< what of it may be handed on
-    bool pictures = false;      ///< every figure as a file too
-    std::string program = {};   ///< digest of the program, for what is resumed
-    bool resume = false;        ///< go on where an earlier run stopped, and be ready for the next
+    Disclosure disclosure = {};              ///< what of it may be handed on
+    bool pictures = false;                   ///< every figure as a file too
+    std::string program = {};                ///< digest of the program, for what is resumed
+    Language language = Language::english(); ///< of the page
+    bool resume = false; ///< go on where an earlier run stopped, and be ready for the next
 };
 
 /// What a person is told when it is done.

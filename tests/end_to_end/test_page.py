@@ -8,70 +8,28 @@ import json
 import os
 import shutil
 import subprocess
-import sys
-import tempfile
-import time
-import unittest
 
 import harness
+from browser import DEMO, WithBrowser
+from selenium.webdriver.common.actions.action_builder import ActionBuilder
+from selenium.webdriver.common.by import By
+from selenium.webdriver.common.keys import Keys
 
-try:
-    from selenium import webdriver
-    from selenium.webdriver.common.by import By
-    from selenium.webdriver.common.keys import Keys
-except ImportError:
-    print("SKIPPED: selenium is not installed (python3-selenium)")
-    sys.exit(77)
-if not shutil.which("chromium") or not shutil.which("chromedriver"):
-    print("SKIPPED: no browser to drive (chromium, chromium-driver)")
-    sys.exit(77)
-
-DEMO = os.path.join(harness.SOURCE, "data", "demo")
-PATIENCE_S = 30  # a busy machine decodes and draws slowly
 QUIET_PEAK = 1e-4  # -80 dB full scale: less is no sound at all
+POINTED_WITHIN_S = 0.02  # a pixel of the figure is less
 
 
-def browser(downloads):
-    options = webdriver.ChromeOptions()
-    for argument in ("--headless=new", "--no-sandbox", "--disable-gpu", "--window-size=1280,900",
-                     "--autoplay-policy=no-user-gesture-required"):
-        options.add_argument(argument)
-    options.add_experimental_option("prefs", {"download.default_directory": downloads})
-    options.set_capability("goog:loggingPrefs", {"browser": "ALL", "performance": "ALL"})
-    return webdriver.Chrome(options=options)
-
-
-class Page(unittest.TestCase):
+class Page(WithBrowser):
     @classmethod
     def setUpClass(cls):
-        cls.folder = tempfile.mkdtemp(prefix="lull-test-")
-        cls.addClassCleanup(shutil.rmtree, cls.folder, ignore_errors=True)
-        cls.review = os.path.join(cls.folder, "review")
-        done = harness.run("lull-review", os.path.join(DEMO, "session.json"), "-o", cls.review, "--quiet")
-        assert done.returncode == 0, done.stderr
+        super().setUpClass()
+        cls.review = cls.review_demo("review")
         cls.url = "file://" + os.path.join(cls.review, "index.html")
-        cls.chromium = browser(cls.folder)
-
-    @classmethod
-    def tearDownClass(cls):
-        cls.chromium.quit()
 
     def setUp(self):
         self.chromium.get(self.url)
         self.chromium.execute_script("localStorage.clear()")
         self.chromium.get(self.url)
-
-    def until(self, found, what):
-        end = time.monotonic() + PATIENCE_S
-        while time.monotonic() < end:
-            result = found()
-            if result:
-                return result
-            time.sleep(0.1)
-        self.fail(f"waited {PATIENCE_S} s in vain: {what}")
-
-    def press(self, keys):
-        webdriver.ActionChains(self.chromium).send_keys(keys).perform()
 
     def event_article(self):
         articles = self.chromium.find_elements(By.CSS_SELECTOR, "article[id^=event-]")
@@ -115,6 +73,44 @@ class Page(unittest.TestCase):
                 open(os.path.join(self.review, "events.csv"), encoding="utf-8") as other:
             self.assertEqual(one.read(), other.read(), "a judgement altered an automatic table")
 
+    def test_an_onset_is_moved_by_pointing_and_has_a_column_of_its_own(self):
+        self.chromium.find_element(By.ID, "reviewer").send_keys("R1")
+        article = self.event_article()
+        figure = article.find_element(By.CSS_SELECTOR, "svg[data-from]")
+        self.chromium.execute_script("arguments[0].scrollIntoView({block: 'center'})", figure)
+        begin, end, left, right = (float(figure.get_attribute("data-" + name))
+                                   for name in ("from", "to", "left", "right"))
+        box = self.chromium.execute_script("return arguments[0].getBoundingClientRect().toJSON()", figure)
+        share = 0.75
+        x = box["left"] + (left + share * (right - left)) / 720.0 * box["width"]
+        builder = ActionBuilder(self.chromium)
+        builder.pointer_action.move_to_location(int(x), int(box["top"] + box["height"] / 2)).click()
+        builder.perform()
+        self.assertTrue(figure.find_elements(By.CSS_SELECTOR, ".moved"), "the new onset is not shown")
+        for key in "aj": # of the event that was pointed at
+            self.press(key)
+        row = self.exported()[0]
+        self.assertNotIn("moved", row["reason"])
+        expected = begin + share * (end - begin)
+        self.assertAlmostEqual(float(row["new_onset_s"]), expected, delta=POINTED_WITHIN_S)
+        self.assertNotAlmostEqual(float(row["onset_s"]), expected, delta=POINTED_WITHIN_S)
+
+        again = self.review_demo("moved", "--judgements", os.path.join(self.folder, "judgements.csv"))
+        with open(os.path.join(again, "index.html"), encoding="utf-8") as page:
+            self.assertIn(f"<td>{float(row['new_onset_s']):.3f}</td>", page.read())
+        grades = os.path.join(self.folder, "grades")
+        sheet = os.path.join(self.folder, "sheet.csv")
+        with open(sheet, "w", encoding="utf-8") as file:
+            file.write(f"time,kind,channel\n{float(row['new_onset_s']):.3f},{row['old kind']},{row['channel']}\n")
+        done = harness.run("lull-grade", "--judgements", os.path.join(self.folder, "judgements.csv"),
+                           "--reviewer", "R1", "--recording", os.path.join(DEMO, "session.json"),
+                           "--sheets", sheet, "-o", grades, "--quiet")
+        self.assertEqual(done.returncode, 0, done.stderr)
+        with open(os.path.join(grades, "answers.csv"), newline="", encoding="utf-8") as file:
+            answer = next(csv.DictReader(file))
+        self.assertEqual(answer["event"], "1")
+        self.assertAlmostEqual(float(answer["late_s"]), 0.0, places=3)
+
     def test_a_cell_that_a_spreadsheet_would_run_is_neutralised(self):
         self.chromium.find_element(By.ID, "reviewer").send_keys("=1+1")
         self.chromium.execute_script("document.activeElement.blur()")
@@ -126,6 +122,10 @@ class Page(unittest.TestCase):
         # The last node before the loudspeakers is tapped, and each ear's sound is measured.
         self.chromium.execute_script("""
             window.heard = [0, 0];
+            window.lines = 0;
+            new MutationObserver((all) => all.forEach((one) => one.addedNodes.forEach((node) => {
+              if (node.classList?.contains("heard")) ++window.lines;
+            }))).observe(document.body, {childList: true, subtree: true});
             const connect = AudioNode.prototype.connect;
             AudioNode.prototype.connect = function (to, ...more) {
               if (to === this.context.destination) {
@@ -151,9 +151,9 @@ class Page(unittest.TestCase):
         heard = self.until(lambda: (lambda h: h if min(h) > QUIET_PEAK else None)(
             self.chromium.execute_script("return window.heard")), "sound on both ears")
         self.assertLessEqual(max(heard), 1.0)
+        self.until(lambda: self.chromium.execute_script("return window.lines > 1"), "a line that moves along")
         self.press("x")
-        canvas = article.find_element(By.TAG_NAME, "canvas")
-        self.assertTrue(canvas.is_displayed(), "no waveforms")
+        self.assertEqual(self.chromium.execute_script("return document.querySelectorAll('.heard').length"), 0)
 
     def test_excerpts_play_from_the_disk(self):
         state = self.chromium.execute_async_script("""
@@ -188,15 +188,8 @@ class Page(unittest.TestCase):
                 url = message["params"]["request"]["url"]
                 self.assertTrue(url.startswith(("file://", "data:", "blob:")), url)
 
-    def review_with(self, name, *options):
-        folder = os.path.join(self.folder, name)
-        done = harness.run("lull-review", os.path.join(DEMO, "session.json"), "-o", folder, "--quiet",
-                           "--log", os.path.join(DEMO, "log.csv"), *options)
-        self.assertEqual(done.returncode, 0, done.stderr)
-        return folder
-
     def test_a_blind_page_plays_all_and_tells_nothing(self):
-        folder = self.review_with("blind", "--blind")
+        folder = self.review_demo("blind", "--blind")
         self.assertEqual({name for name in os.listdir(folder) if name.endswith((".csv", ".json"))}, set())
         self.chromium.get("file://" + os.path.join(folder, "index.html"))
         self.assertEqual(self.chromium.find_elements(By.CSS_SELECTOR, "[id^=event-], #time-line"), [])
@@ -205,13 +198,25 @@ class Page(unittest.TestCase):
         self.press("n")
         self.press("m")
         self.until(lambda: "playing" in slices[0].text, "sound")
+        self.assertTrue(slices[0].find_elements(By.CSS_SELECTOR, "svg[data-from] path"), "no waveforms")
         self.assertEqual([entry for entry in self.chromium.get_log("browser")
                           if entry["level"] == "SEVERE"], [])
 
     def test_what_is_to_be_left_out_is_left_out_everywhere(self):
         with open(os.path.join(DEMO, "log.csv"), newline="", encoding="utf-8") as file:
             noted = list(csv.DictReader(file))
-        folder = self.review_with("share", "--share", "--pictures")
+        with open(os.path.join(DEMO, "session.json"), encoding="utf-8") as file:
+            session = json.load(file)
+        session["exhibit"] = "Bag 17 from the mill"
+        own = os.path.join(self.folder, "own")
+        shutil.copytree(DEMO, own)
+        harness.write_json(os.path.join(own, "session.json"), session)
+        judgements = os.path.join(self.folder, "of-persons.csv")
+        with open(judgements, "w", encoding="utf-8") as file:
+            file.write("when,reviewer,report digest,onset_s,channel,old kind,judgement,new kind,reason\n"
+                       f"2026,Somebody,,5,{session['channels'][0]['name']},,agree,horn,a cousin's voice\n")
+        folder = self.review_demo("share", "--share", "--pictures", "--judgements", judgements,
+                                  session=os.path.join(own, "session.json"))
         for where, _, files in os.walk(folder):
             for name in files:
                 self.assertFalse(name.endswith((".flac", ".js")), name)
@@ -219,6 +224,10 @@ class Page(unittest.TestCase):
                     content = file.read().decode("utf-8", "replace")
                 self.assertNotIn(harness.SOURCE, content, name)
                 self.assertNotIn("recording.flac", content, name)
+                for word in [session["label"], session["exhibit"], *(c["name"] for c in session["channels"])]:
+                    self.assertNotIn(word, content, name)
+                self.assertNotIn("Somebody", content, name)
+                self.assertNotIn("cousin", content, name)
                 for row in noted:
                     if len(row["text"]) > 6:
                         self.assertNotIn(row["text"], content, name)
@@ -227,7 +236,7 @@ class Page(unittest.TestCase):
         withheld = os.path.join(self.folder, "withheld.csv")
         with open(withheld, "w", encoding="utf-8") as file:
             file.write("from_s,to_s\n40,60\n")
-        folder = self.review_with("withheld", "--withhold", withheld)
+        folder = self.review_demo("withheld", "--withhold", withheld)
         with open(os.path.join(folder, "events.csv"), newline="", encoding="utf-8") as file:
             onsets = {int(row["event"]): float(row["onset_s"]) for row in csv.DictReader(file)}
         sounds = [int(name[6:9]) for name in os.listdir(os.path.join(folder, "excerpts"))]
@@ -237,20 +246,27 @@ class Page(unittest.TestCase):
             self.assertFalse(39 < onsets[number] < 61, f"event {number} at {onsets[number]} s")
 
     def test_it_fits_a_phone_and_prints_with_the_caution_on_every_sheet(self):
-        self.chromium.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", {
-            "width": 390, "height": 844, "deviceScaleFactor": 2, "mobile": True})
+        self.as_phone()
         wider = self.chromium.execute_script(
             "return document.documentElement.scrollWidth - document.documentElement.clientWidth")
-        self.chromium.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
         self.assertLessEqual(wider, 0, "the page scrolls sideways on a phone")
+
+    def test_every_sheet_carries_caution_session_digest_and_number_and_pictures_are_printed(self):
+        for program in ("pdftotext", "pdftoppm"):
+            if not shutil.which(program):
+                self.skipTest(program + " is not installed")
+        with open(os.path.join(self.review, "SHA256SUMS"), encoding="utf-8") as sums:
+            digest = next(line.split()[0] for line in sums if line.endswith("report.json\n"))[:12]
+        with open(os.path.join(DEMO, "session.json"), encoding="utf-8") as file:
+            label = json.load(file)["label"]
+        with open(os.path.join(self.review, "events.csv"), newline="", encoding="utf-8") as file:
+            events = list(csv.DictReader(file))
         for size in ((8.27, 11.69), (8.5, 11.0)):  # A4, Letter, inches
             sheet = self.chromium.execute_cdp_cmd("Page.printToPDF", {
                 "paperWidth": size[0], "paperHeight": size[1], "preferCSSPageSize": False})
             path = os.path.join(self.folder, "printed.pdf")
             with open(path, "wb") as file:
                 file.write(base64.b64decode(sheet["data"]))
-            if not shutil.which("pdftotext"):
-                self.skipTest("pdftotext is not installed")
             text = subprocess.run(["pdftotext", "-layout", path, "-"], capture_output=True, text=True,
                                   check=True).stdout
             sheets = text.split("\f")[:-1]
@@ -258,6 +274,17 @@ class Page(unittest.TestCase):
             for number, words in enumerate(sheets, 1):
                 self.assertIn("nobody is there", " ".join(words.split()), f"sheet {number}")
                 self.assertIn(f"{number}/{len(sheets)}", words, f"sheet {number}")
+                self.assertIn(label, words, f"sheet {number}")
+                self.assertIn(digest, words, f"sheet {number}")
+            images = subprocess.run(["pdfimages", "-list", path], capture_output=True, text=True,
+                                    check=True).stdout.splitlines()[2:]
+            certain = [event for event in events if float(event["confidence"]) >= 0.5]
+            self.assertGreaterEqual(len(images), len(certain), "spectrograms on paper")
+            for event in certain:
+                self.assertTrue(f"Event {event['event']}: {event['kind']}, " in text, event["event"])
+            for word in ("Ranks within channels", "Delays: arrival", "time from the start",
+                         "Were the channels fit"):
+                self.assertTrue(word in text, word + " is not on paper")
 
 
 if __name__ == "__main__":

@@ -217,5 +217,23 @@ TEST(Truth, judgements_serve_as_truth_and_the_last_one_holds) {
     EXPECT_EQ(truth.surroundings[0].note, "drip");
 }
 
+TEST(Truth, an_onset_that_a_reviewer_moved_is_where_the_event_begins) {
+    const std::vector<Judgement> judgements =
+        parse_judgements("when,reviewer,report digest,onset_s,channel,old kind,judgement,new "
+                         "kind,reason,new_onset_s\n"
+                         "t1,A,d,20.0,stairwell,tapping,agree,,,20.125\n"
+                         "t2,A,d,30.0,stairwell,tapping,agree,,,\n",
+                         "j.csv");
+    const std::vector<JudgedEvent> events{{20.0, 22.5, 8.0}};
+    const Truth truth = truth_from_judgements(judgements, events);
+    ASSERT_EQ(truth.events.size(), 2U);
+    EXPECT_EQ(truth.events[0].time_s, 20.125);
+    EXPECT_EQ(truth.events[0].end_s, 22.5) << "is still that of the event that was judged";
+    EXPECT_EQ(truth.events[1].time_s, 30.0);
+    EXPECT_THROW(
+        (void)parse_judgements("reviewer,onset_s,judgement,new_onset_s\nA,1,agree,soon\n", "j.csv"),
+        Error);
+}
+
 } // namespace
 } // namespace lull

@@ -14,26 +14,37 @@ TEST(Disclosure, WithheldStretchesHaveNeitherSoundNorPicture) {
     EXPECT_TRUE(disclosure.may_hear(5.0, 10.0)) << "up to its start";
     EXPECT_FALSE(disclosure.may_hear(5.0, 10.1));
     EXPECT_FALSE(disclosure.may_hear(12.0, 13.0));
-    EXPECT_FALSE(disclosure.may_see(EventKind::tapping, 19.9, 30.0));
-    EXPECT_TRUE(disclosure.may_see(EventKind::tapping, 20.0, 30.0));
+    EXPECT_FALSE(disclosure.may_see(19.9, 30.0));
+    EXPECT_TRUE(disclosure.may_see(20.0, 30.0));
 }
 
 TEST(Disclosure, WithoutSoundNoPictureOfAVoice) {
     Disclosure disclosure;
+    Event voice;
+    voice.kind = EventKind::voice_like;
+    voice.onset_s = 0.5;
+    voice.end_s = 2.0;
+    disclosure.voices = voices_in({voice, Event{}});
+    EXPECT_TRUE(disclosure.may_see(0.0, 1.0)) << "sound may be handed on, and pictures with it";
     disclosure.sound = false;
     EXPECT_FALSE(disclosure.may_hear(0.0, 1.0));
-    EXPECT_FALSE(disclosure.may_see(EventKind::voice_like, 0.0, 1.0));
-    EXPECT_TRUE(disclosure.may_see(EventKind::tapping, 0.0, 1.0));
+    EXPECT_FALSE(disclosure.may_see(0.0, 1.0)) << "a picture of what else was heard then";
+    EXPECT_TRUE(disclosure.may_see(2.0, 3.0));
 }
 
 TEST(Disclosure, NamesOfFilesGoFromNoticesToo) {
     test::MadeUp recording; // of "a.wav"
-    recording.notices = {{"a.wav", "overlaps with a.wav.bak", false},
+    recording.session.label = "Mill Lane";
+    recording.session.exhibit = "X 12";
+    recording.notices = {{"a.wav", "overlaps with a.wav.bak on stairwell", false},
                          {"a.wav.bak", "skipped: is covered by a.wav", true}};
     hide_details(recording);
     EXPECT_EQ(recording.inputs[0].label, "input 1");
     EXPECT_EQ(recording.notices[0].file, "input 1");
-    EXPECT_EQ(recording.notices[0].text, "overlaps with other file 1");
+    EXPECT_EQ(recording.notices[0].text, "overlaps with other file 1 on channel 1");
+    EXPECT_EQ(recording.channels[2].name, "channel 3");
+    EXPECT_EQ(recording.session.channels[2].name, "channel 3");
+    EXPECT_EQ(recording.session.label + recording.session.exhibit, "");
     EXPECT_EQ(recording.notices[1].file, "other file 1");
     EXPECT_EQ(recording.notices[1].text, "skipped: is covered by input 1");
 }

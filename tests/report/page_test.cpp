@@ -41,8 +41,9 @@ TEST(Page, TextFromOutsideCannotBecomeMarkup) {
                           .old_kind = "",
                           .judgement = "",
                           .new_kind = "",
-                          .reason = harm}};
-    const std::string html = page_html(report);
+                          .reason = harm,
+                          .new_onset_s = {}}};
+    const std::string html = make_page(report).html;
     EXPECT_EQ(html.find("<script>alert"), std::string::npos);
     EXPECT_EQ(html.find("<img src=x"), std::string::npos);
     EXPECT_NE(html.find("&lt;script&gt;alert(1)"), std::string::npos) << "the text is not shown";
@@ -63,6 +64,77 @@ TEST(Page, WhatMayBeASignOfLifeComesBeforeWhatIsClearlySomethingElse) {
     for (const std::size_t i : most_deserving_first(events))
         order.push_back(events[i].number);
     EXPECT_EQ(order, (std::vector<int>{5, 4, 3, 1, 6, 2}));
+}
+
+/// A report of many events on `channels` channels, each with sound, pictures, ranks and delays.
+ReportData busy_report(const Recording& recording, double length_s, int events, int channels) {
+    ReportData report;
+    report.provenance = {"lull-review", {}, &recording};
+    report.to_s = length_s;
+    // As noisy as a waveform of sixteen steps can be, and as large as a spectrogram comes out.
+    WaveShape wave;
+    for (int i = 0; i < waveform_columns; ++i) {
+        wave.low.push_back(static_cast<std::int8_t>(-(i * 7 % 17)));
+        wave.high.push_back(static_cast<std::int8_t>(i * 5 % 17));
+    }
+    for (int c = 0; c < channels; ++c)
+        report.courses.push_back(
+            {"channel", 0.0, 1.0, std::vector<float>(static_cast<std::size_t>(length_s), 3.0F)});
+    for (int n = 1; n <= events; ++n) {
+        Event event = event_of(n, EventKind::tapping, 0.9, 10.0);
+        event.onset_s = length_s * n / (events + 1);
+        event.end_s = event.onset_s + 0.5;
+        event.arrivals.resize(static_cast<std::size_t>(channels));
+        event.why = std::string(150, 'w');
+        EventPicture picture;
+        picture.event = n;
+        picture.channel = 2;
+        picture.from_s = event.onset_s;
+        picture.png = std::string(8000, 'x');
+        for (int a = 0; a < channels; ++a) {
+            event.arrivals[static_cast<std::size_t>(a)].channel = a % 3;
+            picture.waves.emplace_back(a % 3, wave);
+            RankRow rank;
+            rank.event = n;
+            rank.channel = a % 3;
+            rank.rank = a + 1;
+            rank.peak_energy_db = -30.0 - a;
+            rank.level_unit = "dB re full scale";
+            report.ranking.push_back(rank);
+            for (int b = a + 1; b < channels; ++b)
+                report.delays.push_back({n, a % 3, b % 3, 0.001, 0.0001, 0.9, true, ""});
+        }
+        report.events.push_back(event);
+        report.pictures.push_back(picture);
+        report.sounds.push_back({n, 0.0, 1.0, {0, 1, 2}, "event-001.js"});
+        if (n % 20 == 0)
+            report.places.push_back({std::to_string(n), "evidence", std::string(40000, 'm')});
+    }
+    return report;
+}
+
+/// Of a night, and of two minutes in which a hundred times too much was found.
+TEST(Page, StaysSmallWhateverWasFoundAndLosesNoEvent) {
+    const test::MadeUp recording;
+    const struct {
+        double length_s;
+        int events;
+        std::size_t most_bytes;
+    } cases[] = {{12.0 * 3600.0, 5000, 10000000}, {120.0, 300, 2000000}};
+    for (const auto& [length_s, events, most_bytes] : cases) {
+        const ReportData report = busy_report(recording, length_s, events, 6);
+        const Page page = make_page(report);
+        EXPECT_LT(page.html.size(), most_bytes) << length_s << " s";
+        std::string all = page.html;
+        for (const PageFile& part : page.details)
+            all += part.second;
+        std::size_t blocks = 0;
+        for (std::size_t at = 0; (at = all.find("id=\"event-", at)) != std::string::npos; ++at)
+            ++blocks;
+        for (std::size_t at = 0; (at = all.find("id=\\\"event-", at)) != std::string::npos; ++at)
+            ++blocks;
+        EXPECT_EQ(blocks, events_shown(report.events));
+    }
 }
 
 } // namespace

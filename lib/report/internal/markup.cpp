@@ -3,7 +3,6 @@
 
 #include "picture/text.hpp"
 #include "report/csv.hpp"
-#include "report/language_en.hpp"
 
 #include <fmt/format.h>
 
@@ -18,36 +17,52 @@ std::string section(std::string_view id, std::string_view heading, const std::st
                        escape_markup(heading), body);
 }
 
-std::string html_table(const std::vector<std::string>& heads,
-                       const std::vector<std::vector<std::string>>& rows) {
-    std::string html = "<div class=\"wide\"><table><thead><tr>";
+std::string wide_box(const std::string& inner, std::string_view what) {
+    return fmt::format(
+        "<div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"{}\">{}</div>\n",
+        escape_markup(what), inner);
+}
+
+std::string html_table(const std::vector<std::string>& heads, const std::string& rows,
+                       std::string_view what) {
+    std::string html = "<table><thead><tr>";
     for (const std::string& head : heads)
         html += "<th scope=\"col\">" + escape_markup(head) + "</th>";
-    html += "</tr></thead><tbody>\n";
+    return wide_box(html + "</tr></thead><tbody>\n" + rows + "</tbody></table>", what);
+}
+
+std::string html_table(const std::vector<std::string>& heads,
+                       const std::vector<std::vector<std::string>>& rows, std::string_view what) {
+    std::string html;
     for (const auto& row : rows) {
         html += "<tr>";
         for (const std::string& cell : row)
             html += "<td>" + escape_markup(cell) + "</td>";
         html += "</tr>\n";
     }
-    return html + "</tbody></table></div>\n";
+    return html_table(heads, html, what);
 }
 
-std::string html_table(const Table& table, std::size_t most) {
+std::string html_table(const Table& table, std::size_t most, const Language& language,
+                       std::string_view what) {
     std::vector<std::string> heads;
     for (const Column& column : table.columns)
-        heads.push_back(column.name);
+        heads.push_back(language.column(column.name));
     std::vector<std::vector<std::string>> rows;
     for (const auto& row : table.rows) {
         if (rows.size() == most) break;
         rows.emplace_back();
-        for (std::size_t c = 0; c < row.size(); ++c)
-            rows.back().push_back(cell_text(row[c], table.columns[c].decimals));
+        for (std::size_t c = 0; c < row.size(); ++c) {
+            const std::string text = cell_text(row[c], table.columns[c].decimals);
+            const bool word = table.columns[c].name == "kind" || table.columns[c].name == "fitness";
+            rows.back().push_back(word ? language.value(text) : text);
+        }
     }
-    std::string html = html_table(heads, rows);
+    std::string html = html_table(heads, rows, what);
     if (table.rows.size() > most)
-        html += element("p", fmt::format("{} {} {}.csv", table.rows.size() - most,
-                                         language::more_rows, table.name));
+        html += element(
+            "p", language.filled("more_rows", {{"count", std::to_string(table.rows.size() - most)},
+                                               {"file", table.name + ".csv"}}));
     return html;
 }
 

@@ -5,7 +5,7 @@
 #include "picture/text.hpp"
 #include "report/internal/cells.hpp"
 #include "report/internal/markup.hpp"
-#include "report/language_en.hpp"
+#include "report/page.hpp"
 
 #include <nlohmann/json.hpp>
 
@@ -17,7 +17,8 @@ namespace {
 
 using nlohmann::ordered_json;
 
-constexpr std::size_t most_steps = 8000; ///< of a course: a night in steps of some seconds
+/// Of all courses together: six channels of a night in steps of a second, in 0.7 MB.
+constexpr std::size_t most_steps = 500000;
 constexpr double steps_a_db = 4.0, lowest_db = -20.0;
 
 /// Levels as bytes: 1 is -20 dB, each step a quarter of a decibel; 0 where there is none.
@@ -27,8 +28,8 @@ char level_byte(float over_floor_db) {
     return static_cast<char>(1 + std::lround(std::clamp(step, 0.0, 254.0)));
 }
 
-ordered_json course_of(const LevelCourse& course) {
-    const std::size_t join = (course.over_floor_db.size() + most_steps - 1) / most_steps;
+ordered_json course_of(const LevelCourse& course, std::size_t channels) {
+    const std::size_t join = (course.over_floor_db.size() * channels + most_steps - 1) / most_steps;
     std::string levels;
     for (std::size_t i = 0; i < course.over_floor_db.size(); i += join) {
         char loudest = 0;
@@ -51,6 +52,15 @@ ordered_json event_of(const Event& event) {
             {"end", event.end_s}, {"channel", event.strongest},  {"arrivals", arrivals}};
 }
 
+/// JSON in which no tag can end and no comment begin.
+std::string without_tags(const std::string& json) {
+    std::string text;
+    text.reserve(json.size());
+    for (const char character : json)
+        character == '<' ? text += "\\u003c" : text += character;
+    return text;
+}
+
 /// Seconds of the day at the start of the time line; null where it is not known.
 ordered_json clock_of(const StartTime& start) {
     if (!start.unix_s) return nullptr;
@@ -60,7 +70,7 @@ ordered_json clock_of(const StartTime& start) {
 
 } // namespace
 
-std::string page_data(const ReportData& report) {
+std::string page_data(const ReportData& report, std::size_t parts) {
     const Recording& recording = *report.provenance.recording;
     ordered_json page;
     page["digest"] = report.digest;
@@ -72,23 +82,25 @@ std::string page_data(const ReportData& report) {
     for (int c = 0; c < static_cast<int>(recording.channels.size()); ++c)
         page["channels"].push_back(valid_utf8(cell_text(channel_cell(recording, c), 0)));
     for (const LevelCourse& course : report.courses)
-        page["courses"].push_back(course_of(course));
+        page["courses"].push_back(course_of(course, report.courses.size()));
     for (const QuietMark& quiet : report.quiet)
         page["quiet"].push_back({quiet.from_s, quiet.to_s});
-    for (const Event& event : report.events)
-        page["events"].push_back(event_of(event));
+    const std::vector<std::size_t> order = most_deserving_first(report.events);
+    for (std::size_t k = 0; k < std::min(order.size(), most_events_marked); ++k)
+        page["events"].push_back(event_of(report.events[order[k]]));
+    page["parts"] = parts;
     page["kinds"] = {name_of(EventKind::tapping), name_of(EventKind::voice_like),
                      name_of(EventKind::horn), name_of(EventKind::other)};
     page["sounds"] = ordered_json::object();
     for (const SoundScript& sound : report.sounds)
         page["sounds"][std::to_string(sound.event)] = {{"file", sound.file},
                                                        {"channels", sound.channels}};
-    page["words"] = ordered_json::parse(language::script_words);
-    std::string text = page.dump();
-    // A tag cannot end, nor a comment begin, within it.
-    for (std::size_t at = 0; (at = text.find('<', at)) != std::string::npos;)
-        text.replace(at, 1, "\\u003c");
-    return text;
+    page["words"] = ordered_json::parse(report.language.script());
+    return without_tags(page.dump());
+}
+
+std::string script_with_markup(const std::string& markup) {
+    return "lullPart(" + without_tags(ordered_json(markup).dump()) + ");\n";
 }
 
 } // namespace lull

@@ -6,11 +6,28 @@
 #include "report/report_data.hpp"
 
 #include <string>
+#include <vector>
 
 namespace lull {
 
 [[nodiscard]] std::string heard_section(const ReportData& report);
 [[nodiscard]] std::string time_line_section(const ReportData& report);
-[[nodiscard]] std::string details_section(const ReportData& report);
+/// Whole-page time line, as SVG.
+[[nodiscard]] std::string time_line_picture(const ReportData& report);
+
+/// Everything about one event, for those that are shown one by one, most deserving first.
+[[nodiscard]] std::vector<std::string> event_blocks(const ReportData& report);
+/// The figure of an event, as SVG; empty where none may be handed on.
+[[nodiscard]] std::string event_figure(const ReportData& report, const Event& event);
+/// Its ranks: a picture for each kind and unit of channel.
+struct RankFigure {
+    std::string title, svg;
+};
+[[nodiscard]] std::vector<RankFigure> rank_figures(const ReportData& report, const Event& event);
+
+/// The channel's name; empty for an index that is none.
+[[nodiscard]] std::string name_in(const ReportData& report, int channel);
+/// What the page's places are called as anchors: "place-3", "place-series-2".
+[[nodiscard]] std::string place_anchor(const std::string& name);
 
 } // namespace lull

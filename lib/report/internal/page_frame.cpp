@@ -6,37 +6,48 @@
 #include "picture/text.hpp"
 #include "recording/digest.hpp"
 #include "recording/start_time.hpp"
-#include "report/caution.hpp"
 #include "report/internal/markup.hpp"
 #include "report/internal/page_data.hpp"
 #include "report/internal/page_script.hpp"
-#include "report/language_en.hpp"
 
 #include <fmt/format.h>
 
 namespace lull {
 namespace {
 
-namespace say = language;
-
 constexpr std::size_t short_digest = 12; ///< hexadecimal digits: enough to tell reports apart
 
-constexpr std::string_view style =
-    "dt{float:left;clear:left;width:2rem}dd{margin-left:2.5rem}.controls,.listen,.judge{display:"
-    "flex;flex-wrap:wrap;gap:.4rem .9rem;align-items:center;margin:.5rem 0}"
-    "button,select,input{font:inherit;min-height:2rem;max-width:100%;box-sizing:border-box}"
-    "fieldset{min-width:0}label{max-width:100%}input[size]{width:min(22rem,100%)}h3,p,dd{overflow-"
-    "wrap:anywhere}canvas{width:100%;border:1px solid #888}"
-    ".scripted .static{display:none}article:focus{outline:3px solid #111;outline-offset:4px}"
-    "body{font:16px/1.45 sans-serif;max-width:62rem;margin:1rem auto;padding:0 1rem;color:#111;"
-    "background:#fff}h1{font-size:1.5rem}h2{font-size:1.25rem;border-bottom:1px solid #111}"
-    ".caution{border:3px double #111;padding:.6rem 1rem;font-weight:bold}"
-    ".wide{overflow-x:auto}table{border-collapse:collapse;font-size:.85rem}"
-    "th,td{border:1px solid #888;padding:.2rem .45rem;text-align:left;vertical-align:top}"
-    "svg,img,audio{max-width:100%;height:auto}audio{height:2.5rem}figure{margin:.5rem 0}"
-    "td{overflow-wrap:break-word}@media print{audio,.controls,.listen,.judge,#judge,"
-    "#time-line-view{display:none}.scripted .static{display:block}.wide{overflow:visible}"
-    "figure,tr{break-inside:avoid}thead{display:table-header-group}}";
+/// Black on white, shapes and hatching: nothing is told by colour alone, and nothing needs a wide
+/// screen: what is wider scrolls in its own box.
+constexpr std::string_view style = R"css(
+body{font:16px/1.45 sans-serif;max-width:62rem;margin:1rem auto;padding:0 1rem;color:#111;background:#fff}
+h1{font-size:1.5rem}h2{font-size:1.25rem;border-bottom:1px solid #111}a{color:#003a8c}
+h1,h3,p,dd,li,figcaption{overflow-wrap:anywhere}
+.caution{border:3px double #111;padding:.6rem 1rem;font-weight:bold}
+.wide{overflow-x:auto;position:relative}.wide svg{min-width:34rem}
+table{border-collapse:collapse;font-size:.85rem}
+th,td{border:1px solid #767676;padding:.2rem .45rem;text-align:left;vertical-align:top}
+ol a{display:inline-block;padding:.2rem 0}td{overflow-wrap:break-word}tbody th{font-weight:normal}
+svg,img,audio{max-width:100%;height:auto}audio{height:2.5rem;vertical-align:middle}
+figure{margin:.5rem 0}.ranks{max-width:26rem}article{border-top:1px solid #767676;margin-top:1rem;content-visibility:auto;
+contain-intrinsic-size:auto 60rem}.controls label,.listen label,.judge label{display:flex;gap:.4rem;
+align-items:center;flex-wrap:wrap}
+.controls,.listen,.judge{display:flex;flex-wrap:wrap;gap:.4rem .9rem;align-items:center;margin:.5rem 0}
+button,select,input{font:inherit;min-height:2rem;max-width:100%;box-sizing:border-box}
+input[type=radio],input[type=checkbox]{min-width:1.2rem}
+fieldset{min-width:0}label{max-width:100%}input[size]{width:min(22rem,100%)}
+dt{float:left;clear:left;width:2rem}dd{margin-left:2.5rem}
+:focus-visible{outline:3px solid #111;outline-offset:2px}article:focus{outline:3px solid #111;outline-offset:4px}
+.scripted .static{display:none}.pointed{cursor:crosshair}
+@media print{article{content-visibility:visible}body{max-width:none;margin:0;font-size:9.5pt}
+audio,.controls,.listen,.judge,#judge,#time-line-view,article p a[href^=excerpts],.lesser{display:none}
+.scripted .static{display:block}.wide{overflow:visible}.wide svg{min-width:0}
+table{font-size:7pt}#channels table,#findings table{font-size:6pt}#made td{overflow-wrap:anywhere}
+figure,tr,svg,h2,h3,h4{break-inside:avoid}h1,h2,h3,h4{break-after:avoid}thead{display:table-header-group}
+p{margin:.4em 0}article svg{max-height:75mm}article .ranks{display:inline-block;width:80mm}
+#places figure{display:inline-block;width:88mm;vertical-align:top}#places svg{max-height:85mm}
+a{color:#111;text-decoration:none}}
+)css";
 
 /// A string of a style sheet.
 std::string style_string(std::string_view text) {
@@ -54,13 +65,14 @@ std::string style_string(std::string_view text) {
 /// Every sheet that is printed says what it is part of, and the caution.
 std::string sheet_style(const ReportData& report) {
     const Recording& recording = *report.provenance.recording;
-    const std::string label = valid_utf8(
-        recording.session.label.empty() ? std::string(say::page_title) : recording.session.label);
+    const Language& say = report.language;
+    const std::string label =
+        valid_utf8(recording.session.label.empty() ? say["title"] : recording.session.label);
     return fmt::format("@page{{margin:24mm 15mm 18mm;@top-center{{content:{};font:bold 7.5pt "
                        "sans-serif}}@bottom-left{{content:{};font:8pt sans-serif}}"
                        "@bottom-right{{content:counter(page) \"/\" counter(pages);font:8pt "
                        "sans-serif}}}}",
-                       style_string(caution_text),
+                       style_string(say["caution_text"]),
                        style_string(label + ", " + report.digest.substr(0, short_digest)));
 }
 
@@ -76,21 +88,26 @@ std::string script_hash() {
 } // namespace
 
 std::string session_heading(const ReportData& report) {
+    const Language& say = report.language;
     const Recording& recording = *report.provenance.recording;
     const std::string& label = recording.session.label;
     const std::string clock = clock_text(recording.start, 0.0);
-    std::string html = recording.exercise ? element("h2", exercise_text) : std::string();
-    html += element("h1", label.empty() ? say::page_title : label);
-    html += element("p", clock.empty() ? fmt::format("{}: {}", say::start, say::start_unknown)
-                                       : fmt::format("{}: {} ({} {})", say::start, clock,
-                                                     say::known_from, recording.start.source));
-    html += element("p", fmt::format("{}: {}", say::length, time_label(recording.duration_s())));
+    std::string html = element("h1", label.empty() ? say["title"] : label);
+    if (recording.exercise)
+        html += "<p><strong>" + escape_markup(say["exercise"]) + "</strong></p>\n";
+    const std::string start =
+        clock.empty()
+            ? say["start_unknown"]
+            : say.filled("start_known", {{"clock", clock}, {"source", recording.start.source}});
+    html += element("p", fmt::format("{}: {}", say["start"], start));
+    html += element("p", fmt::format("{}: {}", say["length"], time_label(recording.duration_s())));
     if (!recording.session.exhibit.empty())
-        html += element("p", fmt::format("{}: {}", say::exhibit, recording.session.exhibit));
-    return html;
+        html += element("p", fmt::format("{}: {}", say["exhibit"], recording.session.exhibit));
+    return html + element("p", fmt::format("{}: {}", say["digest"], report.digest));
 }
 
-std::string framed_page(const ReportData& report, const std::string& sections) {
+std::string framed_page(const ReportData& report, const std::string& sections, std::size_t parts) {
+    const Language& say = report.language;
     return fmt::format(
         "<!DOCTYPE html>\n<html lang=\"{}\"><head><meta charset=\"utf-8\">\n"
         "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; img-src data:; "
@@ -101,9 +118,9 @@ std::string framed_page(const ReportData& report, const std::string& sections) {
         "<p class=\"caution\" role=\"note\"><span>{}:</span> {}</p>\n{}{}</main>\n"
         "<script type=\"application/json\" id=\"page-data\">{}</script>\n"
         "<script>{}</script></body></html>\n",
-        say::code, script_hash(), escape_markup(say::page_title), style, sheet_style(report),
-        escape_markup(say::caution), escape_markup(caution_text), sections,
-        element("p", say::privacy), page_data(report), page_script());
+        escape_markup(say.code()), script_hash(), escape_markup(say["title"]), style,
+        sheet_style(report), escape_markup(say["caution"]), escape_markup(say["caution_text"]),
+        sections, element("p", say["privacy"]), page_data(report, parts), page_script());
 }
 
 } // namespace lull

@@ -10,8 +10,9 @@
 
 namespace lull {
 
-/// A whole document round the page's own sections.
-[[nodiscard]] std::string framed_page(const ReportData& report, const std::string& sections);
+/// A whole document round the page's own sections. \param parts  files in details/ beside it
+[[nodiscard]] std::string framed_page(const ReportData& report, const std::string& sections,
+                                      std::size_t parts = 0);
 
 /// Label, start, length, exhibit of the session; that it is an exercise, if it is one.
 [[nodiscard]] std::string session_heading(const ReportData& report);

@@ -13,7 +13,15 @@ function make(tag, attributes = {}, ...children) {
   node.append(...children);
   return node;
 }
+function drawn(tag, attributes, text) {
+  const node = document.createElementNS("http://www.w3.org/2000/svg", tag);
+  for (const [name, value] of Object.entries(attributes)) node.setAttribute(name, value);
+  if (text !== undefined) node.textContent = text;
+  return node;
+}
 const option = (value, text) => make("option", { value }, text);
 const labelled = (text, control) => make("label", {}, text + " ", control);
+const bytesOf = (base64) => Uint8Array.from(atob(base64), (c) => c.charCodeAt(0));
 const nameOf = (channel) => data.channels[channel];
+const said = (word) => words.values[word] ?? word;
 const eventNumbered = (number) => data.events.find((event) => event.n === number);

@@ -2,7 +2,8 @@
 // Judging. Rows are only ever added.
 const storageKey = "lull-judgements-" + data.digest;
 const columns = ["when", "reviewer", "report digest", "onset_s", "channel", "old kind", "judgement",
-  "new kind", "reason"];
+  "new kind", "reason", "new_onset_s"];
+const shownColumns = columns.filter((name) => name !== "report digest");
 let rows = [], exported = 0, stored = true;
 try {
   rows = JSON.parse(localStorage.getItem(storageKey) ?? "[]");
@@ -40,7 +41,7 @@ function exportRows() {
   store();
 }
 
-function note(onset, channel, oldKind, judgement, newKind, reason, status) {
+function note({ onset, channel, oldKind = "", judgement, newKind, reason, moved = "" }, status) {
   const reviewer = document.getElementById("reviewer");
   if (!reviewer.value.trim()) {
     status.value = words.name_first;
@@ -48,7 +49,7 @@ function note(onset, channel, oldKind, judgement, newKind, reason, status) {
     return;
   }
   rows.push([new Date().toISOString(), reviewer.value.trim(), data.digest, onset.toFixed(6), channel,
-    oldKind, judgement, newKind, reason]);
+    oldKind, judgement, newKind, reason, moved]);
   store();
   status.value = words.noted;
 }
@@ -56,43 +57,45 @@ function note(onset, channel, oldKind, judgement, newKind, reason, status) {
 function showRows() {
   document.getElementById("pending").value = stored
     ? `${rows.length - exported} ${words.not_exported}` : words.not_stored;
-  document.getElementById("noted").replaceChildren(...rows.map((row) =>
-    make("tr", {}, ...row.filter((_, i) => i !== 2).map((text) => make("td", {}, text)))));
+  document.getElementById("noted").replaceChildren(...rows.map((row) => make("tr", {},
+    ...shownColumns.map((name) => make("td", {}, said(row[columns.indexOf(name)] ?? ""))))));
 }
 
 const kindChoice = (first) => make("select", {}, option("", first),
-  ...data.kinds.map((kind) => option(kind, kind)));
+  ...data.kinds.map((kind) => option(kind, said(kind))));
 
 function addJudging(article, event) {
   const group = "judgement-" + event.n, status = make("output", { role: "status" });
-  const choices = [["agree", words.agree, "a"], ["disagree", words.disagree, "d"],
-    ["unsure", words.unsure, "u"]].map(([value, text, key]) => make("label", {},
-    make("input", { type: "radio", name: group, value, "data-key": key }), " " + text + " "));
+  const choices = [["agree", "a"], ["disagree", "d"], ["unsure", "u"]].map(([value, key]) =>
+    make("label", {}, make("input", { type: "radio", name: group, value, "data-key": key }),
+      " " + said(value) + " "));
   const kind = kindChoice(words.same_kind);
   const onset = make("input", { type: "number", step: "0.001", min: "0", value: event.onset.toFixed(3) });
   const reason = make("input", { type: "text", size: "40" });
   const accept = () => {
     const chosen = article.querySelector(`input[name="${group}"]:checked`);
     if (!chosen) { status.value = words.choose_first; return; }
-    const moved = Number(onset.value), text = [reason.value.trim()];
-    if (onset.value && Math.abs(moved - event.onset) > 0.0005)
-      text.push(`${words.onset_moved} ${moved.toFixed(3)} s`);
-    note(event.onset, nameOf(event.channel), event.kind, chosen.value, kind.value,
-      text.filter(Boolean).join("; "), status);
+    const moved = Math.abs(Number(onset.value) - event.onset) > 0.0005 && onset.value
+      ? Number(onset.value).toFixed(6) : "";
+    note({ onset: event.onset, channel: nameOf(event.channel), oldKind: event.kind,
+      judgement: chosen.value, newKind: kind.value, reason: reason.value.trim(), moved }, status);
   };
+  pointInto(article, onset);
   article.append(make("fieldset", { class: "judge" }, make("legend", {}, words.your_judgement),
-    ...choices, labelled(words.kind, kind), labelled(words.onset, onset), labelled(words.reason, reason),
+    ...choices, labelled(words.kind, kind), labelled(`${words.onset} (${words.onset_about})`, onset),
+    labelled(words.reason, reason),
     make("button", { type: "button", "data-key": "j", onclick: accept }, words.note_it), status));
 }
 
 function judgingSection() {
   const status = make("output", { role: "status" });
-  const onset = make("input", { type: "number", step: "0.001", min: "0" });
+  const onset = make("input", { id: "added-onset", type: "number", step: "0.001", min: "0" });
   const channel = make("select", {}, ...data.channels.map((name) => option(name, name)));
   const kind = kindChoice(words.choose_kind), reason = make("input", { type: "text", size: "40" });
   const add = () => {
     if (!onset.value || !kind.value) { status.value = words.onset_and_kind; return; }
-    note(Number(onset.value), channel.value, "", "agree", kind.value, reason.value.trim(), status);
+    note({ onset: Number(onset.value), channel: channel.value, judgement: "agree",
+      newKind: kind.value, reason: reason.value.trim() }, status);
   };
   return make("section", { id: "judge" }, make("h2", {}, words.judge),
     make("p", {}, words.judge_about),
@@ -103,7 +106,8 @@ function judgingSection() {
       labelled(words.onset, onset), labelled(words.channel, channel), labelled(words.kind, kind),
       labelled(words.reason, reason),
       make("button", { type: "button", onclick: add }, words.add), status),
-    make("div", { class: "wide" }, make("table", {}, make("thead", {}, make("tr", {},
-      ...columns.filter((_, i) => i !== 2).map((name) => make("th", { scope: "col" }, name)))),
-    make("tbody", { id: "noted" }))));
+    make("div", { class: "wide", tabindex: "0", role: "group", "aria-label": words.judge },
+      make("table", {}, make("thead", {}, make("tr", {}, ...shownColumns.map((name) =>
+        make("th", { scope: "col" }, words.columns[name] ?? name)))),
+      make("tbody", { id: "noted" }))));
 }

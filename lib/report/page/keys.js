@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Keys. Those of an event act on the one that has the focus, or was last gone to.
-const articles = [...document.querySelectorAll("article[data-number]")];
-let current = -1;
+const articles = [];
+let current = -1, partsLoaded = 0;
 
 function goTo(index) {
   if (articles.length === 0) return;
@@ -44,13 +44,36 @@ first.before(make("div", { class: "controls" },
 document.getElementById("details")?.before(judgingSection());
 if (!document.getElementById("judge"))
   document.getElementById("time-line").after(judgingSection());
-articles.forEach((article, index) => {
-  const number = Number(article.dataset.number), event = eventNumbered(number);
-  article.tabIndex = -1;
-  article.addEventListener("focusin", () => { current = index; });
-  if (data.sounds[number]) addListening(article, number, event);
-  if (event) addJudging(article, event);
-});
+
+/// Makes articles work that the page has come to hold.
+function addArticles() {
+  for (const article of document.querySelectorAll("article[data-number]:not([tabindex])")) {
+    const number = Number(article.dataset.number), event = eventNumbered(number);
+    const index = articles.push(article) - 1;
+    article.tabIndex = -1;
+    article.addEventListener("focusin", () => { current = index; });
+    if (data.sounds[number]) addListening(article, number, event);
+    if (event) addJudging(article, event);
+  }
+}
+
+/// The details of lesser events lie in files beside the page, in order.
+function addMore() {
+  const more = make("button", { type: "button" }, words.more);
+  window.lullPart = (markup) => {
+    more.insertAdjacentHTML("beforebegin", markup);
+    addArticles();
+    if (document.getElementById("time-line")) drawTimeLine();
+    more.hidden = ++partsLoaded >= data.parts;
+  };
+  more.addEventListener("click", () => loadScript(
+    `details/part-${String(partsLoaded + 1).padStart(3, "0")}.js`,
+    (fault) => { more.textContent = fault.message; }));
+  document.getElementById("details").append(more);
+}
+
+addArticles();
+if (data.parts > 0) addMore();
 if (document.getElementById("time-line")) {
   addTimeLine();
   drawTimeLine();

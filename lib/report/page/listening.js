@@ -3,7 +3,7 @@
 // so the sound of an event's channels comes as one.
 const fadeSeconds = 0.03;
 const loading = new Map(), sounds = new Map();
-let context = null, playing = [];
+let context = null, playing = null;
 
 window.lullSound = (sound) => loading.get(sound.event)?.(sound);
 
@@ -13,47 +13,47 @@ function audio() {
   return context;
 }
 
+const loadScript = (src, refuse) =>
+  document.head.append(make("script", { src, onerror: () => refuse(new Error(words.no_sound)) }));
+
 async function soundOf(number) {
   if (!sounds.has(number)) {
     const sound = await new Promise((resolve, reject) => {
       loading.set(number, resolve);
-      document.head.append(make("script", {
-        src: "excerpts/" + data.sounds[number].file,
-        onerror: () => reject(new Error(words.no_sound)),
-      }));
+      loadScript("excerpts/" + data.sounds[number].file, reject);
     });
-    const bytes = Uint8Array.from(atob(sound.flac), (c) => c.charCodeAt(0));
-    sounds.set(number, { ...sound, buffer: await audio().decodeAudioData(bytes.buffer) });
+    for (const track of sound.tracks)
+      track.buffer = await audio().decodeAudioData(bytesOf(track.flac).buffer);
+    sounds.set(number, sound);
   }
   return sounds.get(number);
 }
 
 function stop() {
-  for (const source of playing) source.stop();
-  playing = [];
+  playing?.source.stop();
+  playing = null;
 }
 
-/// The samples for the left and the right ear: one channel each, or the mean of all on both.
+/// The samples for the left and the right ear: one channel each, or the mean of all on both. Each
+/// track was made as loud as it may be; between those that are heard, levels are as recorded.
 function ears(sound, left, right) {
-  const frames = sound.buffer.length;
-  const stereo = audio().createBuffer(2, frames, sound.buffer.sampleRate);
-  if (left !== null) {
-    stereo.copyToChannel(sound.buffer.getChannelData(sound.channels.indexOf(left)), 0);
-    stereo.copyToChannel(sound.buffer.getChannelData(sound.channels.indexOf(right)), 1);
-    return stereo;
-  }
-  const mix = new Float32Array(frames);
-  for (let c = 0; c < sound.channels.length; ++c) {
-    const samples = sound.buffer.getChannelData(c);
-    for (let i = 0; i < frames; ++i) mix[i] += samples[i] / sound.channels.length;
-  }
-  stereo.copyToChannel(mix, 0);
-  stereo.copyToChannel(mix, 1);
+  const tracks = left === null ? sound.tracks
+    : [left, right].map((channel) => sound.tracks.find((track) => track.channel === channel));
+  const least = Math.min(...tracks.map((track) => track.gain_db));
+  const frames = tracks[0].buffer.length;
+  const stereo = audio().createBuffer(2, frames, tracks[0].buffer.sampleRate);
+  tracks.forEach((track, i) => {
+    const gain = 10 ** ((least - track.gain_db) / 20), samples = track.buffer.getChannelData(0);
+    for (const ear of left === null ? [0, 1] : [i]) {
+      const into = stereo.getChannelData(ear), share = left === null ? gain / tracks.length : gain;
+      for (let n = 0; n < frames; ++n) into[n] += share * samples[n];
+    }
+  });
   return stereo;
 }
 
 /// Band-passed if asked, then limited and faded in: no sound of the page can hurt.
-function play(sound, left, right, banded, speed) {
+function play(sound, left, right, banded, speed, figure) {
   stop();
   const now = audio(), source = now.createBufferSource();
   source.buffer = ears(sound, left, right);
@@ -71,7 +71,12 @@ function play(sound, left, right, banded, speed) {
   through(gain);
   node.connect(now.destination);
   source.start();
-  playing = [source];
+  const own = playing = { source }, began = now.currentTime;
+  const follow = () => {
+    figure?.mark("heard", playing === own ? sound.from + (now.currentTime - began) * speed : NaN);
+    if (playing === own) requestAnimationFrame(follow);
+  };
+  follow();
   return source;
 }
 
@@ -89,52 +94,26 @@ function addListening(article, number, event) {
     option(0.25, words.quarter), option(2, words.twice), option(4, words.four_times));
   const status = make("output", { role: "status" });
   const begin = (mix) => soundOf(number).then((sound) => {
+    if (!figureOf(article)) {
+      article.append(make("div", { class: "wide", tabindex: "0", role: "group",
+        "aria-label": words.waveforms }, waveFigure(sound)));
+      const field = document.getElementById("added-onset");
+      if (field) pointInto(article, field);
+    }
     const ear = (select) => (mix ? null : Number(select.value));
-    play(sound, ear(left), ear(right), banded.checked, Number(speed.value));
-    draw(sound);
+    const source = play(sound, ear(left), ear(right), banded.checked, Number(speed.value),
+      figureOf(article));
     status.value = words.playing;
+    source.onended = () => {
+      if (playing?.source === source) playing = null;
+      if (!playing) status.value = "";
+    };
   }).catch((error) => { status.value = error.message; });
-  const canvas = make("canvas", { width: 900, height: 60 * heard.length, hidden: "",
-    role: "img", "aria-label": words.waveforms });
-  const draw = (sound) => drawWaveforms(canvas, sound, event);
   article.querySelector("h3").after(make("div", { class: "listen" },
     labelled(words.left, left), labelled(words.right, right), labelled(words.banded, banded),
     labelled(words.speed, speed),
     make("button", { type: "button", "data-key": "l", onclick: () => begin(false) }, words.play_ears),
     make("button", { type: "button", "data-key": "m", onclick: () => begin(true) }, words.play_mix),
     make("button", { type: "button", onclick: () => { stop(); status.value = ""; } }, words.stop),
-    status, canvas));
-}
-
-/// Each channel over the same time, with its onset as a line; one scale for all.
-function drawWaveforms(canvas, sound, event) {
-  canvas.hidden = false;
-  const pen = canvas.getContext("2d"), lane = 60, duration = sound.buffer.duration;
-  pen.clearRect(0, 0, canvas.width, canvas.height);
-  pen.font = "12px sans-serif";
-  sound.channels.forEach((channel, row) => {
-    const samples = sound.buffer.getChannelData(row), middle = row * lane + lane / 2;
-    pen.strokeStyle = "#444";
-    pen.beginPath();
-    for (let x = 0; x < canvas.width; ++x) {
-      const from = Math.floor(x * samples.length / canvas.width);
-      const to = Math.max(from + 1, Math.floor((x + 1) * samples.length / canvas.width));
-      let low = 1, high = -1;
-      for (let i = from; i < to; ++i) {
-        low = Math.min(low, samples[i]);
-        high = Math.max(high, samples[i]);
-      }
-      pen.moveTo(x + 0.5, middle - high * lane * 0.9);
-      pen.lineTo(x + 0.5, middle - low * lane * 0.9 + 1);
-    }
-    pen.stroke();
-    pen.fillText(nameOf(channel), 4, row * lane + 12);
-    const arrival = event?.arrivals.find(([c]) => c === channel);
-    if (!arrival) return;
-    const at = (arrival[1] - sound.from) / duration * canvas.width;
-    pen.strokeStyle = "#000";
-    pen.setLineDash([4, 3]);
-    pen.strokeRect(at, row * lane, 0, lane);
-    pen.setLineDash([]);
-  });
+    status));
 }

@@ -2,15 +2,9 @@
 // The time line, from all of it to a second.
 const wide = 1000, margin = 110, lane = 54;
 const courses = data.courses.map((course) => ({ ...course,
-  level: Uint8Array.from(atob(course.db), (c) => c.charCodeAt(0)) }));
+  level: bytesOf(course.db) }));
 let from = data.from_s, to = data.to_s;
 
-function drawn(tag, attributes, text) {
-  const node = document.createElementNS("http://www.w3.org/2000/svg", tag);
-  for (const [name, value] of Object.entries(attributes)) node.setAttribute(name, value);
-  if (text !== undefined) node.textContent = text;
-  return node;
-}
 const xOf = (time) => margin + (time - from) / (to - from) * (wide - margin);
 
 /// Clock time where the start is known, else minutes and seconds; as fine as the step needs.
@@ -62,8 +56,9 @@ function signOf(kind, x, y) {
 function addEvents(svg) {
   for (const event of data.events) {
     if (event.onset < from || event.onset > to) continue;
-    const link = drawn("a", { href: "#event-" + event.n, tabindex: "-1" });
-    link.append(drawn("title", {}, `${words.event} ${event.n}: ${event.kind}, ${event.onset.toFixed(2)} s`),
+    const block = document.getElementById("event-" + event.n);
+    const link = drawn(block ? "a" : "g", block ? { href: "#event-" + event.n, tabindex: "-1" } : {});
+    link.append(drawn("title", {}, `${words.event} ${event.n}: ${said(event.kind)}, ${event.onset.toFixed(2)} s`),
       signOf(event.kind, xOf(event.onset), event.channel * lane + 12));
     svg.append(link);
     if (to - from > 40) continue;
@@ -77,7 +72,7 @@ function addEvents(svg) {
 
 function drawTimeLine() {
   const height = lane * data.channels.length;
-  const svg = drawn("svg", { viewBox: `0 0 ${wide + 40} ${height + 20}`, role: "img",
+  const svg = drawn("svg", { viewBox: `0 0 ${wide + 40} ${height + 20}`, role: "group",
     "font-size": 12, "aria-label": words.time_line });
   addAxis(svg, height);
   for (const [begin, end] of data.quiet) {
@@ -111,7 +106,8 @@ const showAll = () => show(data.from_s, data.to_s);
 function addTimeLine() {
   const button = (text, key, act) =>
     make("button", { type: "button", "data-key": key, onclick: act }, text);
-  const view = make("div", { id: "time-line-view", class: "wide" });
+  const view = make("div", { id: "time-line-view", class: "wide", tabindex: "0", role: "group",
+    "aria-label": words.time_line });
   view.addEventListener("wheel", (turn) => {
     if (!turn.ctrlKey) return; // the page itself scrolls
     turn.preventDefault();

@@ -1,0 +1,71 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""A real browser for the tests of the page; without one they are skipped."""
+import os
+import shutil
+import sys
+import tempfile
+import time
+import unittest
+
+import harness
+
+try:
+    from selenium import webdriver
+except ImportError:
+    print("SKIPPED: selenium is not installed (python3-selenium)")
+    sys.exit(77)
+if not shutil.which("chromium") or not shutil.which("chromedriver"):
+    print("SKIPPED: no browser to drive (chromium, chromium-driver)")
+    sys.exit(77)
+
+DEMO = os.path.join(harness.SOURCE, "data", "demo")
+PATIENCE_S = 30  # a busy machine decodes and draws slowly
+PHONE = {"width": 390, "height": 844, "deviceScaleFactor": 2, "mobile": True}
+
+
+def browser(downloads):
+    options = webdriver.ChromeOptions()
+    for argument in ("--headless=new", "--no-sandbox", "--disable-gpu", "--window-size=1280,900",
+                     "--autoplay-policy=no-user-gesture-required"):
+        options.add_argument(argument)
+    options.add_experimental_option("prefs", {"download.default_directory": downloads})
+    options.set_capability("goog:loggingPrefs", {"browser": "ALL", "performance": "ALL"})
+    return webdriver.Chrome(options=options)
+
+
+class WithBrowser(unittest.TestCase):
+    """One browser and one folder for all tests of a class."""
+
+    @classmethod
+    def setUpClass(cls):
+        cls.folder = tempfile.mkdtemp(prefix="lull-test-")
+        cls.addClassCleanup(shutil.rmtree, cls.folder, ignore_errors=True)
+        cls.chromium = browser(cls.folder)
+        cls.addClassCleanup(cls.chromium.quit)
+
+    @classmethod
+    def review_demo(cls, name, *options, session=os.path.join(DEMO, "session.json")):
+        folder = os.path.join(cls.folder, name)
+        done = harness.run("lull-review", session, "-o", folder, "--quiet",
+                           "--log", os.path.join(DEMO, "log.csv"), *options)
+        assert done.returncode == 0, done.stderr
+        return folder
+
+    def open(self, folder):
+        self.chromium.get("file://" + os.path.join(folder, "index.html"))
+
+    def as_phone(self):
+        self.chromium.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", PHONE)
+        self.addCleanup(self.chromium.execute_cdp_cmd, "Emulation.clearDeviceMetricsOverride", {})
+
+    def until(self, found, what):
+        end = time.monotonic() + PATIENCE_S
+        while time.monotonic() < end:
+            result = found()
+            if result:
+                return result
+            time.sleep(0.1)
+        self.fail(f"waited {PATIENCE_S} s in vain: {what}")
+
+    def press(self, keys):
+        webdriver.ActionChains(self.chromium).send_keys(keys).perform()

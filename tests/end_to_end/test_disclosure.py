@@ -1,0 +1,151 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""What is not to be handed on is handed on nowhere: withheld stretches, sound, pictures of voices."""
+import base64
+import csv
+import json
+import os
+import re
+import struct
+
+import numpy as np
+
+from harness import SOURCE, Folder, add_at, knock, main, noise, run, write_wav
+
+DEMO = os.path.join(SOURCE, "data", "demo")
+RATE = 16000
+WITHHELD = (19.0, 22.0)
+MARGIN_S = 0.5  # of a filter's run beside a stretch
+
+
+def read_wav(path):
+    """Frames x channels of a 16-bit file, full scale 1."""
+    with open(path, "rb") as file:
+        data = file.read()
+    at, channels = 12, 1
+    while data[at:at + 4] != b"data":
+        if data[at:at + 4] == b"fmt ":
+            channels = struct.unpack("<H", data[at + 10:at + 12])[0]
+        at += 8 + struct.unpack("<I", data[at + 4:at + 8])[0]
+    return np.frombuffer(data[at + 8:], "<i2").reshape(-1, channels) / 32768
+
+
+class Disclosure(Folder):
+    def setUp(self):
+        super().setUp()
+        samples = noise(40, 2, seed=7)
+        for begin in (8.0, 20.0):
+            for k in range(4):
+                add_at(samples, 0, begin + 0.5 * k, knock(RATE), 0.3)
+                add_at(samples, 1, begin + 0.5 * k + 0.002, knock(RATE), 0.2)
+        write_wav(self.path("a.wav"), samples)
+        with open(self.path("withheld.csv"), "w", encoding="utf-8") as file:
+            file.write("from_s,to_s\n{},{}\n".format(*WITHHELD))
+        done = run("lull-detect", self.path("a.wav"), "-o", self.path("events.csv"), "--quiet")
+        self.assertEqual(done.returncode, 0, done.stderr)
+
+    def rows(self, *parts):
+        with open(self.path(*parts), newline="", encoding="utf-8") as file:
+            return list(csv.DictReader(file))
+
+    def check_listed(self, folder):
+        """READ-FIRST.txt names every file that contains sound, and no other."""
+        found = set()
+        for where, _, names in os.walk(self.path(folder)):
+            found |= {os.path.relpath(os.path.join(where, name), self.path(folder)) for name in names
+                      if name.endswith((".flac", ".wav")) or os.path.basename(where) == "excerpts"}
+        with open(self.path(folder, "READ-FIRST.txt"), encoding="utf-8") as file:
+            text = file.read()
+        self.assertEqual(set(re.findall(r"^  (\S+)$", text, re.M)), found)
+        if not found:
+            self.assertIn("No file in this folder contains sound", text)
+        return found
+
+    def test_excerpts_cut_alone(self):
+        done = run("lull-excerpt", self.path("a.wav"), "--events", self.path("events.csv"), "-o",
+                   self.path("out"), "--withhold", self.path("withheld.csv"))
+        self.assertEqual(done.returncode, 0, done.stderr)
+        self.assertRegex(done.stderr, r"the sound of [1-9]\d* events is withheld")
+        cut = {int(re.search(r"event-(\d+)", name).group(1)) for name in self.check_listed("out")}
+        onsets = {int(row["event"]): float(row["onset_s"]) for row in self.rows("events.csv")}
+        self.assertTrue(cut and cut != set(onsets))
+        for number in cut:
+            self.assertFalse(WITHHELD[0] - 1.5 < onsets[number] < WITHHELD[1] + 1.0, onsets[number])
+
+    def test_a_filtered_copy_is_silent_there_and_as_ever_elsewhere(self):
+        first, end = (int(t * RATE) for t in WITHHELD)
+        beside = int(MARGIN_S * RATE)
+        for options in ((), ("--band", "60-2000"), ("--band", "60-2000", "--zero-phase"), ("--remove-hum",)):
+            for name, more in (("plain.wav", ()), ("silent.wav", ("--withhold", self.path("withheld.csv")))):
+                done = run("lull-filter", self.path("a.wav"), "-o", self.path(name), *options, *more)
+                self.assertEqual(done.returncode, 0, done.stderr)
+            plain, silent = read_wav(self.path("plain.wav")), read_wav(self.path("silent.wav"))
+            self.assertGreater(np.abs(plain[first:end]).max(), 0.1)
+            self.assertLess(np.abs(silent[first + beside:end - beside]).max(), 0.002, options)
+            np.testing.assert_allclose(silent[:first - beside], plain[:first - beside], atol=0.002)
+            np.testing.assert_allclose(silent[end + beside:], plain[end + beside:], atol=0.002)
+
+    def test_cards_of_trainees(self):
+        with open(self.path("truth.csv"), "w", encoding="utf-8") as file:
+            file.write("time_s,end_s,kind,channel\n8,9.6,tapping,1\n20,21.6,tapping,1\n")
+        with open(self.path("sheet.csv"), "w", encoding="utf-8") as file:
+            file.write("time,kind,channel\n30,horn,1\n")
+        done = run("lull-grade", "--truth", self.path("truth.csv"), "--sheets", self.path("sheet.csv"),
+                   "--recording", self.path("a.wav"), "--withhold", self.path("withheld.csv"), "-o",
+                   self.path("grades"))
+        self.assertEqual(done.returncode, 0, done.stderr)
+        sounds = self.check_listed("grades")
+        misses = self.rows("grades", "misses.csv")
+        self.assertEqual([bool(row["excerpt"]) for row in misses], [True, False])
+        self.assertIn(f"excerpts/{misses[0]['excerpt']}.flac", sounds)
+        with open(self.path("grades", "cards", "sheet.html"), encoding="utf-8") as file:
+            links = re.findall(r'href="../(excerpts/[^"]+)"', file.read())
+        self.assertTrue(links and set(links) <= sounds, links)
+
+    def test_a_review_lists_what_sounds_and_withholds_pictures_and_levels(self):
+        done = run("lull-review", self.path("a.wav"), "-o", self.path("out"), "--pictures", "--quiet",
+                   "--withhold", self.path("withheld.csv"))
+        self.assertEqual(done.returncode, 0, done.stderr)
+        self.assertTrue(self.check_listed("out"))
+        page = self.page_data()
+        for course in page["courses"]:
+            steps = base64.b64decode(course["db"])
+            for i, level in enumerate(steps):
+                begin = course["first"] + i * course["step"]
+                hidden = begin < WITHHELD[1] and WITHHELD[0] < begin + course["step"]
+                self.assertEqual(level == 0, hidden, f"step {i} at {begin} s")
+        for row in self.rows("out", "events.csv"):
+            if WITHHELD[0] < float(row["onset_s"]) < WITHHELD[1]:
+                self.assertFalse(os.path.exists(self.path("out", "pictures", f"event-{int(row['event']):03}.svg")))
+
+    def page_data(self):
+        with open(self.path("out", "index.html"), encoding="utf-8") as file:
+            return json.loads(re.search(r'id="page-data">(.*?)</script>', file.read()).group(1))
+
+    def test_without_audio_there_is_no_picture_of_a_time_with_a_voice(self):
+        done = run("lull-review", os.path.join(DEMO, "session.json"), "-o", self.path("out"), "--pictures",
+                   "--quiet", "--no-audio")
+        self.assertEqual(done.returncode, 0, done.stderr)
+        self.assertEqual(self.check_listed("out"), set())
+        events = self.rows("out", "events.csv")
+        voices = [(float(row["onset_s"]), float(row["end_s"])) for row in events if row["kind"] == "voice-like"]
+        self.assertTrue(voices, "the demo has voices")
+        seen = 0
+        for name in os.listdir(self.path("out", "pictures")):
+            if not re.fullmatch(r"event-\d+\.svg", name):
+                continue
+            with open(self.path("out", "pictures", name), encoding="utf-8") as file:
+                begin, end = (float(re.search(f'data-{side}="([^"]+)"', text).group(1))
+                              for text in [file.read()] for side in ("from", "to"))
+            seen += 1
+            for voice in voices:
+                self.assertFalse(begin < voice[1] and voice[0] < end, (name, voice))
+        self.assertGreater(seen, 0)
+        for course in self.page_data()["courses"]:
+            steps = base64.b64decode(course["db"])
+            for voice in voices:
+                self.assertEqual(steps[int((voice[0] - course["first"]) / course["step"])], 0, voice)
+
+
+if __name__ == "__main__":
+    main()

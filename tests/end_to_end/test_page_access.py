@@ -1,0 +1,90 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The page against the rules of axe-core (WCAG 2.2, levels A and AA), on a desk and on a phone, with
+everything opened; and at 200 % zoom."""
+import json
+import os
+import sys
+
+import harness
+from browser import PHONE, WithBrowser
+
+AXE = next((path for path in (os.path.join(build, "axe", "node_modules", "axe-core", "axe.min.js")
+                              for build in (harness.BIN, os.path.join(harness.SOURCE, "build")))
+            if os.path.exists(path)), None)
+if not AXE:
+    print("SKIPPED: axe-core is not installed (scripts/setup test fetches it with npm into build/axe)")
+    sys.exit(77)
+
+STANDARDS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
+LEAST_RULES = 20  # that must have found something to look at: else the check itself is broken
+
+
+class Access(WithBrowser):
+    @classmethod
+    def setUpClass(cls):
+        super().setUpClass()
+        cls.review = cls.review_demo("review", "--list-from", "0.95")  # few of each kind of thing
+        cls.chromium.set_script_timeout(240)
+        cls.blind = cls.review_demo("blind", "--blind")
+        with open(AXE, encoding="utf-8") as file:
+            cls.axe = file.read()
+
+    def check(self, least_rules=LEAST_RULES):
+        self.chromium.execute_script("""
+            document.querySelectorAll("details").forEach((d) => { d.open = true; });
+            document.querySelectorAll("article").forEach((a) => { a.style.contentVisibility = "visible"; });""")
+        self.chromium.execute_script(self.axe)
+        result = self.chromium.execute_async_script("""
+            const done = arguments[1];
+            axe.run(document, {runOnly: {type: "tag", values: arguments[0]}}).then(
+              (r) => done({passes: r.passes.map((p) => p.id),
+                violations: r.violations.map((v) => [v.id, v.help, v.nodes.length, v.nodes[0].html.slice(0, 200)])}),
+              (fault) => done({fault: String(fault)}));""", STANDARDS)
+        self.assertNotIn("fault", result)
+        self.assertEqual(result["violations"], [], json.dumps(result["violations"], indent=1))
+        self.assertGreaterEqual(len(result["passes"]), least_rules, result["passes"])
+
+    def test_the_page_on_a_desk(self):
+        self.open(self.review)
+        self.check()
+
+    def test_the_page_on_a_phone(self):
+        self.as_phone()
+        self.open(self.review)
+        self.check()
+
+    def test_the_blind_page_on_both_with_a_slice_played(self):
+        for phone in (False, True):
+            if phone:
+                self.as_phone()
+            self.open(self.blind)
+            self.press("n")
+            self.press("l")
+            self.until(lambda: self.chromium.execute_script(
+                "return document.querySelector('article svg[data-from]') !== null"), "waveforms")
+            self.check()
+
+    def test_the_check_finds_what_is_wrong(self):
+        self.open(self.review)
+        self.chromium.execute_script(
+            "document.querySelector('article label').replaceWith(document.createElement('select'))")
+        with self.assertRaises(AssertionError):
+            self.check()
+
+    def test_at_twice_the_size_nothing_is_cut_off(self):
+        # 200 % on a screen of 1280: the page has 640 to itself.
+        self.chromium.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", {
+            **PHONE, "width": 640, "height": 450, "mobile": False})
+        self.addCleanup(self.chromium.execute_cdp_cmd, "Emulation.clearDeviceMetricsOverride", {})
+        self.open(self.review)
+        outside = self.chromium.execute_script("""
+            const wide = document.documentElement.clientWidth;
+            return [...document.querySelectorAll("body *")].filter((e) => !e.closest(".wide") &&
+              e.getClientRects().length && e.getBoundingClientRect().right > wide + 1)
+              .map((e) => e.outerHTML.slice(0, 120));""")
+        self.assertEqual(outside, [])
+
+
+if __name__ == "__main__":
+    harness.main()
