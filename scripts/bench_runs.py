@@ -4,6 +4,7 @@
 
 Usage: bench_runs.py PAIRS FOLDER
 """
+import json
 import os
 import shutil
 import statistics
@@ -52,6 +53,56 @@ def run(command):
     return time.monotonic() - begin, usage.ru_utime + usage.ru_stime, usage.ru_maxrss / 1024.0
 
 
+def turns(commands, pairs, before=lambda: None):
+    """Runs the commands in turn; measures of each. The first round warms the file cache and is not counted."""
+    results = {name: [] for name in commands}
+    for turn in range(pairs + 1):
+        for name, command in commands.items():
+            before()
+            measured = run(command)
+            if turn > 0:
+                results[name].append(measured)
+    return results
+
+
+def single_tools(pairs, folder, wav):
+    """Each tool beside the general-purpose program that does the nearest thing, in times real time."""
+    out = os.path.join(folder, "out.wav")
+    events = os.path.join(folder, "events.csv")
+    run(["build/lull-detect", wav, "--quiet", "-o", events])
+    plan = "data/plans/busy-morning.json"
+    commands = {
+        "lull-filter": ["build/lull-filter", wav, "-o", out, "--quiet"],
+        "SoX, the same band": ["sox", wav, out, "highpass", "60", "lowpass", "2000"],
+        "lull-noise": ["build/lull-noise", wav, "--quiet"],
+        "SciPy, Welch": ["/usr/bin/python3", "scripts/yardstick.py", wav, "welch"],
+        "lull-rank": ["build/lull-rank", wav, "--events", events, "--quiet"],
+        "lull-delay": ["build/lull-delay", wav, "--events", events, "--quiet"],
+        "lull-exercise": ["build/lull-exercise", plan, "-o", os.path.join(folder, "exercise"), "--quiet"],
+    }
+    commands = {name: command for name, command in commands.items() if shutil.which(command[0])}
+    results = turns(commands, pairs)
+    with open(plan, encoding="utf-8") as file:
+        exercise_s = json.load(file)["duration_s"]
+    print(f"\n{'':22}{'wall s':>9}{'cpu s':>9}{'x real time':>13}{'peak MB':>9}")
+    for name, rows in results.items():
+        wall, cpu, _ = (statistics.median(column) for column in zip(*rows))
+        length_s = exercise_s if name == "lull-exercise" else SECONDS
+        print(f"{name:22}{wall:9.3f}{cpu:9.3f}{length_s / wall:13.0f}{max(row[2] for row in rows):9.0f}")
+
+
+def lengths(folder, wav):
+    """The same ten minutes over and over, as a night of files: time and memory against length."""
+    print(f"\n{'lull-review of':22}{'wall s':>9}{'cpu s':>9}{'ns/sample':>11}{'peak MB':>9}")
+    for name, count in (("10 min", 1), ("1 h", 6), ("8 h", 48)):
+        night = os.path.join(folder, f"night-{count}")
+        os.mkdir(night)
+        for number in range(count):
+            os.link(wav, os.path.join(night, f"take-{number}.wav"))
+        wall, cpu, peak = run(["build/lull-review", night, "-o", os.path.join(folder, "review"), "--quiet"])
+        print(f"{name:22}{wall:9.1f}{cpu:9.1f}{cpu / (count * SECONDS * RATE * CHANNELS) * 1e9:11.1f}{peak:9.0f}")
+
+
 def main():
     pairs, folder = int(sys.argv[1]), sys.argv[2]
     wav = os.path.join(folder, "bench.wav")
@@ -66,13 +117,7 @@ def main():
         "lull-review --jobs 1": review + ["--jobs", "1"],
     }
     commands = {name: command for name, command in commands.items() if os.path.exists(command[0])}
-    results = {name: [] for name in commands}
-    for turn in range(pairs + 1):  # the first round warms the file cache and is not counted
-        for name, command in commands.items():
-            shutil.rmtree(os.path.join(folder, "review"), ignore_errors=True)
-            measured = run(command)
-            if turn > 0:
-                results[name].append(measured)
+    results = turns(commands, pairs, lambda: shutil.rmtree(os.path.join(folder, "review"), ignore_errors=True))
     samples = SECONDS * RATE * CHANNELS
     print(f"{SECONDS} s x {CHANNELS} channels x {RATE} Hz x 24 bit, {cores} cores, medians of {pairs} rounds")
     print(f"{'':22}{'wall s':>9}{'cpu s':>9}{'ns/sample':>11}{'x decode':>10}{'SciPy / it':>12}{'peak MB':>9}")
@@ -83,6 +128,11 @@ def main():
         under = statistics.median(other[0] / row[0] for row, other in zip(rows, scipy))
         peak = max(row[2] for row in rows)
         print(f"{name:22}{wall:9.3f}{cpu:9.3f}{wall / samples * 1e9:11.1f}{over:10.2f}{under:12.2f}{peak:9.0f}")
+    one, two = results["lull-review --jobs 1"], results["lull-review"]
+    gain = statistics.median(slow[0] / fast[0] for slow, fast in zip(one, two))
+    print(f"lull-review on {cores} cores is {gain:.2f} times as fast as on one")
+    single_tools(pairs, folder, wav)
+    lengths(folder, wav)
 
 
 if __name__ == "__main__":

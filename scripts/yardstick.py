@@ -4,7 +4,7 @@
 
 Band-pass (sosfilt), short-time spectra (stft), a percentile noise floor, onsets by short-over-long
 averages [Allen 1978], and generalised cross-correlation [Knapp & Carter 1976] of the strongest.
-Usage: yardstick.py RECORDING.wav   (PCM of 16, 24 or 32 bits)
+Usage: yardstick.py RECORDING.wav [welch]   (PCM of 16, 24 or 32 bits; welch: mean spectra alone)
 """
 import struct
 import sys
@@ -83,6 +83,10 @@ def delay(a, b, rate):
 
 def main():
     samples, rate = read_pcm(sys.argv[1])
+    if sys.argv[2:] == ["welch"]:
+        for channel in samples:
+            signal.welch(channel, rate, window="hann", nperseg=4096)
+        return
     sections = signal.butter(4, [LOW_HZ, min(HIGH_HZ, 0.4 * rate)], "bandpass", fs=rate, output="sos")
     heard, floors = [], []
     for c in range(len(samples)):

@@ -1,9 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
 // The main job: a recording in, a defensible account of what was heard out.
+#include "command/follow.hpp"
 #include "command/job.hpp"
 #include "command/program.hpp"
 #include "command/run_line.hpp"
+#include "command/shared_work.hpp"
 #include "report/caution.hpp"
 #include "review/blind_folder.hpp"
 #include "review/review_folder.hpp"
@@ -54,7 +56,7 @@ int main(int argc, char** argv) {
     bool resume = false, no_audio = false, share = false, blind = false, pictures = false;
     double list_from = 0.1;
     tool.add_inputs(input);
-    tool.add_folder_output(folder);
+    tool.app().add_option("-o,--output", folder, "Folder for the results");
     tool.add_list_from(list_from);
     tool.app().add_option("--log", log, "The operators' log, to show beside what was found");
     tool.app().add_option("--judgements", judgements, "Reviewers' judgements, to show beside");
@@ -72,24 +74,44 @@ int main(int argc, char** argv) {
     tool.app().add_flag("--resume", resume,
                         "Go on where an earlier run stopped, or start so that it can be resumed");
 
+    lull::FollowOptions following;
+    lull::add_follow_options(tool, following);
+    tool.app().get_option("--blind")->excludes("--follow");
+    lull::SharedWorkOptions shared;
+    lull::add_shared_work_options(tool, shared);
+
+    lull::Language words = lull::Language::english();
+    const auto request_for = [&](lull::Job& job) {
+        job.settings().list_from = list_from;
+        job.read_log(log);
+        lull::ReviewRequest request{
+            folder, lull::run_line(argc, argv), job.settings(), {}, job.jobs()};
+        request.program = lull::program_digest();
+        request.resume = resume || !input.lost.empty();
+        if (!judgements.empty()) request.judgements = lull::read_judgements(judgements);
+        if (!withheld.empty()) request.disclosure.withheld = lull::read_withheld(withheld);
+        request.disclosure.sound = !no_audio && !share;
+        request.disclosure.details = !share;
+        request.pictures = pictures;
+        request.language = words;
+        request.gathered = shared.gathered;
+        if (share) request.run = lull::run_line(lull::review_tool);
+        return request;
+    };
+
     return tool.run(argc, argv, [&] {
         input.not_inputs = {log, judgements, withheld, language};
-        const lull::Language words = words_of(language, tool);
+        words = words_of(language, tool);
+        lull::check(shared, input, folder, resume || blind || following.follow);
+        if (following.follow)
+            return lull::follow(tool, input, folder, following, request_for,
+                                [&](const lull::ReviewOutcome& outcome) {
+                                    if (!tool.quiet()) tell(tool, outcome, folder);
+                                });
         for (;;) {
             lull::Job job(tool, input);
-            job.settings().list_from = list_from;
-            job.read_log(log);
-            lull::ReviewRequest request{
-                folder, lull::run_line(argc, argv), job.settings(), {}, job.jobs()};
-            request.program = lull::program_digest();
-            request.resume = resume || !input.lost.empty();
-            if (!judgements.empty()) request.judgements = lull::read_judgements(judgements);
-            if (!withheld.empty()) request.disclosure.withheld = lull::read_withheld(withheld);
-            request.disclosure.sound = !no_audio && !share;
-            request.disclosure.details = !share;
-            request.pictures = pictures;
-            request.language = words;
-            if (share) request.run = lull::run_line(lull::review_tool);
+            const lull::ReviewRequest request = request_for(job);
+            if (lull::is_part(shared)) return lull::do_part(tool, job, shared, request);
             try {
                 if (blind) {
                     lull::write_blind_folder(job.recording(), request, job.progress());

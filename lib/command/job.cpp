@@ -36,12 +36,14 @@ std::shared_ptr<Recording> open_named(const InputOptions& options, ProgressLine&
     std::vector<std::string> not_inputs = options.not_inputs;
     for (const LostInput& lost : options.lost)
         not_inputs.push_back(lost.path);
-    auto recording = open_inputs(options.inputs, options.open, not_inputs,
-                                 [&](std::size_t done, std::size_t total) {
-                                     state.done_s = static_cast<double>(done);
-                                     state.total_s = static_cast<double>(total);
-                                     progress(state);
-                                 });
+    auto recording = open_inputs(
+        options.inputs, options.open, not_inputs,
+        [&](std::size_t done, std::size_t total) {
+            state.done_s = static_cast<double>(done);
+            state.total_s = static_cast<double>(total);
+            progress(state);
+        },
+        options.only ? &*options.only : nullptr);
     for (const LostInput& lost : options.lost)
         recording->notices.push_back({lost.label, "skipped: " + lost.why, true});
     return recording;
@@ -49,22 +51,24 @@ std::shared_ptr<Recording> open_named(const InputOptions& options, ProgressLine&
 
 } // namespace
 
-Job::Job(const Tool& tool, const InputOptions& options)
-    : tool_(&tool), progress_(tool.name(), tool.quiet()),
+Job::Job(const Tool& tool, const InputOptions& options, std::set<std::string>* told)
+    : tool_(&tool), told_(told), progress_(tool.name(), tool.quiet() || told != nullptr),
       recording_(open_named(options, progress_)), jobs_(thread_count(options.jobs)) {
     progress_.clear();
     std::optional<std::pair<double, double>> band;
     if (!options.band.empty()) band = parse_band(options.band);
     settings_ = make_settings(*recording_, options.from, options.to, band);
     tell(recording_->notices);
-    if (recording_->exercise && !tool.quiet()) tool.say("this recording is an exercise");
+    if (recording_->exercise) tell({{"", "this recording is an exercise", false}});
 }
 
 void Job::tell(const std::vector<Notice>& notices) {
     for (const Notice& notice : notices) {
         degraded_ = degraded_ || notice.degraded;
-        if (!tool_->quiet())
-            tool_->say(notice.file.empty() ? notice.text : notice.file + ": " + notice.text);
+        const std::string text =
+            notice.file.empty() ? notice.text : notice.file + ": " + notice.text;
+        if (told_ != nullptr && !told_->insert(text).second) continue;
+        if (!tool_->quiet()) tool_->say(text);
     }
 }
 

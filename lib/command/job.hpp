@@ -12,6 +12,7 @@
 #include "review/comparison.hpp"
 
 #include <memory>
+#include <set>
 #include <string>
 
 namespace lull {
@@ -20,7 +21,9 @@ class Job {
   public:
     /// Opens the input, tells the user what is to be known about it, and settles the settings.
     /// \throws Error(input) or Error(usage)
-    Job(const Tool& tool, const InputOptions& options);
+    /// \param told  for a job that is begun again and again: it says only what is not among these
+    ///              yet, adds it, and shows no progress
+    Job(const Tool& tool, const InputOptions& options, std::set<std::string>* told = nullptr);
 
     [[nodiscard]] Recording& recording() { return *recording_; }
     [[nodiscard]] Settings& settings() { return settings_; }
@@ -57,6 +60,7 @@ class Job {
     [[nodiscard]] std::string text_of(const Table& table, const std::string& format);
 
     const Tool* tool_;
+    std::set<std::string>* told_;
     ProgressLine progress_;
     std::shared_ptr<Recording> recording_;
     Settings settings_;

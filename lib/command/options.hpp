@@ -6,6 +6,7 @@
 #include "recording/recording.hpp"
 
 #include <memory>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -22,6 +23,7 @@ struct InputOptions {
     /// Files that are named for another purpose: a folder's recordings may lie beside them.
     std::vector<std::string> not_inputs;
     std::vector<LostInput> lost;
+    std::optional<std::vector<std::string>> only; ///< of a folder's files just these, by path
     OpenOptions open;
     std::string from, to; ///< as written; empty: the recording's own ends
     std::string band;     ///< "LO-HI" in Hz; empty: the default analysis band

@@ -9,6 +9,7 @@
 #include <cstdio>
 #include <cstring>
 #include <new>
+#include <system_error>
 #include <utility>
 
 namespace lull {
@@ -133,6 +134,10 @@ int Tool::run_body(const std::function<int()>& body) const {
         return status_of(fault.kind);
     } catch (const std::bad_alloc&) {
         say("out of memory; give fewer --jobs or fewer --channels");
+    } catch (const std::system_error& fault) {
+        const bool threads = fault.code() == std::errc::resource_unavailable_try_again;
+        say(threads ? std::string("the system grants no further thread; give fewer --jobs")
+                    : std::string("internal failure: ") + fault.what());
     } catch (const std::exception& fault) {
         say(std::string("internal failure: ") + fault.what());
     }

@@ -139,7 +139,8 @@ struct AudioFile::Source {
         if (!handle && std::filesystem::is_directory(path, ignored))
             throw_input(path, "", "is a folder", "give an audio file or a session file");
         if (!handle) {
-            const int descriptor = ::open(path.c_str(), O_RDONLY | O_CLOEXEC);
+            // Without waiting: a pipe among a folder's files may have nobody who writes to it.
+            const int descriptor = ::open(path.c_str(), O_RDONLY | O_CLOEXEC | O_NONBLOCK);
             if (descriptor < 0) throw_input(path, "", std::strerror(errno), "");
             handle = std::make_shared<FileHandle>(descriptor);
             named = true;

@@ -169,7 +169,8 @@ void refuse_among_several(const std::string& input) {
 std::shared_ptr<Recording> open_inputs(std::span<const std::string> inputs,
                                        const OpenOptions& options,
                                        std::span<const std::string> not_inputs,
-                                       const OpeningProgress& progress) {
+                                       const OpeningProgress& progress,
+                                       const std::vector<std::string>* only) {
     std::error_code ignored;
     if (inputs.size() == 1 && !fs::is_directory(inputs.front(), ignored))
         return open_recording(inputs.front(), options);
@@ -178,7 +179,11 @@ std::shared_ptr<Recording> open_inputs(std::span<const std::string> inputs,
     auto recording = std::make_shared<FileRecording>();
     std::vector<std::string> others(not_inputs.begin(), not_inputs.end());
     others.push_back(options.session_file);
-    const std::vector<ListedFile> files = list_files(inputs, others, recording->notices);
+    std::vector<ListedFile> files = list_files(inputs, others, recording->notices);
+    if (only != nullptr)
+        std::erase_if(files, [only](const ListedFile& file) {
+            return std::ranges::find(*only, file.path) == only->end();
+        });
     if (files.empty())
         throw_input(inputs.empty() ? "" : inputs.front(), "", "holds no file",
                     "give a folder with audio files");

@@ -31,11 +31,12 @@ using OpeningProgress = std::function<void(std::size_t done, std::size_t total)>
 ///                    starts and clock checks to the files that it names
 /// \param not_inputs  files that are passed over without a word: a folder may hold them for another
 ///                    purpose (session, log)
-/// \throws Error(input) when no file is left, Error(usage) for a session file or standard input
+/// \param only        of the files found, just these, by the paths that list_inputs gives; null:
+/// all \throws Error(input) when no file is left, Error(usage) for a session file or standard input
 ///         among several inputs
-[[nodiscard]] std::shared_ptr<Recording> open_inputs(std::span<const std::string> inputs,
-                                                     const OpenOptions& options,
-                                                     std::span<const std::string> not_inputs,
-                                                     const OpeningProgress& progress);
+[[nodiscard]] std::shared_ptr<Recording>
+open_inputs(std::span<const std::string> inputs, const OpenOptions& options,
+            std::span<const std::string> not_inputs, const OpeningProgress& progress,
+            const std::vector<std::string>* only = nullptr);
 
 } // namespace lull

@@ -56,6 +56,18 @@ OutputFolder::OutputFolder(std::string path, std::string tool, std::span<const s
     lock_.emplace(final_, shown_);
     look_at_what_is_there();
     remove_stale_parts(final_);
+    begin_part();
+    try {
+        mark_unfinished();
+    } catch (...) { // no destructor runs
+        unmark();
+        std::error_code ignored;
+        fs::remove_all(part_, ignored);
+        throw;
+    }
+}
+
+void OutputFolder::begin_part() {
     std::error_code fault;
     const std::string part = part_name(final_);
     fs::remove_all(part, fault);
@@ -63,13 +75,6 @@ OutputFolder::OutputFolder(std::string path, std::string tool, std::span<const s
         fail("the folder that holds it: " + (fault ? fault.message() : "cannot be written"),
              "give a place in a folder that exists and can be written");
     part_ = part;
-    try {
-        mark_unfinished();
-    } catch (...) { // no destructor runs
-        unmark();
-        fs::remove_all(part_, fault);
-        throw;
-    }
 }
 
 void OutputFolder::look_at_what_is_there() {
@@ -202,6 +207,25 @@ void OutputFolder::force_to_disk() const {
 
 void OutputFolder::publish(std::string_view run) {
     write_digests();
+    put_in_place(run);
+}
+
+void OutputFolder::publish_unfinished(std::string_view run, const std::string& why) {
+    write_digests();
+    write(std::string(unfinished_name), "UNFINISHED\n\n" + why);
+    put_in_place(run);
+    was_there_ = was_written_ = true;
+    begin_part();
+}
+
+std::optional<std::uint64_t> OutputFolder::room_bytes() const {
+    std::error_code fault;
+    const fs::space_info space = fs::space(fs::path(final_).parent_path(), fault);
+    if (fault) return std::nullopt;
+    return space.available;
+}
+
+void OutputFolder::put_in_place(std::string_view run) {
     write(std::string(log_name), marker_of(tool_) + old_log_ + std::string(run) + "\n");
     force_to_disk();
     std::error_code fault;

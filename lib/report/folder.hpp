@@ -5,6 +5,7 @@
 
 #include "report/folder_lock.hpp"
 
+#include <cstdint>
 #include <future>
 #include <map>
 #include <optional>
@@ -52,8 +53,15 @@ class OutputFolder {
     /// earlier run.log of the folder said, then `run`), and puts the folder in its place.
     /// \param run  one line: who ran what when. \throws Error(output)
     void publish(std::string_view run);
+    /// As publish, but the folder says UNFINISHED and why, and the next one is begun in its stead:
+    /// what was written so far is gone from this object. \throws Error(output)
+    void publish_unfinished(std::string_view run, const std::string& why);
+    /// Bytes that may still be written beside the folder; none: not known.
+    [[nodiscard]] std::optional<std::uint64_t> room_bytes() const;
 
   private:
+    void begin_part();
+    void put_in_place(std::string_view run);
     [[noreturn]] void fail(const std::string& what, const std::string& mend) const;
     void look_at_what_is_there();
     void mark_unfinished();

@@ -110,6 +110,10 @@ inline constexpr std::string_view night_rule =
 [[nodiscard]] std::string night_json(const Night& night, const Provenance& provenance,
                                      const EventCounts& counts);
 
+/// A find as one says it: "02:00:28, tapping, 5 taps, stairwell, confidence 0.97, 14 dB over the
+/// noise".
+[[nodiscard]] std::string find_text(const Find& find, const Recording& recording);
+
 inline constexpr std::size_t handover_most_bytes = 2048;
 
 /// handover.txt: at most handover_most_bytes, in short sentences that can be read over a radio.

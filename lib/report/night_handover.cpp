@@ -104,13 +104,7 @@ std::vector<std::string> left_out_lines(const Night& night, const Recording& rec
 }
 
 std::string find_line(const Find& find, const Recording& recording) {
-    const std::string& channel = recording.channels[static_cast<std::size_t>(find.channel)].name;
-    std::string line =
-        fmt::format("{}. {}, {}", find.rank, moment(recording, find.from_s), name_of(find.kind));
-    if (find.events.size() > 1) line += fmt::format(", {} taps", find.events.size());
-    line += fmt::format(", {}, confidence {:.2f}", spoken(channel, longest_name), find.confidence);
-    if (find.snr_db) line += fmt::format(", {:.0f} dB over the noise", *find.snr_db);
-    return line + ".";
+    return fmt::format("{}. {}.", find.rank, find_text(find, recording));
 }
 
 /// "1 to 4, 6" of numbers that rise.
@@ -176,6 +170,15 @@ std::vector<std::string> fault_lines(const Night& night, const Recording& record
 }
 
 } // namespace
+
+std::string find_text(const Find& find, const Recording& recording) {
+    const std::string& channel = recording.channels[static_cast<std::size_t>(find.channel)].name;
+    std::string text = fmt::format("{}, {}", moment(recording, find.from_s), name_of(find.kind));
+    if (find.events.size() > 1) text += fmt::format(", {} taps", find.events.size());
+    text += fmt::format(", {}, confidence {:.2f}", spoken(channel, longest_name), find.confidence);
+    if (find.snr_db) text += fmt::format(", {:.0f} dB over the noise", *find.snr_db);
+    return text;
+}
 
 std::string handover_text(const Night& night, const Recording& recording,
                           const EventCounts& counts) {

@@ -2,152 +2,48 @@
 #include "review/journal.hpp"
 
 #include "error.hpp"
-#include "recording/digest.hpp"
-#include "review/internal/unit_form.hpp"
 
-#include <fmt/format.h>
-
-#include <algorithm>
-#include <cerrno>
-#include <cmath>
-#include <cstdio>
-#include <cstring>
-#include <exception>
 #include <filesystem>
-#include <fstream>
-#include <iterator>
-#include <string_view>
-#include <sys/stat.h>
 #include <utility>
 
 namespace lull {
-namespace {
-
-namespace fs = std::filesystem;
-
-constexpr std::string_view magic = "lull unit of work\n";
-constexpr std::size_t digest_digits = 64;
-/// What follows the run-out may still be looked at, by what goes on past it.
-constexpr double look_ahead_s = 60.0;
-
-std::string settings_text(const Recording& recording, const Settings& settings,
-                          const Wanted& wanted, const std::string& program) {
-    std::string text = fmt::format("{} {} {}\n", unit_form_version, LULL_VERSION, program);
-    text += fmt::format("{:a} {:a} {:a} {} {} {:a}\n", recording.rate_hz, settings.band.low_hz,
-                        settings.band.high_hz, settings.from, settings.to,
-                        settings.every_s.value_or(0.0));
-    text += fmt::format("{} {} {} {}\n", wanted.health, wanted.noise, wanted.quiet, wanted.events);
-    for (const Channel& channel : recording.channels)
-        text +=
-            fmt::format("{} {} {} {} {}\n", name_of(channel.kind), channel.recording.value_or(0),
-                        channel.track, channel.polarity, channel.name);
-    if (!recording.session.path.empty()) text += sha256_of_file(recording.session.path);
-    return text;
-}
-
-std::string file_bytes(const std::string& path) {
-    std::ifstream stream(path, std::ios::binary);
-    return {std::istreambuf_iterator<char>(stream), {}};
-}
-
-/// Not forced to the disk: after a crash of the machine the digest tells what did not get there.
-void write_whole(const std::string& path, const std::string& bytes) {
-    const std::string part = path + ".part";
-    std::FILE* file = std::fopen(part.c_str(), "wb");
-    if (file == nullptr) throw_output(path, std::strerror(errno), "");
-    bool written = std::fwrite(bytes.data(), 1, bytes.size(), file) == bytes.size();
-    int reason = errno;
-    if (std::fclose(file) != 0 && written) {
-        written = false;
-        reason = errno;
-    }
-    if (written && std::rename(part.c_str(), path.c_str()) == 0) return;
-    if (written) reason = errno;
-    std::remove(part.c_str());
-    throw_output(path, std::strerror(reason), "");
-}
-
-} // namespace
-
-std::vector<std::string> identities_of(const Recording& recording) {
-    std::vector<std::string> all;
-    for (const InputFile& input : recording.inputs) {
-        struct stat file = {};
-        const bool named = ::stat(input.path.c_str(), &file) == 0;
-        all.push_back(!named ? ""
-                             : fmt::format("{} {} {} {}.{} {}.{}", file.st_dev, file.st_ino,
-                                           file.st_size, file.st_mtim.tv_sec, file.st_mtim.tv_nsec,
-                                           file.st_ctim.tv_sec, file.st_ctim.tv_nsec));
-    }
-    return all;
-}
 
 UnitJournal::UnitJournal(std::string folder, const Recording& recording, const Settings& settings,
                          const Wanted& wanted, const std::string& program, bool resume)
-    : folder_(std::move(folder)), recording_(&recording),
-      settings_key_(settings_text(recording, settings, wanted, program)),
-      identities_(identities_of(recording)), resume_(resume), stays_(resume),
-      usable_(std::ranges::none_of(identities_, [](const auto& text) { return text.empty(); })) {
+    : folders_{std::move(folder)},
+      store_(recording, settings, wanted, program, identities_of(recording)), resume_(resume),
+      stays_(resume), owned_(true) {
     if (!resume_) remove();
-    if (resume_ && !usable_)
+    if (resume_ && !store_.knows_inputs())
         throw_usage("--resume with standard input", "give a file, which can be read again");
 }
+
+UnitJournal::UnitJournal(std::vector<std::string> folders, UnitStore store)
+    : folders_(std::move(folders)), store_(std::move(store)), resume_(true), stays_(true),
+      owned_(false) {}
 
 UnitJournal::~UnitJournal() {
     if (!stays_) remove();
 }
 
-std::string UnitJournal::path_of(const Unit& unit) const {
-    return (fs::path(folder_) / fmt::format("unit-{:06}", unit.number)).string();
-}
-
-std::string UnitJournal::key_of(const Unit& unit) const {
-    const auto ahead = static_cast<Frame>(std::ceil(look_ahead_s * recording_->rate_hz));
-    std::string text = settings_key_;
-    text += fmt::format("\n{} {} {} {} {} {}\n", unit.number, unit.core_begin, unit.core_end,
-                        unit.read_begin, unit.read_end,
-                        std::min(recording_->frames, unit.read_end + ahead));
-    for (std::size_t i = 0; i < recording_->inputs.size(); ++i) {
-        const InputFile& input = recording_->inputs[i];
-        if (input.first >= unit.read_end + ahead ||
-            input.first + input.frames <= unit.read_begin - ahead)
-            continue;
-        text += fmt::format("{} {} {}\n", input.first, input.frames, identities_[i]);
-    }
-    return sha256_of_text(text);
-}
-
 std::optional<UnitResult> UnitJournal::find(const Unit& unit) {
     if (!resume_) return std::nullopt;
-    const std::string bytes = file_bytes(path_of(unit));
-    const std::size_t head = magic.size() + digest_digits;
-    if (bytes.size() < head + digest_digits || !bytes.starts_with(magic)) return std::nullopt;
-    const std::string_view all = bytes;
-    const std::string_view body = all.substr(head, all.size() - head - digest_digits);
-    if (all.substr(magic.size(), digest_digits) != key_of(unit) ||
-        all.substr(all.size() - digest_digits) != sha256_of_text(body))
-        return std::nullopt;
-    try {
-        UnitResult result = unit_of_bytes(body);
-        ++found_;
-        return result;
-    } catch (const std::runtime_error&) { // not what was written: done anew
-        return std::nullopt;
-    }
+    for (const std::string& folder : folders_)
+        if (std::optional<UnitResult> result = store_.find(folder, unit)) {
+            ++found_;
+            return result;
+        }
+    return std::nullopt;
 }
 
 void UnitJournal::keep(const Unit& unit, const UnitResult& result) {
-    if (!usable_) return;
-    std::error_code fault;
-    fs::create_directory(folder_, fault);
-    if (fault) throw_output(folder_, fault.message(), "");
-    const std::string body = bytes_of_unit(result);
-    write_whole(path_of(unit), std::string(magic) + key_of(unit) + body + sha256_of_text(body));
+    if (owned_ && store_.knows_inputs()) store_.keep(folders_.front(), unit, result);
 }
 
 void UnitJournal::remove() const {
+    if (!owned_) return;
     std::error_code ignored;
-    fs::remove_all(folder_, ignored);
+    std::filesystem::remove_all(folders_.front(), ignored);
 }
 
 } // namespace lull

@@ -1,17 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
 // Finished units of work, kept on the disk until the whole is done, so that a run that was killed
-// can be taken up again.
-//
-// A unit's file is written under a temporary name and renamed, and holds a digest of all that its
-// result depends on: the program, the settings, the channels, and the files that it reads (size,
-// times, inode). Whatever of these has changed, the unit is done anew, and only it.
+// can be taken up again, and a run on several machines be joined.
 #pragma once
 
-#include "recording/recording.hpp"
-#include "recording/units.hpp"
-#include "review/settings.hpp"
-#include "review/unit_pass.hpp"
+#include "review/unit_store.hpp"
 
 #include <atomic>
 #include <optional>
@@ -19,9 +12,6 @@
 #include <vector>
 
 namespace lull {
-
-/// Size, times and inode of each input, as text; empty for one without a name (standard input).
-[[nodiscard]] std::vector<std::string> identities_of(const Recording& recording);
 
 class UnitJournal {
   public:
@@ -31,6 +21,9 @@ class UnitJournal {
     /// \param resume      use what an earlier run left there; otherwise that is removed
     UnitJournal(std::string folder, const Recording& recording, const Settings& settings,
                 const Wanted& wanted, const std::string& program, bool resume);
+
+    /// One that only gives: the units that others did lie in several folders, and stay there.
+    UnitJournal(std::vector<std::string> folders, UnitStore store);
 
     ~UnitJournal(); ///< without `resume` nothing stays, unless the process is killed
     UnitJournal(const UnitJournal&) = delete;
@@ -42,21 +35,16 @@ class UnitJournal {
     void keep(const Unit& unit, const UnitResult& result);
     /// Lets it stay when the object goes, with `resume` or without.
     void leave() { stays_ = true; }
-    /// Removes it from the disk.
+    /// Removes it from the disk; nothing of others.
     void remove() const;
 
     [[nodiscard]] int found() const { return found_; } ///< units that find() gave
 
   private:
-    [[nodiscard]] std::string key_of(const Unit& unit) const;
-    [[nodiscard]] std::string path_of(const Unit& unit) const;
-
-    std::string folder_;
-    const Recording* recording_;
-    std::string settings_key_;
-    std::vector<std::string> identities_;
+    std::vector<std::string> folders_; ///< the first is written
+    UnitStore store_;
     bool resume_, stays_;
-    bool usable_;
+    bool owned_; ///< the folder is its own to write and remove
     std::atomic<int> found_ = 0;
 };
 

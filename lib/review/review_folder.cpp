@@ -16,6 +16,7 @@
 #include "review/journal.hpp"
 #include "review/place_folder.hpp"
 #include "review/provenance.hpp"
+#include "review/shared_units.hpp"
 
 #include <algorithm>
 #include <array>
@@ -128,13 +129,13 @@ void write_folder(OutputFolder& folder, ReportData& report, const Recording& rec
     folder.write("READ-FIRST.txt", read_first_text(recording, sounds, disclosure));
 }
 
-/// Sums up more than one file. \return whether there was more than one
+/// Sums up more than one file. \param always  one too. \return whether it did
 bool write_night(OutputFolder& folder, const ReportData& report, const Analysis& found,
-                 const Recording& recording) {
+                 const Recording& recording, bool always) {
     const Night night =
         sum_up({&recording, report.from_s, report.to_s, found.events, found.series, found.hails,
                 found.quiet, &found.findings, report.log, report.judgements});
-    if (night.files + night.files_skipped < 2) return false;
+    if (!always && night.files + night.files_skipped < 2) return false;
     folder.write("night.csv", to_csv(night_table(night, recording)));
     folder.write("night.json", night_json(night, report.provenance, report.counts));
     folder.write("handover.txt", handover_text(night, recording, report.counts));
@@ -178,20 +179,28 @@ bool tell_changes(Recording& recording, const std::vector<std::string>& identiti
     return changed;
 }
 
-/// \param journal  of the same recording, settings and `wanted`
-ReviewOutcome review_into(OutputFolder& folder, UnitJournal& journal, const Wanted& wanted,
-                          Recording& recording, const ReviewRequest& request,
-                          const ProgressSink& progress) {
+constexpr const char* more_to_come =
+    "lull-review --follow takes files as they arrive, and had not come to its end when this "
+    "folder\n"
+    "was written: it holds what had been found by then (handover.txt says what is missing).\n"
+    "If it is no longer at work, run the same command again, with or without --follow.\n";
+
+/// \param journal  of the same recording and settings
+ReviewOutcome review_with(OutputFolder& folder, UnitJournal& journal, Recording& recording,
+                          const ReviewRequest& request, const ProgressSink& progress) {
     const std::vector<std::string> identities = identities_of(recording);
     Digests digests(recording);
-    Analysis found = analyse(recording, request.settings, wanted, request.jobs, progress, &journal);
+    Analysis found =
+        analyse(recording, request.settings, review_wants, request.jobs, progress, &journal);
+    ReviewOutcome outcome;
+    outcome.written = !request.heard || request.heard(recording, found);
+    if (!outcome.written) return outcome;
     const Comparison compared =
         compare_events(recording, request.settings, found.courses, found.findings,
                        spans_of(found.events), request.jobs, progress);
     const std::optional<Placing> placed =
         place_events(recording, found.events, compared, request.jobs, progress);
     digests.wait(progress);
-    ReviewOutcome outcome;
     outcome.resumed_units = journal.found();
     outcome.degraded = tell_changes(recording, identities);
     Disclosure disclosure = request.disclosure;
@@ -227,13 +236,17 @@ ReviewOutcome review_into(OutputFolder& folder, UnitJournal& journal, const Want
     report.sounds = shown.sounds;
     report.band = request.settings.band;
     report.pictures = shown.pictures;
-    outcome.night = write_night(folder, report, found, recording);
+    outcome.night = write_night(folder, report, found, recording, request.interim);
     report.events = std::move(found.events);
     write_folder(folder, report, recording, disclosure);
     if (request.pictures) write_pictures(folder, report);
     if (!request.disclosure.details) folder.forget_earlier_runs();
-    folder.publish(request.run);
-    journal.remove();
+    if (request.interim) {
+        folder.publish_unfinished(request.run, more_to_come);
+    } else {
+        folder.publish(request.run);
+        journal.remove();
+    }
 
     outcome.counts = report.counts;
     for (int c = 0; c < static_cast<int>(recording.channels.size()); ++c) {
@@ -254,22 +267,33 @@ std::vector<std::string> input_paths(const Recording& recording) {
     return paths;
 }
 
-ReviewOutcome review_recording(Recording& recording, const ReviewRequest& request,
-                               const ProgressSink& progress) {
-    const std::vector<std::string> paths = input_paths(recording);
-    OutputFolder folder(request.folder, review_tool, paths);
-    Wanted everything;
-    everything.health = everything.noise = everything.quiet = everything.events = true;
-    UnitJournal journal(folder.beside("journal"), recording, request.settings, everything,
+ReviewOutcome review_into(OutputFolder& folder, Recording& recording, const ReviewRequest& request,
+                          const ProgressSink& progress) {
+    if (!request.gathered.empty()) {
+        digest_inputs(recording);
+        UnitStore store(recording, request.settings, review_wants, request.program,
+                        contents_of(recording));
+        need_every_unit(store, recording, request);
+        UnitJournal journal(request.gathered, std::move(store));
+        return review_with(folder, journal, recording, request, progress);
+    }
+    UnitJournal journal(folder.beside("journal"), recording, request.settings, review_wants,
                         request.program, request.resume);
     if (request.resume) folder.leave_unfinished();
     try {
-        return review_into(folder, journal, everything, recording, request, progress);
+        return review_with(folder, journal, recording, request, progress);
     } catch (const Error& fault) {
         // The caller may do without that input, and the other files' units still hold.
         if (fault.kind == ErrorKind::input && recording.inputs.size() > 1) journal.leave();
         throw;
     }
+}
+
+ReviewOutcome review_recording(Recording& recording, const ReviewRequest& request,
+                               const ProgressSink& progress) {
+    const std::vector<std::string> paths = input_paths(recording);
+    OutputFolder folder(request.folder, review_tool, paths);
+    return review_into(folder, recording, request, progress);
 }
 
 } // namespace lull

@@ -4,11 +4,13 @@
 #pragma once
 
 #include "report/disclosure.hpp"
+#include "report/folder.hpp"
 #include "report/json.hpp"
 #include "report/language.hpp"
 #include "report/read_tables.hpp"
 #include "review/analysis.hpp"
 
+#include <functional>
 #include <string>
 #include <vector>
 
@@ -29,7 +31,11 @@ struct ReviewRequest {
     bool pictures = false;                   ///< every figure as a file too
     std::string program = {};                ///< digest of the program, for what is resumed
     Language language = Language::english(); ///< of the page
-    bool resume = false; ///< go on where an earlier run stopped, and be ready for the next
+    bool resume = false;  ///< go on where an earlier run stopped, and be ready for the next
+    bool interim = false; ///< more files are to come: the folder says that it is unfinished
+    std::vector<std::string> gathered = {}; ///< folders with all units, which others did
+    /// Told what was heard before anything of it is written. \return whether to go on
+    std::function<bool(const Recording&, const Analysis&)> heard = {};
 };
 
 /// What a person is told when it is done.
@@ -39,7 +45,11 @@ struct ReviewOutcome {
     bool night = false;          ///< there was more than one file, and they were summed up
     bool degraded = false;       ///< an input changed while it was read
     int resumed_units = 0;       ///< that an earlier run had finished
+    bool written = true;         ///< false: `heard` did not want it
 };
+
+/// What a review needs of a pass: all of it.
+inline constexpr Wanted review_wants{true, true, true, true};
 
 /// Runs the whole chain and writes the folder; fills in the inputs' digests, and a notice for each
 /// that changed meanwhile.
@@ -47,5 +57,10 @@ struct ReviewOutcome {
 ///         with `resume` says that it is unfinished
 ReviewOutcome review_recording(Recording& recording, const ReviewRequest& request,
                                const ProgressSink& progress);
+
+/// The same into a folder that is open already (request.folder is not looked at), and after an
+/// interim review can take the next.
+ReviewOutcome review_into(OutputFolder& folder, Recording& recording, const ReviewRequest& request,
+                          const ProgressSink& progress);
 
 } // namespace lull

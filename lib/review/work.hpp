@@ -34,8 +34,8 @@ class OrderedWork {
                     const std::function<void(std::size_t, Result&&)>& consume,
                     const std::function<void()>& poll) {
         OrderedWork work(count, static_cast<std::size_t>(threads > 0 ? threads : 1));
-        work.start(make_worker);
         try {
+            work.start(make_worker); // a system that grants no further thread says so
             work.drain(consume, poll);
         } catch (...) {
             work.finish();

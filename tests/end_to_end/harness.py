@@ -31,6 +31,13 @@ def run(name, *arguments, stdin=None, timeout=TIMEOUT_S):
                           timeout=timeout, text=stdin is None or isinstance(stdin, str))
 
 
+def is_sanitized():
+    """Whether the tools were built with a sanitizer, which needs memory of its own."""
+    with open(tool("lull-review"), "rb") as file:
+        data = file.read()
+    return b"__asan_init" in data or b"__tsan_init" in data
+
+
 def rows_of(text):
     return list(csv.DictReader(text.splitlines()))
 

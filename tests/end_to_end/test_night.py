@@ -12,7 +12,8 @@ import signal
 import subprocess
 import time
 
-from harness import (SOURCE, Folder, add_at, knock, main, noise, np, rows_of, run, tool, write_json, write_wav)
+from harness import (SOURCE, TIMEOUT_S, Folder, add_at, is_sanitized, knock, main, noise, np, rows_of, run, tool,
+                     write_json, write_wav)
 
 RATE = 8000
 SLOW_RATE = 4000 # of the long ones
@@ -292,7 +293,7 @@ class Resume(Long):
         length_s = time.monotonic() - began
         chance = random.Random(self.SEED)
         killed = 0
-        for _ in range(8):
+        for _ in range(20):
             process = self.start("--resume", "--jobs", str(chance.choice((1, 2))))
             time.sleep(chance.uniform(0.0, 0.6) * length_s)
             process.kill()
@@ -418,6 +419,103 @@ class Faults(Long):
         self.assertEqual((result.returncode, result.stderr), (0, ""))
         for name in ("events", "arrivals", "noise"):
             self.assertEqual(read(self.path("out", name + ".csv")), read(self.path("whole", name + ".csv")), name)
+
+
+    @staticmethod
+    def as_nobody(*command):
+        """Without the rights of root, who may read everything."""
+        return subprocess.run(command, capture_output=True, text=True, user="nobody", group="nogroup", extra_groups=[],
+                              timeout=TIMEOUT_S)
+
+    def test_permission_denied(self):
+        if os.geteuid() != 0:
+            self.skipTest("only root may run as somebody else")
+        try:
+            asked = self.as_nobody(tool("lull-review"), "--version")
+        except (OSError, LookupError) as fault:
+            self.skipTest(f"nobody may not run the program here: {fault}")
+        self.assertEqual(asked.returncode, 0, asked.stderr)
+        os.chmod(self.folder, 0o755)
+        os.mkdir(self.path("free"))
+        os.chmod(self.path("free"), 0o777)
+        os.chmod(self.path("night", "2.wav"), 0o000)
+        result = self.as_nobody(*self.command(out="free/out"))
+        self.assertEqual(result.returncode, 4, result.stderr)
+        self.assertIn("2.wav: skipped: Permission denied", result.stderr)
+        self.assertIn("Skipped: 2.wav, Permission denied.", read(self.path("free", "out", "handover.txt")).decode())
+        self.assert_refused(self.as_nobody(*self.command("--quiet")), 1, "out", "Permission denied")
+        os.chmod(self.path("free", "out"), 0o555)
+        os.chmod(self.path("night"), 0o700)
+        self.assert_refused(self.as_nobody(*self.command("--quiet", out="free/other")), 3, "night", "Permission denied")
+        self.assertEqual(os.listdir(self.path("free")), ["out"])
+
+
+class Odd(Night):
+    """The folder as an operator finds it: 40 files, with what goes wrong among them."""
+    COUNT = 40
+    EACH_S = 4
+
+    def test_forty_files_with_what_goes_wrong_among_them(self):
+        where = "night"
+        for number in range(self.COUNT):
+            second = number * self.EACH_S
+            if number >= 30:
+                second += 7 # a gap
+            if number == 20:
+                second -= 3 # an overlap, and the gap that it leaves
+            first = second % 80
+            self.write(f"2026-03-14_02-{second // 60:02}-{second % 60:02}.wav", first, first + self.EACH_S)
+        names = sorted(os.listdir(self.path(where)))
+        self.assertEqual(len(names), self.COUNT)
+        with open(self.path(where, names[5]), "r+b") as file:
+            file.write(b"spoiled!" * 8)
+        open(self.path(where, names[10]), "wb").close()
+        os.truncate(self.path(where, names[39]), 20001) # as one that is still growing
+        os.mkfifo(self.path(where, "pipe.wav"))
+        os.symlink("nowhere", self.path(where, "lost.wav"))
+        os.symlink("loop.wav", self.path(where, "loop.wav"))
+        os.mkdir(self.path(where, "folder.wav"))
+        with open(self.path(where, "a\nname \x1b[2J\".wav"), "wb") as file:
+            file.write(b"RIFF")
+        result = self.review(self.path(where), status=4)
+        skipped = ["folder.wav/", "loop.wav", "lost.wav", "pipe.wav", "a name  [2J\".wav", names[5], names[10]]
+        for name in skipped:
+            self.assertIn(f"lull-review: {name}: skipped: ", result.stderr)
+        self.assertIn(f"{names[39]}: is cut short: 32000 frames promised, 4989 frames read", result.stderr)
+        for line in result.stderr.splitlines():
+            self.assertRegex(line, "^lull-review: [^\x00-\x1f]*$")
+        night = json.loads(read(self.path("out", "night.json")))
+        self.assertEqual((night["files"], night["files_skipped"]), (self.COUNT - 2, len(skipped)))
+        what = [row["what"] for row in night["not_analysed"]]
+        self.assertEqual({word: what.count(word) for word in what},
+                         {"skipped": len(skipped), "cut short": 1, "gap": 4, "overlap": 1})
+        text = read(self.path("out", "handover.txt")).decode()
+        self.assertLessEqual(len(text.encode()), HANDOVER_MOST_BYTES)
+        self.assertIn("Gap between files: 4, 00:00:18 in all, the longest 00:00:07", text)
+        self.assertTrue(text.isascii() and all(char >= " " or char == "\n" for char in text), text)
+
+
+    def test_out_of_memory(self):
+        """From hardly enough to start to enough: every run ends in order, with one line."""
+        if is_sanitized():
+            self.skipTest("a sanitizer needs address space of its own")
+        self.split(["1.wav", "2.wav", "3.wav"])
+        statuses = []
+        for limit_mb in (24, 32, 40, 48, 56, 80, 600):
+            result = subprocess.run(["bash", "-c", f'ulimit -v {limit_mb * 1000} && exec "$@"', "bash",
+                                     tool("lull-review"), self.path("night"), "--quiet", "--jobs", "2", "-o",
+                                     self.path("out")], capture_output=True, text=True, timeout=TIMEOUT_S)
+            if result.returncode == 127: # not even the loader had enough
+                continue
+            statuses.append(result.returncode)
+            if result.returncode == 1:
+                self.assert_refused(result, 1, "lull-review: ")
+                self.assertRegex(result.stderr, "memory|no further thread", limit_mb)
+                self.assertEqual(os.listdir(self.folder), ["night"], limit_mb)
+            elif result.returncode != 4: # a file that did not fit was skipped, and is named
+                self.assertEqual((result.returncode, result.stderr), (0, ""), limit_mb)
+        self.assertIn(1, statuses)
+        self.assertEqual(statuses[-1], 0)
 
 
 class Locked(Long):

@@ -26,9 +26,9 @@ struct ByteWriter {
     }
 };
 
-/// Thrown when the bytes end too early: they are not what was written.
+/// Thrown when the bytes end too early, or cannot be what was written.
 struct BytesDamaged : std::runtime_error {
-    BytesDamaged() : std::runtime_error("the bytes end too early") {}
+    BytesDamaged() : std::runtime_error("the bytes are damaged") {}
 };
 
 struct ByteReader {
@@ -36,6 +36,7 @@ struct ByteReader {
     std::string_view rest;
     void raw(void* data, std::size_t size) {
         if (size > rest.size()) throw BytesDamaged();
+        if (size == 0) return; // an empty vector may have no place
         std::memcpy(data, rest.data(), size);
         rest.remove_prefix(size);
     }
@@ -47,6 +48,17 @@ concept PlainValue = std::is_arithmetic_v<T> || std::is_enum_v<T>;
 template <class Form, PlainValue T>
 void pass(Form& form, T& value) {
     form.raw(&value, sizeof value);
+}
+
+/// Any other byte than 0 and 1 would be no bool.
+template <class Form>
+void pass(Form& form, bool& value) {
+    auto byte = static_cast<unsigned char>(value ? 1 : 0);
+    form.raw(&byte, 1);
+    if constexpr (Form::reads) {
+        if (byte > 1) throw BytesDamaged();
+        value = byte == 1;
+    }
 }
 
 /// Gives the number of elements that follow: `now` when writing.

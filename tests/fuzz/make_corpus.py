@@ -1,0 +1,132 @@
+#!/usr/bin/python3
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Writes the first files of the fuzz corpus: small ones of every kind that readers take.
+
+Usage: make_corpus.py BUILD   (a build folder with the tools; needs sox)
+Files that fuzzing found are added beside them by hand, named after what they broke.
+"""
+import json
+import os
+import struct
+import subprocess
+import sys
+import tempfile
+
+import numpy as np
+
+HERE = os.path.dirname(os.path.abspath(__file__))
+SOURCE = os.path.join(HERE, "..", "..")
+RATE = 8000
+SAMPLES = (3000 * np.sin(np.arange(160) * 0.4)).astype("<i2")
+
+
+def put(target, name, data):
+    folder = os.path.join(HERE, "corpus", target)
+    os.makedirs(folder, exist_ok=True)
+    with open(os.path.join(folder, name), "wb") as file:
+        file.write(data if isinstance(data, bytes) else data.encode())
+
+
+def chunk(name, body):
+    return name + struct.pack("<I", len(body)) + body + b"\0" * (len(body) % 2)
+
+
+def form(tag, channels, bits):
+    align = channels * bits // 8
+    return chunk(b"fmt ", struct.pack("<HHIIHH", tag, channels, RATE, RATE * align, align, bits))
+
+
+def wave(*chunks):
+    body = b"WAVE" + b"".join(chunks)
+    return b"RIFF" + struct.pack("<I", len(body)) + body
+
+
+def broadcast():
+    texts = (b"two knocks".ljust(256, b"\0") + b"recorder".ljust(32, b"\0") + b"1".ljust(32, b"\0")
+             + b"2026-03-14" + b"02:10:00")
+    return chunk(b"bext", texts + struct.pack("<QH", 7800 * RATE, 1) + bytes(254))
+
+
+def rf64():
+    data = SAMPLES.tobytes()
+    sizes = chunk(b"ds64", struct.pack("<QQQI", 80 + len(data), len(data), len(data) // 2, 0))
+    return (b"RF64" + b"\xff" * 4 + b"WAVE" + sizes + form(1, 1, 16) + b"data" + b"\xff" * 4 + data)
+
+
+def audio():
+    data = SAMPLES.tobytes()
+    put("audio_fuzz", "plain.wav", wave(form(1, 1, 16), chunk(b"data", data)))
+    put("audio_fuzz", "broadcast.wav", wave(broadcast(), form(1, 2, 16), chunk(b"data", data)))
+    put("audio_fuzz", "24-bit.wav", wave(form(1, 1, 24), chunk(b"data", data + data[:160])))
+    put("audio_fuzz", "float.wav", wave(form(3, 1, 32), chunk(b"data", SAMPLES.astype("<f4").tobytes())))
+    put("audio_fuzz", "cut-off.wav", wave(form(1, 1, 16), chunk(b"data", data))[:201])
+    put("audio_fuzz", "size-0.wav", wave(form(1, 1, 16)) + b"data\0\0\0\0" + data)
+    put("audio_fuzz", "size-all-ones.wav", wave(form(1, 1, 16)) + b"data\xff\xff\xff\xff" + data)
+    put("audio_fuzz", "no-data.wav", wave(form(1, 1, 16)))
+    put("audio_fuzz", "long.rf64", rf64())
+    with tempfile.TemporaryDirectory() as folder:
+        source = os.path.join(folder, "source.wav")
+        with open(source, "wb") as file:
+            file.write(wave(form(1, 1, 16), chunk(b"data", data)))
+        for kind in ("aiff", "au", "caf", "flac", "w64", "ogg", "paf", "voc"):
+            made = os.path.join(folder, "made." + kind)
+            if subprocess.run(["sox", source, made], capture_output=True).returncode == 0:
+                with open(made, "rb") as file:
+                    put("audio_fuzz", "made." + kind, file.read())
+
+
+def shortened(path, rows):
+    with open(path, encoding="utf-8") as file:
+        return "".join(file.readlines()[:rows])
+
+
+def texts(build):
+    demo = os.path.join(SOURCE, "data", "demo")
+    with open(os.path.join(demo, "session.json"), "rb") as file:
+        put("session_fuzz", "demo.json", file.read())
+    put("session_fuzz", "night.json", json.dumps({
+        "format": "lull-session", "version": 1, "start": "2026-03-28T23:00:00", "time_zone": "Europe/Berlin",
+        "recordings": [{"file": "1.wav"}, {"file": "2.wav", "start": "2026-03-29T03:30:00",
+                                          "clock_checks": [{"recorder": "03:30:01", "reference": "03:30:00"}]}],
+        "channels": [{"name": "a", "kind": "air", "track": 1, "recording": 2,
+                      "sensitivity": {"value": 0.05, "unit": "V/Pa"}, "full_scale_V": 1.0, "gain_dB": 20}],
+        "changes": [{"from": "2026-03-29T03:40:00", "channel": "a", "gain_dB": 30}]}))
+    put("session_fuzz", "deep.json", "[" * 3000)
+    with open(os.path.join(SOURCE, "data", "plans", "first-light.json"), "rb") as file:
+        put("plan_fuzz", "first-light.json", file.read())
+    put("tables_fuzz", "log.csv", shortened(os.path.join(demo, "log.csv"), 5).replace("void-mic", "ch1"))
+    put("tables_fuzz", "judgements.csv",
+        "when,reviewer,report,onset_s,channel,old_kind,judgement,new_kind,reason\r\n"
+        "2026-03-15T09:00:00Z,B,ab12,31.6,ch1,tapping,agree,,\"clear, twice\"\r\n")
+    put("tables_fuzz", "withheld.csv", "from_s,to_s\n1.5,2\n")
+    put("sheet_fuzz", "sheet.csv", "time,kind,channel,x_m,y_m,note\n0:31,tapping,2,,,\n02:10:44,voice,1,1.5,2,\"a, b\"\n")
+    put("sheet_fuzz", "bare.txt", "0:31;knocking;stairwell\n44;?;;\n")
+    put("sheet_fuzz", "truth.csv", shortened(os.path.join(demo, "truth.csv"), 6))
+    with tempfile.TemporaryDirectory() as folder:
+        wav = os.path.join(folder, "take.wav")
+        sound = np.random.default_rng(1).normal(0, 60, 16000)
+        sound[8000:8400] += 9000 * np.exp(-np.arange(400) / 80) * np.sin(np.arange(400) * 0.9)
+        with open(wav, "wb") as file:
+            file.write(wave(form(1, 1, 16), chunk(b"data", sound.astype("<i2").tobytes())))
+        out = os.path.join(folder, "out")
+        subprocess.run([os.path.join(build, "lull-review"), "--quiet", wav, "-o", out], check=True)
+        for name in ("events", "delays", "ranking", "noise"):
+            rows = shortened(os.path.join(out, name + ".csv"), 4)
+            put("tables_fuzz", name + ".csv", rows)
+        put("sheet_fuzz", "events.csv", shortened(os.path.join(out, "events.csv"), 4))
+        subprocess.run([os.path.join(build, "lull-review"), "--quiet", wav, "--unit", "0", "-o",
+                        os.path.join(folder, "units")], check=True)
+        with open(os.path.join(folder, "units", "unit-000000"), "rb") as file:
+            unit = file.read()
+        put("unit_fuzz", "two-seconds", unit[unit.index(b"\n") + 1 + 64:-64])
+    put("unit_fuzz", "empty", bytes(5 * 8))
+
+
+def main():
+    build = sys.argv[1]
+    audio()
+    texts(build)
+
+
+if __name__ == "__main__":
+    main()
