@@ -6,6 +6,7 @@
 #include "detect/internal/impulse.hpp"
 #include "detect/internal/looks.hpp"
 #include "detect/internal/overlap.hpp"
+#include "detect/internal/pieces.hpp"
 #include "detect/internal/pitch.hpp"
 #include "detect/internal/sustained.hpp"
 
@@ -30,6 +31,7 @@ constexpr double margin_s = 0.2;          ///< an onset moves no further when it
 struct ChannelArrivals {
     std::vector<Arrival> impulses;  ///< in time order
     std::vector<Arrival> sustained; ///< in time order
+    std::vector<char> continues;    ///< for each, whether the one before was cut there
 };
 
 class UnitSearch {
@@ -71,14 +73,23 @@ class UnitSearch {
             found_[c].impulses.push_back(impulse_from_tracks(tracks, instant, unit_.rate_hz));
             found_[c].impulses.back().channel = static_cast<int>(c);
         }
-        for (const LastingStretch& stretch : candidates.stretches) {
-            Arrival arrival = sustained_from_tracks(tracks, stretch, unit_.rate_hz);
+        for (const LastingStretch& stretch : candidates.stretches)
+            gather_pieces(c, stretch);
+    }
+
+    void gather_pieces(std::size_t c, const LastingStretch& stretch) {
+        const ChannelTracks& tracks = unit_.channels[c];
+        char continues = 0;
+        for (const LastingStretch& piece : cut_at_lulls(tracks, stretch, unit_.rate_hz)) {
+            Arrival arrival = sustained_from_tracks(tracks, piece, unit_.rate_hz);
             const Frame margin = frame_of(margin_s);
             if (frame_of(arrival.end_s) < unit_.core_begin - margin ||
                 frame_of(arrival.onset_s) >= unit_.core_end + margin)
                 continue;
             arrival.channel = static_cast<int>(c);
             found_[c].sustained.push_back(std::move(arrival));
+            found_[c].continues.push_back(continues);
+            continues = 1;
         }
     }
 
@@ -173,6 +184,7 @@ class UnitSearch {
         measure_impulsive(found_[c].impulses, found_[c].sustained);
         for (Arrival& arrival : found_[c].sustained)
             judge_sustained(arrival, kind);
+        join_pieces(found_[c].sustained, found_[c].continues);
         settle_overlaps(found_[c].impulses, found_[c].sustained);
         for (std::vector<Arrival>* kinds : {&found_[c].impulses, &found_[c].sustained}) {
             for (Arrival& arrival : *kinds) {

@@ -15,7 +15,8 @@ constexpr double clear_snr_db = 8.0; ///< an impulse this clear is listed, whate
 constexpr double clear_contrast_db = 10.0;
 constexpr double clear_score = 60.0;
 constexpr double least_clear = 0.1;
-constexpr double seismic_doubt = 0.7; ///< taken off the log odds: fewer harmonics to judge by
+constexpr double longest_judged_s = 4.0; ///< a longer sound is judged in pieces
+constexpr double seismic_doubt = 0.7;    ///< taken off the log odds: fewer harmonics to judge by
 
 } // namespace
 
@@ -37,7 +38,7 @@ std::array<double, 13> voice_features(const Arrival& arrival) {
             std::min(shape.pitch_spread, 12.0),
             shape.pitch_jumps,
             shape.syllabic,
-            std::log2(std::clamp(duration_s, 0.1, 16.0)),
+            std::log2(std::clamp(duration_s, 0.1, longest_judged_s)),
             std::clamp(arrival.snr_db.value_or(30.0), -10.0, 30.0) / 10.0,
             std::min(shape.voiced_run_s, 1.0),
             shape.impulsive,

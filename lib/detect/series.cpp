@@ -44,13 +44,12 @@ struct JudgedChain {
     std::vector<JudgedGroup> groups;
 };
 
-JudgedChain judge(Chain&& chain, const std::vector<Event>& events,
-                  const Surroundings& surroundings) {
+JudgedChain judge(Chain&& chain, const Surroundings& surroundings) {
     JudgedChain judged;
-    const std::vector<TapGroup> groups = cut_at_pauses(events, chain);
+    const std::vector<TapGroup>& groups = chain.groups;
     for (std::size_t g = 0; g < groups.size(); ++g) {
         if (groups[g].count < 2) continue;
-        const GroupFeatures features = surroundings.features_of(chain, groups, g);
+        const GroupFeatures features = surroundings.features_of(chain, g);
         double p = probability(log_odds(series_weights, series_features(features)));
         if (groups[g].count >= endless) p = std::min(p, most_endless);
         judged.groups.push_back({groups[g], p, resemblance(features)});
@@ -116,7 +115,7 @@ void tell_slow_beats(std::vector<Event>& events, const Chain& chain) {
     if (chain.members.size() < slow_beats) return;
     std::vector<std::size_t> singles;
     std::vector<double> times;
-    for (const TapGroup& group : cut_at_pauses(events, chain)) {
+    for (const TapGroup& group : chain.groups) {
         if (group.count > 1) continue;
         singles.push_back(chain.members[group.first]);
         times.push_back(events[singles.back()].onset_s);
@@ -150,13 +149,14 @@ void doubt_the_faint(std::vector<Event>& events) {
 } // namespace
 
 std::vector<Series> find_series(std::vector<Event>& events) {
-    const Surroundings surroundings(events);
+    Surroundings surroundings(events);
     std::vector<JudgedChain> judged;
     std::vector<Chain> chains = chain_alike(events);
+    surroundings.add_runs(chains);
     for (const Chain& chain : chains)
         tell_slow_beats(events, chain);
     for (Chain& chain : chains) {
-        JudgedChain one = judge(std::move(chain), events, surroundings);
+        JudgedChain one = judge(std::move(chain), surroundings);
         if (!one.groups.empty()) judged.push_back(std::move(one));
     }
     std::vector<Series> found;

@@ -34,7 +34,7 @@ def detect(build, recording, folder):
     subprocess.run([str(pathlib.Path(build) / "lull-detect"), str(recording), "--quiet",
                     "--list-from", "0", "--jobs", "1", "-o", str(folder / "events.csv"),
                     "--series", str(folder / "series.csv")], check=True)
-    keep = ("kind", "onset_s", "end_s", "confidence", "snr_db", "why")
+    keep = ("kind", "onset_s", "end_s", "confidence", "snr_db", "series", "why")
     events = [{k: e[k] for k in keep} for e in rows_of(folder / "events.csv")]
     keep = ("from_s", "to_s", "taps", "confidence")
     return events, [{k: s[k] for k in keep} for s in rows_of(folder / "series.csv")]

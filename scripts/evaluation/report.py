@@ -2,6 +2,7 @@
 """Prints what an evaluation found."""
 import numpy as np
 
+import detect_weights
 import score
 
 KINDS = ("tapping", "voice-like", "horn")
@@ -113,11 +114,11 @@ def onsets(rows):
               f"{1e3 * np.quantile(errors, 0.9):.1f} ms, of {len(errors)}")
 
 
-def f_scores(rows, snrs):
-    print("single taps, collar 200 ms: precision, recall, F against SNR")
+def f_scores(rows, snrs, what, count):
+    print(f"{what}: precision, recall, F against SNR")
     for snr in snrs:
-        mine = [score.tap_counts(r["truth"], r["events"]) for r in rows
-                if r["job"]["what"] == "knocks" and r["job"]["snr"] == snr]
+        mine = [count(r["truth"], r["events"]) for r in rows
+                if r["job"]["what"] == what.split()[0].rstrip(",") and r["job"]["snr"] == snr]
         hits, false, missed = (sum(c) for c in zip(*mine)) if mine else (0, 0, 0)
         if hits + missed:
             print(f"  {snr:3d} dB  {hits / max(1, hits + false):.3f}  {hits / (hits + missed):.3f}  "
@@ -149,14 +150,24 @@ def confusion(rows):
 
 
 def calibration(rows):
+    """Under the prior of the fit: what is false weighs as it did there."""
+    weights = detect_weights.FALSE_WEIGHT
     for kind in ("tapping", "voice-like"):
-        pairs = [(e["confidence"], score.is_true(e, r["truth"])) for r in rows
-                 for e in r["events"] if e["kind"] == kind]
+        pairs = []
+        for r in rows:
+            for e in r["events"]:
+                if e["kind"] != kind:
+                    continue
+                true = score.is_true(e, r["truth"])
+                by = "voice" if kind == "voice-like" else "series" if e["series"] else "impulse"
+                pairs.append((e["confidence"], true, 1.0 if true else weights[by]))
         if not pairs:
             continue
         table, error = score.reliability(pairs)
-        print(f"reliability of {kind} (confidence: share true, events); calibration error "
-              f"{error:.3f}\n  " + "  ".join(f"{c:.2f}: {s:.2f} ({n})" for c, s, n in table))
+        as_made = score.reliability([(c, y, 1.0) for c, y, _ in pairs])[1]
+        print(f"reliability of {kind} (confidence: share true, events), what is false weighed as in the "
+              f"fit; calibration error {error:.3f}, as the scenes are {as_made:.3f}\n  "
+              + "  ".join(f"{c:.2f}: {s:.2f} ({n})" for c, s, n in table))
 
 
 def everything(rows, snrs):
@@ -167,10 +178,11 @@ def everything(rows, snrs):
         threshold = textbook_threshold(nothing, false_counts(nothing)["tapping"])
         curve(mine, "knocks", "tapping", snrs, threshold)
         by_site(mine, "knocks", "tapping", (6, 10))
-        f_scores(mine, snrs)
+        f_scores(mine, snrs, "knocks one by one, collar 200 ms", score.tap_counts)
         onsets(mine)
         curve(mine, "voices", "voice-like", snrs, threshold)
         if made != "real":
+            f_scores(mine, snrs, "voices, collar 1 s", score.voice_counts)
             by_site(mine, "voices", "voice-like", (5, 6))
             voice_time(mine, snrs)
         confusion(mine)

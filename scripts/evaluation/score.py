@@ -65,15 +65,26 @@ def tap_counts(truths, events):
     return hits, len(heard) - hits, len(taps) - hits
 
 
+def voice_counts(truths, events):
+    """(true positives, false positives, misses) of voices: one answer within a second of the onset, or
+    inside it; more answers in one voice are neither true nor false."""
+    voices = [t for t in truths if t["kind"] == "voice-like"]
+    heard = [e for e in events if e["kind"] == "voice-like" and e["confidence"] >= COUNTED]
+    hits = sum(found(t, events, "voice-like") is not None for t in voices)
+    false = sum(not any(t["from_s"] - VOICE_COLLAR_S <= e["onset_s"] <= t["end_s"] for t in voices)
+                for e in heard)
+    return hits, false, len(voices) - hits
+
+
 def reliability(pairs, bins=10):
-    """Rows (mean confidence, share true, count) of (confidence, truth) pairs, and the expected
-    calibration error: mean of |share - confidence| weighted by count."""
+    """Rows (mean confidence, share true, count) of (confidence, truth, weight) rows, and the expected
+    calibration error: mean of |share - confidence| by weight."""
     rows, error = [], 0.0
-    c = np.array([p[0] for p in pairs], float)
-    y = np.array([p[1] for p in pairs], float)
+    c, y, w = (np.array([p[k] for p in pairs], float) for k in range(3))
     for k in range(bins):
         pick = (c >= k / bins) & ((c < (k + 1) / bins) | (k == bins - 1))
         if pick.any():
-            rows.append((c[pick].mean(), y[pick].mean(), int(pick.sum())))
-            error += pick.sum() / len(c) * abs(c[pick].mean() - y[pick].mean())
+            mean, share = (np.average(v[pick], weights=w[pick]) for v in (c, y))
+            rows.append((mean, share, int(pick.sum())))
+            error += w[pick].sum() / w.sum() * abs(mean - share)
     return rows, error

@@ -1,15 +1,20 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
 // Listens to a file of planar 32-bit floats and writes what detection measured, a line of JSON
-// each: arrivals ("what": "arrival"), tap groups ("group"), events and series. Built and used by
-// scripts/train/detect_weights.py.
+// each: arrivals ("what": "arrival"), pairs of impulses ("pair"), tap groups ("group"), events and
+// series. Built and used by scripts/train/detect_weights.py.
 //
-//     detect_features FILE RATE CHANNELS KINDS      (kinds: one letter a channel, a, s or u)
+//     detect_features FILE RATE CHANNELS KINDS [bare] [pairs]
+//
+// KINDS: one letter a channel, a, s or u. `bare`: pairs and groups as if no waveform had been
+// looked at, which is so where candidates are dense. `pairs`: writes them, there are many.
 #include "../../tests/detect/listening.hpp"
 #include "detect/confidence.hpp"
 #include "detect/internal/group_features.hpp"
 #include "detect/internal/rhythm.hpp"
+#include "detect/internal/source.hpp"
 
+#include <algorithm>
 #include <cstdio>
 #include <cstdlib>
 #include <fstream>
@@ -32,16 +37,34 @@ json common(const char* what, double onset_s, double end_s, double confidence) {
     return {{"what", what}, {"on", onset_s}, {"end", end_s}, {"confidence", confidence}};
 }
 
+/// Each impulse with those up to 1.6 s before it, the nearest 16.
+void print_pairs(const std::vector<lull::Event>& events) {
+    std::vector<const lull::Event*> impulses;
+    for (const lull::Event& event : events)
+        if (event.kind == lull::EventKind::tapping) impulses.push_back(&event);
+    for (std::size_t j = 0; j < impulses.size(); ++j) {
+        for (std::size_t back = 1; back <= std::min<std::size_t>(j, 16); ++back) {
+            const lull::Event& a = *impulses[j - back];
+            if (impulses[j]->onset_s - a.onset_s > lull::longest_interval_s) break;
+            json row = common("pair", a.onset_s, impulses[j]->onset_s, 0.0);
+            row["features"] = lull::pair_features(a, *impulses[j]);
+            std::cout << row << '\n';
+        }
+    }
+}
+
 void print_groups(const std::vector<lull::Event>& events) {
-    const lull::Surroundings surroundings(events);
-    for (const lull::Chain& chain : lull::chain_alike(events)) {
-        const std::vector<lull::TapGroup> groups = lull::cut_at_pauses(events, chain);
+    lull::Surroundings surroundings(events);
+    const std::vector<lull::Chain> chains = lull::chain_alike(events);
+    surroundings.add_runs(chains);
+    for (const lull::Chain& chain : chains) {
+        const std::vector<lull::TapGroup>& groups = chain.groups;
         for (std::size_t g = 0; g < groups.size(); ++g) {
             if (groups[g].count < 2) continue;
             const auto& first = events[chain.members[groups[g].first]];
             const auto& last = events[chain.members[groups[g].first + groups[g].count - 1]];
             json row = common("group", first.onset_s, last.onset_s, 0.0);
-            row["features"] = lull::series_features(surroundings.features_of(chain, groups, g));
+            row["features"] = lull::series_features(surroundings.features_of(chain, g));
             for (std::size_t i = 0; i < groups[g].count; ++i)
                 row["taps"].push_back(events[chain.members[groups[g].first + i]].onset_s);
             std::cout << row << '\n';
@@ -52,8 +75,8 @@ void print_groups(const std::vector<lull::Event>& events) {
 } // namespace
 
 int main(int argc, char** argv) {
-    if (argc != 5) {
-        std::cerr << "detect_features FILE RATE CHANNELS KINDS\n";
+    if (argc < 5) {
+        std::cerr << "detect_features FILE RATE CHANNELS KINDS [bare] [pairs]\n";
         return 2;
     }
     std::ifstream file(argv[1], std::ios::binary);
@@ -83,6 +106,13 @@ int main(int argc, char** argv) {
         std::cout << row << '\n';
     }
     std::vector<lull::Event> events = lull::join_events(arrivals, listening.session, channels);
+    const std::vector<std::string> asked(argv + 5, argv + argc);
+    const auto is_asked = [&](const char* word) { return std::ranges::count(asked, word) > 0; };
+    if (is_asked("bare"))
+        for (lull::Event& event : events)
+            for (lull::Arrival& arrival : event.arrivals)
+                arrival.shape.imprint = {};
+    if (is_asked("pairs")) print_pairs(events);
     print_groups(events);
     for (const lull::Series& s : lull::find_series(events)) {
         json row = common("series", s.from_s, s.to_s, s.confidence);

@@ -53,14 +53,26 @@ def structure(rng):
     return signal.sosfilt(signal.butter(2, cut, fs=RATE, output="sos"), h)
 
 
-def knock(rng, h):
-    """One blow: half-sine contact of 0.3-4 ms, sometimes with a bounce."""
-    width = max(2, int(RATE * np.exp(rng.uniform(np.log(0.0003), np.log(0.004)))))
+def touch(rng):
+    """How one source strikes: half-sine contact of 0.3-4 ms that scatters from blow to blow, a spot
+    that wanders, sometimes a bounce."""
+    return {"width_s": np.exp(rng.uniform(np.log(0.0003), np.log(0.004))),
+            "scatter": np.exp(rng.uniform(np.log(0.03), np.log(0.35))),
+            "bounce": (rng.uniform(0.012, 0.035), rng.uniform(0.2, 0.6)) if rng.random() < 0.15 else None}
+
+
+def knock(rng, h, by):
+    """One blow of a source on a structure."""
+    width = max(2, int(RATE * by["width_s"] * np.exp(by["scatter"] * rng.standard_normal())))
     pulse = np.zeros(int(0.05 * RATE))
-    pulse[:width] = np.sin(np.pi * np.arange(width) / width)
-    if rng.random() < 0.15:
-        at = int(RATE * rng.uniform(0.012, 0.035))
-        pulse[at:at + width] += rng.uniform(0.2, 0.6) * np.sin(np.pi * np.arange(width) / width)
+    blow = np.sin(np.pi * np.arange(width) / width)
+    pulse[:width] = blow
+    # Another spot and another angle: the modes are struck a little differently.
+    late = int(rng.integers(1, 24))
+    pulse[late:late + width] += by["scatter"] * rng.standard_normal() * blow
+    if by["bounce"]:
+        at = int(by["bounce"][0] * RATE * (1 + 0.1 * rng.standard_normal()))
+        pulse[at:at + width] += by["bounce"][1] * blow[:len(pulse) - at]
     return signal.fftconvolve(pulse, h)
 
 
@@ -136,9 +148,11 @@ def put(x, sound, at_s, gain):
     x[first:first + len(sound)] += gain * sound
 
 
-def place_impulses(rng, x, times, h, level, spread_db, fresh=False):
+def place_impulses(rng, x, times, h, level, spread_db, by=None):
+    """Blows of one source; `h` may be a list of structures that they fall on at random."""
+    by = by or touch(rng)
     for at in times:
-        k = knock(rng, structure(rng) if fresh else h)
+        k = knock(rng, h[rng.integers(len(h))] if isinstance(h, list) else h, by)
         gain = np.sqrt(level / peak_energy(k)) * 10 ** (rng.normal(0, spread_db) / 20)
         put(x, k, at, gain)
 
@@ -160,7 +174,7 @@ def site(rng, kind, seconds):
     alike = []
     level = np.mean(in_band(x) ** 2) * 10 ** (rng.uniform(0, 22) / 10)
     t = np.arange(n) / RATE
-    h = structure(rng)
+    h, by = structure(rng), touch(rng)
     if kind == "generator":
         f0 = rng.uniform(20, 60)
         phase = 2 * np.pi * np.cumsum(f0 * slow(rng, n, 8, 0.01)) / RATE
@@ -175,35 +189,42 @@ def site(rng, kind, seconds):
         x += rng.uniform(1, 4) * gust * slow(rng, n, rng.uniform(0.6, 3), 0.7)
     elif kind == "rain":
         times = np.cumsum(rng.exponential(1 / np.exp(rng.uniform(np.log(2), np.log(30))), 4000))
-        place_impulses(rng, x, times[times < seconds - 1][:1500], h, level * 0.3, 5)
+        falls_on = [structure(rng) for _ in range(int(rng.choice([1, 3, 12, 40])))]
+        place_impulses(rng, x, times[times < seconds - 1][:1500], falls_on, level * 0.3, 5)
     elif kind == "drips":
         alike = regular(rng, 0, seconds - 1, rng.uniform(0.4, 4), rng.uniform(0.005, 0.1))
-        place_impulses(rng, x, alike, h, level, 1.5)
+        place_impulses(rng, x, alike, h, level, 1.5, by)
     elif kind == "clock":
         alike = regular(rng, 0, seconds - 1, rng.choice([0.5, 1.0, 0.4]), 0.004)
-        place_impulses(rng, x, alike, h, level, 0.8)
+        place_impulses(rng, x, alike, h, level, 0.8, {**by, "scatter": 0.03})
     elif kind == "footsteps":
         at = rng.uniform(0, 4)
+        low = signal.butter(2, np.exp(rng.uniform(np.log(120), np.log(900))), fs=RATE, output="sos")
         while at < seconds - 12:
             steps = regular(rng, at, at + rng.uniform(3, 9), rng.uniform(0.42, 0.75), 0.05)
-            low = signal.sosfilt(signal.butter(2, 250, fs=RATE, output="sos"), h)
+            # Left and right, each step on another place; louder as they come, fainter as they go.
+            sides = [signal.sosfilt(low, g) for g in (h, h + rng.uniform(0, 1) * structure(rng))]
+            nearest = rng.uniform(-0.2, 1.2) * len(steps)
             for k, s in enumerate(steps):
-                fade = np.exp(-0.5 * ((k - len(steps) / 2) / (len(steps) / 3)) ** 2)
-                place_impulses(rng, x, [s], low, level * fade ** 2, 2)
+                fade = np.exp(-0.5 * ((k - nearest) / (len(steps) / rng.uniform(2.5, 3.5))) ** 2)
+                place_impulses(rng, x, [s], sides[k % 2], level * fade ** 2, 2, by)
+                if by["bounce"]:  # heel and toe
+                    place_impulses(rng, x, [s + rng.uniform(0.05, 0.14)], sides[k % 2],
+                                   0.3 * level * fade ** 2, 3, by)
             alike += steps
             at = steps[-1] + rng.uniform(4, 25) if steps else at + 5
     elif kind == "hand-tools":
         at = rng.uniform(0, 4)
         while at < seconds - 12:
             blows = regular(rng, at, at + rng.uniform(4, 14), rng.uniform(0.35, 1.0), 0.06)
-            place_impulses(rng, x, blows, h, level, 2)
+            place_impulses(rng, x, blows, h, level, 2, by)
             alike += blows
             at = blows[-1] + rng.uniform(3, 15) if blows else at + 5
     elif kind == "breaker":
         at = rng.uniform(0, 6)
         while at < seconds - 12:
             blows = regular(rng, at, at + rng.uniform(2, 8), 1 / rng.uniform(8, 22), 0.01)
-            place_impulses(rng, x, blows, h, level * 0.5, 0.6)
+            place_impulses(rng, x, blows, h, level * 0.5, 0.6, by)
             alike += blows
             at = blows[-1] + rng.uniform(2, 10) if blows else at + 5
     elif kind == "radio":
@@ -221,8 +242,8 @@ def site(rng, kind, seconds):
             count = rng.integers(1, 25)
             times = at + np.sort(rng.exponential(rng.uniform(0.1, 1.2), count))
             for s in times[times < seconds - 1]:
-                place_impulses(rng, x, [s], h, level * 10 ** (rng.normal(-6, 6) / 10), 0,
-                               fresh=rng.random() < 0.7)
+                place_impulses(rng, x, [s], structure(rng) if rng.random() < 0.7 else h,
+                               level * 10 ** (rng.normal(-6, 6) / 10), 0)
             alike += list(times)
             at = times[-1] + rng.exponential(12)
     elif kind == "doors":
@@ -232,8 +253,8 @@ def site(rng, kind, seconds):
             times = [at] if rng.random() < 0.6 else [at - rng.uniform(0.15, 0.6), at]
             times += list(at + np.cumsum(rng.exponential(0.08, rng.integers(0, 4))))
             for k, s in enumerate(t for t in times if t > 0):
-                place_impulses(rng, x, [s], h, level * 10 ** (rng.normal(-6 if k else 0, 4) / 10), 0,
-                               fresh=rng.random() < 0.5)
+                place_impulses(rng, x, [s], structure(rng) if rng.random() < 0.5 else h,
+                               level * 10 ** (rng.normal(-6 if k else 0, 4) / 10), 0)
             alike += [t for t in times if t > 0]
             at += rng.uniform(4, 30)
     elif kind == "machine":
@@ -275,11 +296,12 @@ def scene(seed, kind, seconds, what="knocks", snr_db=None, files=None, with_alik
         if what == "knocks":
             taps = int(rng.integers(2, 7))
             interval = np.exp(rng.uniform(np.log(0.13), np.log(1.2)))
-            steps = interval * (1 + rng.uniform(0.02, 0.2) * rng.standard_normal(taps - 1))
+            steps = interval * (1 + rng.uniform(0.02, 0.2) * rng.standard_normal(taps - 1)
+                                + rng.uniform(-0.25, 0.25) * np.linspace(-1, 1, taps - 1))
             if taps > 3 and rng.random() < 0.2:  # two and three, or a rhythm of long and short
                 steps[rng.integers(taps - 1)] *= rng.uniform(1.5, 2.2)
             times = at + np.concatenate([[0], np.cumsum(np.maximum(steps, 0.11))])
-            place_impulses(rng, x, times, structure(rng), goal, rng.uniform(0.5, 2.5))
+            place_impulses(rng, x, times, structure(rng), goal, rng.uniform(0.5, 4.0))
             truth.append((at, float(times[-1]), "tapping", snr, [float(s) for s in times]))
             at = times[-1]
         else:

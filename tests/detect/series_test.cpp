@@ -2,14 +2,33 @@
 #include "conventions.hpp"
 #include "detect/series.hpp"
 
+#include "detect/internal/imprint.hpp"
 #include "detect/internal/rhythm.hpp"
+#include "detect/internal/runs.hpp"
 
 #include <algorithm>
+#include <cmath>
 #include <gtest/gtest.h>
+#include <numbers>
 #include <random>
 
 namespace lull {
 namespace {
+
+/// Imprint of a blow that rings at a pitch, in a little noise of its own.
+Imprint ring(double pitch_hz, unsigned seed) {
+    constexpr double rate_hz = 4000.0;
+    std::mt19937 generator(seed);
+    std::normal_distribution<double> noise(0.0, 0.03);
+    std::vector<float> wave(200);
+    for (std::size_t i = 0; i < wave.size(); ++i) {
+        const double t = (static_cast<double>(i) - 12.0) / rate_hz;
+        const double blow =
+            t < 0.0 ? 0.0 : std::exp(-t / 0.015) * std::sin(2.0 * std::numbers::pi * pitch_hz * t);
+        wave[i] = static_cast<float>(blow + noise(generator));
+    }
+    return take_imprint(wave, 12, rate_hz, 0.0009);
+}
 
 Event tap(double onset_s, std::vector<float> bands = {22, 18, 9, 2, 0, 0}, double snr_db = 15.0) {
     Event event;
@@ -24,6 +43,12 @@ Event tap(double onset_s, std::vector<float> bands = {22, 18, 9, 2, 0, 0}, doubl
     arrival.snr_db = snr_db;
     arrival.peak_energy = 1e-6 * db_to_power(snr_db);
     arrival.confidence = 0.4;
+    const auto loudest = std::max_element(bands.begin(), bands.end()) - bands.begin();
+    arrival.shape.centroid_hz = 200.0 * std::exp2(static_cast<double>(loudest) / 2.0);
+    arrival.shape.decay_s = 0.04;
+    arrival.shape.score = 80.0;
+    arrival.shape.imprint =
+        ring(arrival.shape.centroid_hz, static_cast<unsigned>(std::lround(1e3 * onset_s)));
     arrival.shape.band_db = std::move(bands);
     event.arrivals.push_back(arrival);
     return event;
@@ -152,6 +177,27 @@ TEST(Series, StepsAreNamed) {
         EXPECT_EQ(event.kind, EventKind::other) << event.onset_s;
         EXPECT_NE(event.why.find("resembles footsteps"), std::string::npos) << event.why;
     }
+}
+
+TEST(Runs, AGroupAmongAClocksTicksIsItsOwn) {
+    // Five knocks, quicker than the ticks that they fall among, of another pitch.
+    std::vector<Event> events;
+    std::vector<double> knocks{20.13, 20.45, 20.78, 21.12, 21.43};
+    for (int i = 0; i < 40; ++i)
+        events.push_back(tap(5.0 + i, {0, 0, 2, 8, 20, 25}));
+    for (const double t : knocks)
+        events.push_back(tap(t, {25, 20, 3, 0, 0, 0}));
+    std::sort(events.begin(), events.end(),
+              [](const Event& a, const Event& b) { return a.onset_s < b.onset_s; });
+    std::vector<std::size_t> all(events.size());
+    for (std::size_t i = 0; i < all.size(); ++i)
+        all[i] = i;
+    std::vector<double> found;
+    for (const std::vector<std::size_t>& run : find_runs(events, all))
+        if (run.size() == knocks.size())
+            for (const std::size_t e : run)
+                found.push_back(events[e].onset_s);
+    EXPECT_EQ(found, knocks);
 }
 
 TEST(Rhythm, OfKnownIntervals) {

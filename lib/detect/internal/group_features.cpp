@@ -1,12 +1,16 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "detect/internal/group_features.hpp"
 
+#include "detect/internal/chance.hpp"
 #include "detect/internal/imprint.hpp"
 #include "detect/internal/likeness.hpp"
+#include "detect/internal/source.hpp"
 #include "detect/series.hpp"
 
 #include <algorithm>
 #include <cmath>
+#include <span>
+#include <tuple>
 
 namespace lull {
 
@@ -14,8 +18,13 @@ namespace {
 
 constexpr double group_neighbourhood_s = 60.0;
 constexpr double crowd_s = 10.0;
-constexpr double alike_from = 0.25;        ///< likeness at which another impulse begins to count
-constexpr double sure_of_lasting = 0.3;    ///< confidence of a voice or horn that explains impulses
+constexpr double alike_from = 0.25;     ///< likeness at which another impulse begins to count
+constexpr double sure_of_lasting = 0.3; ///< confidence of a voice or horn that explains impulses
+constexpr std::size_t least_run = 6;    ///< taps: a run that speaks against what sounds like it
+constexpr double most_same = 5.0;       ///< log likelihood ratio
+constexpr double run_reach_s = 300.0;
+constexpr std::size_t longest_part = 32;   ///< taps of a run that are one entry
+constexpr double even_from = 0.7;          ///< regularity of a small group that is no chance
 constexpr std::size_t most_compared = 300; ///< of the impulses around a group: more are a crowd
 
 double log_odds_of(double p) {
@@ -98,6 +107,7 @@ void Surroundings::measure_taps(GroupFeatures& features, const Chain& chain,
         if (i == own.first) continue;
         const Event& before = events_[chain.members[i - 1]];
         const ImprintMatch same = match(before, event);
+        features.same += same_source(before, event) / (taps - 1.0);
         features.likeness += event_likeness(before, event) / (taps - 1.0);
         features.correlation += same.correlation / (taps - 1.0);
         features.expected += same.expected / (taps - 1.0);
@@ -106,23 +116,27 @@ void Surroundings::measure_taps(GroupFeatures& features, const Chain& chain,
 }
 
 void Surroundings::measure_chain(GroupFeatures& features, const Chain& chain,
-                                 const std::vector<TapGroup>& groups, const TapGroup& own) const {
+                                 const TapGroup& own) const {
     const double from = events_[chain.members[own.first]].onset_s;
-    for (const TapGroup& other : groups) {
+    std::vector<double> begins;
+    for (const TapGroup& other : chain.groups) {
         const double at = events_[chain.members[other.first]].onset_s;
         if (std::abs(at - from) > group_neighbourhood_s) continue;
+        begins.push_back(at);
         if (small(other)) features.groups += 1.0;
         features.longest_run = std::max(features.longest_run, static_cast<double>(other.count));
     }
+    // What turns repeats its thumps on the beat; a person waits for an answer.
+    if (begins.size() > 3) features.groups_beat = rhythm_of(begins).regularity;
 }
 
 void Surroundings::measure_others(GroupFeatures& features, const Chain& chain,
-                                  const std::vector<TapGroup>& groups, const TapGroup& own) const {
+                                  const TapGroup& own) const {
     const double from = events_[chain.members[own.first]].onset_s;
     const double to = events_[chain.members[own.first + own.count - 1]].onset_s;
     // Taps of other small groups of the chain are its own repeats, no crowd.
     std::vector<std::size_t> repeats;
-    for (const TapGroup& group : groups) {
+    for (const TapGroup& group : chain.groups) {
         if (!small(group) && group.first != own.first) continue;
         for (std::size_t i = group.first; i < group.first + group.count; ++i)
             repeats.push_back(chain.members[i]);
@@ -148,20 +162,114 @@ void Surroundings::measure_others(GroupFeatures& features, const Chain& chain,
     for (double* count : {&features.crowd, &features.alike, &features.stronger})
         *count *= per_10_s;
     features.apart_from_alike = apart / own.interval_s;
+    const std::span<const std::size_t> taps =
+        std::span(chain.members).subspan(own.first, own.count);
+    const Chance chance = chance_of(events_, impulses_, taps, repeats_of(chain, own),
+                                    (1.0 - features.regularity) * own.interval_s);
+    features.by_chance = chance.expected;
     features.goes_on = beats_beyond(to, own.interval_s) + beats_beyond(from, -own.interval_s);
     features.apart = pause_around(from, to) / own.interval_s;
 }
 
-GroupFeatures Surroundings::features_of(const Chain& chain, const std::vector<TapGroup>& groups,
-                                        std::size_t group) const {
-    const TapGroup& own = groups[group];
+/// Steps come and go: their levels rise and fall slowly [ratio of von Neumann 1941: mean square of
+/// successive differences over the variance, 2 for levels in no order], and left and right differ.
+void Surroundings::measure_course(GroupFeatures& features, const Chain& chain,
+                                  const TapGroup& own) const {
+    const auto tap = [&](std::size_t i) -> const Event& {
+        return events_[chain.members[own.first + i]];
+    };
+    features.weakest = most_same;
+    for (std::size_t i = 1; i < own.count; ++i)
+        features.weakest = std::min(features.weakest, same_source(tap(i - 1), tap(i)));
+    if (own.count < 4) return;
+    double steps = 0.0;
+    double squares = 0.0;
+    double next = 0.0;
+    double other = 0.0;
+    for (std::size_t i = 0; i < own.count; ++i) {
+        const double off = snr_of(tap(i)) - features.snr_db;
+        squares += off * off;
+        if (i > 0) steps += std::pow(snr_of(tap(i)) - snr_of(tap(i - 1)), 2);
+        if (i > 0) next += same_source(tap(i - 1), tap(i));
+        if (i > 1) other += same_source(tap(i - 2), tap(i));
+    }
+    const auto taps = static_cast<double>(own.count);
+    if (squares > taps) features.trend = std::max(0.0, 1.0 - 0.5 * steps / squares);
+    features.sides = other / (taps - 2.0) - next / (taps - 1.0);
+}
+
+void Surroundings::add_runs(const std::vector<Chain>& chains) {
+    for (const Chain& chain : chains) {
+        for (const TapGroup& group : chain.groups) {
+            if (group.count < 2) continue;
+            const std::span<const std::size_t> taps =
+                std::span(chain.members).subspan(group.first, group.count);
+            // In parts, so that what is near is found by its beginning.
+            for (std::size_t from = 0; from < taps.size(); from += longest_part) {
+                const auto part = taps.subspan(from, std::min(longest_part, taps.size() - from));
+                runs_.push_back({events_[part.front()].onset_s, events_[part.back()].onset_s,
+                                 static_cast<double>(group.count), part[part.size() / 2], part});
+            }
+        }
+    }
+    std::sort(runs_.begin(), runs_.end(), [](const Run& a, const Run& b) {
+        return std::tie(a.from_s, a.middle) < std::tie(b.from_s, b.middle);
+    });
+}
+
+/// Runs that begin within the reach, or as much earlier as a part may last.
+std::span<const Surroundings::Run> Surroundings::runs_near(double time_s, double reach_s) const {
+    const double part_s = static_cast<double>(longest_part) * longest_interval_s;
+    const auto earlier = [](const Run& run, double t) { return run.from_s < t; };
+    const auto first =
+        std::lower_bound(runs_.begin(), runs_.end(), time_s - reach_s - part_s, earlier);
+    const auto last = std::lower_bound(first, runs_.end(), time_s + reach_s, earlier);
+    return {first, last};
+}
+
+/// What sounds alike and comes in small even groups is the same source again, no rival of the
+/// group: rain has none but by chance.
+std::vector<std::size_t> Surroundings::repeats_of(const Chain& chain, const TapGroup& own) const {
+    const std::size_t middle = chain.members[own.first + own.count / 2];
+    std::vector<std::size_t> repeats(chain.members.begin() + static_cast<std::ptrdiff_t>(own.first),
+                                     chain.members.begin() +
+                                         static_cast<std::ptrdiff_t>(own.first + own.count));
+    for (const Run& run : runs_near(events_[middle].onset_s, chance_reach_s)) {
+        if (run.taps > 8.0 || run.taps < 2.0 || run.middle == middle) continue;
+        std::vector<double> times;
+        for (const std::size_t e : run.members)
+            times.push_back(events_[e].onset_s);
+        if (times.size() > 2 && rhythm_of(times).regularity < even_from) continue;
+        if (same_source(events_[middle], events_[run.middle]) > 0.0)
+            repeats.insert(repeats.end(), run.members.begin(), run.members.end());
+    }
+    std::sort(repeats.begin(), repeats.end());
+    return repeats;
+}
+
+void Surroundings::measure_runs(GroupFeatures& features, const Chain& chain,
+                                const TapGroup& own) const {
+    const std::size_t middle = chain.members[own.first + own.count / 2];
+    const double at = events_[middle].onset_s;
+    for (const Run& run : runs_near(at, run_reach_s)) {
+        if (run.taps < least_run || run.taps <= features.runs_elsewhere) continue;
+        if (at >= run.from_s && at <= run.to_s) continue;
+        if (same_source(events_[middle], events_[run.middle]) > 0.0)
+            features.runs_elsewhere = run.taps;
+    }
+}
+
+GroupFeatures Surroundings::features_of(const Chain& chain, std::size_t group) const {
+    const TapGroup& own = chain.groups[group];
     GroupFeatures features;
     features.taps = static_cast<double>(own.count);
     features.interval_s = own.interval_s;
     features.regularity = own.count > 2 ? own.regularity : 0.85;
     measure_taps(features, chain, own);
-    measure_chain(features, chain, groups, own);
-    measure_others(features, chain, groups, own);
+    measure_course(features, chain, own);
+    measure_chain(features, chain, own);
+    measure_runs(features, chain, own);
+    measure_others(features, chain, own);
     return features;
 }
 
@@ -186,7 +294,14 @@ std::array<double, series_feature_count> series_features(const GroupFeatures& f)
             std::log1p(f.alike),
             std::log1p(f.stronger),
             f.within_lasting,
-            std::log2(std::clamp(f.apart_from_alike, 0.1, 16.0))};
+            std::log2(std::clamp(f.apart_from_alike, 0.1, 16.0)),
+            f.same,
+            f.weakest,
+            std::clamp(f.by_chance, -12.0, 5.0) / 4.0,
+            f.trend,
+            f.sides,
+            std::max(0.0, f.runs_elsewhere - 5.0) / 4.0,
+            f.groups_beat};
 }
 
 } // namespace lull

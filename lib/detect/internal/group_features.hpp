@@ -8,6 +8,7 @@
 
 #include <array>
 #include <cstddef>
+#include <span>
 #include <vector>
 
 namespace lull {
@@ -33,6 +34,13 @@ struct GroupFeatures {
     double goes_on = 0.0;          ///< beats before and after at which any impulse falls, <= 16
     double apart = 0.0;            ///< shorter pause around it, from any impulse, in intervals
     double apart_from_alike = 0.0; ///< the same, from impulses that sound like it
+    double same = 0.0;             ///< log likelihood ratio of one source, mean between neighbours
+    double weakest = 0.0;          ///< the same, least
+    double by_chance = 0.0;        ///< ln of such groups expected in a minute by chance
+    double trend = 0.0;            ///< 0..1: how steadily the levels come and go; from 4 taps
+    double sides = 0.0;            ///< how much more alike every other tap is; from 4 taps
+    double runs_elsewhere = 0.0;   ///< taps of the longest run that sounds like it, within 5 min
+    double groups_beat = 0.0;      ///< 0..1: how strictly the chain's groups follow one another
 };
 
 /// The sounds that groups are judged against, by index into the events.
@@ -40,24 +48,36 @@ class Surroundings {
   public:
     explicit Surroundings(const std::vector<Event>& events);
 
-    [[nodiscard]] GroupFeatures features_of(const Chain& chain, const std::vector<TapGroup>& groups,
-                                            std::size_t group) const;
+    /// Remembers the runs of all chains, so that groups of others are held against them.
+    void add_runs(const std::vector<Chain>& chains);
+
+    [[nodiscard]] GroupFeatures features_of(const Chain& chain, std::size_t group) const;
 
   private:
     void measure_taps(GroupFeatures& features, const Chain& chain, const TapGroup& own) const;
-    void measure_chain(GroupFeatures& features, const Chain& chain,
-                       const std::vector<TapGroup>& groups, const TapGroup& own) const;
-    void measure_others(GroupFeatures& features, const Chain& chain,
-                        const std::vector<TapGroup>& groups, const TapGroup& own) const;
+    void measure_chain(GroupFeatures& features, const Chain& chain, const TapGroup& own) const;
+    void measure_others(GroupFeatures& features, const Chain& chain, const TapGroup& own) const;
+    void measure_course(GroupFeatures& features, const Chain& chain, const TapGroup& own) const;
+    void measure_runs(GroupFeatures& features, const Chain& chain, const TapGroup& own) const;
     [[nodiscard]] double beats_beyond(double from_s, double step_s) const;
     [[nodiscard]] double pause_around(double from_s, double to_s) const;
 
     const std::vector<Event>& events_;
     std::vector<std::size_t> impulses_;
     std::vector<std::size_t> lasting_;
+    /// A run of taps, or a part of a long one.
+    struct Run {
+        double from_s = 0.0, to_s = 0.0, taps = 0.0;
+        std::size_t middle = 0; ///< event
+        std::span<const std::size_t> members;
+    };
+    [[nodiscard]] std::span<const Run> runs_near(double time_s, double reach_s) const;
+    [[nodiscard]] std::vector<std::size_t> repeats_of(const Chain& chain,
+                                                      const TapGroup& own) const;
+    std::vector<Run> runs_; ///< by from_s; refers to the chains
 };
 
-inline constexpr std::size_t series_feature_count = 21;
+inline constexpr std::size_t series_feature_count = 28;
 
 /// The same in the form that the model weighs, in the order of series_weights.
 [[nodiscard]] std::array<double, series_feature_count> series_features(const GroupFeatures& f);

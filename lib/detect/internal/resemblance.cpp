@@ -8,15 +8,16 @@ namespace lull {
 
 namespace {
 
-constexpr double strict = 0.93;       ///< regularity of a drip, a clock or a machine
-constexpr double clockwork = 0.975;   ///< and of a clock
-constexpr double even = 0.75;         ///< of steps and blows
-constexpr double long_run = 7.0;      ///< taps: more than a person answers with
-constexpr double machine_s = 0.2;     ///< interval of breakers and motors
-constexpr double shower = 20.0;       ///< impulses per 10 s around it
-constexpr double unrest = 4.0;        ///< the same, of debris that settles
-constexpr double deep_hz = 350.0;     ///< centroid of steps on a floor
-constexpr double off_a_second = 0.02; ///< of a clock's beat
+constexpr double strict = 0.93;          ///< regularity of a drip, a clock or a machine
+constexpr double clockwork = 0.975;      ///< and of a clock
+constexpr double even = 0.75;            ///< of steps and blows
+constexpr double long_run = 7.0;         ///< taps: more than a person answers with
+constexpr double machine_s = 0.2;        ///< interval of breakers and motors
+constexpr double shower = 20.0;          ///< impulses per 10 s around it
+constexpr double unrest = 4.0;           ///< the same, of debris that settles
+constexpr double longest_stride_s = 1.4; ///< of one foot, where left and right sound apart
+constexpr double deep_hz = 350.0;        ///< centroid of steps on a floor
+constexpr double off_a_second = 0.02;    ///< of a clock's beat
 
 /// Whether an interval is a beat of clocks: 1/4, 1/2, 1 or 2 s.
 bool beats_seconds(double interval_s) {
@@ -33,7 +34,7 @@ std::string resemblance(const GroupFeatures& f) {
         if (f.interval_s < machine_s) return "a machine";
         if (f.regularity >= clockwork && beats_seconds(f.interval_s)) return "a clock";
         if (f.regularity >= strict) return f.interval_s < 0.35 ? "a machine" : "a drip";
-        const bool pace = f.interval_s > 0.35 && f.interval_s < 0.85;
+        const bool pace = f.interval_s > 0.35 && f.interval_s < longest_stride_s;
         if (f.regularity >= even && pace && f.centroid_hz < deep_hz) return "footsteps";
         if (f.regularity >= even) return "hammering";
     }

@@ -10,12 +10,6 @@
 
 namespace lull {
 
-/// Impulses of one source, as far as likeness tells: indices into the events, in time order.
-struct Chain {
-    std::vector<std::size_t> members;
-    double likeness = 0.0; ///< mean of neighbours
-};
-
 /// A run of taps without a pause.
 struct TapGroup {
     std::size_t first = 0, count = 0; ///< into Chain::members
@@ -23,9 +17,14 @@ struct TapGroup {
     double regularity = 0.0; ///< 0..1: 1 - robust spread of the intervals over their median
 };
 
+/// Impulses of one source, as far as likeness tells: indices into the events, in time order, and
+/// the runs (runs.hpp) and single taps that they fall into.
+struct Chain {
+    std::vector<std::size_t> members;
+    std::vector<TapGroup> groups;
+};
+
 [[nodiscard]] std::vector<Chain> chain_alike(const std::vector<Event>& events);
-[[nodiscard]] std::vector<TapGroup> cut_at_pauses(const std::vector<Event>& events,
-                                                  const Chain& chain);
 /// Median of the intervals and 1 - spread / median, where an interval of twice the median counts
 /// as one missed tap. \param times rising, at least 2 [s]
 [[nodiscard]] TapGroup rhythm_of(const std::vector<double>& times);

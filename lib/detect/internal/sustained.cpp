@@ -83,43 +83,16 @@ double fullness_of(const std::vector<float>& envelope) {
     return static_cast<double>(above) / static_cast<double>(smooth.size());
 }
 
-/// 0..1: steady pitch, steady level, periodic throughout, long enough.
-double horn_likeness(const Shape& shape, double duration_s) {
+/// 0..1: steady pitch, steady level, periodic throughout, long enough, and well over the floor:
+/// hums that come and go are steady too, but a horn is there to be heard.
+double horn_likeness(const Shape& shape, double duration_s, double snr_db) {
     if (duration_s < 0.3 || shape.fundamental_hz <= 0.0) return 0.0;
     const double steady = 1.0 / (1.0 + std::exp(6.0 * (shape.pitch_spread - 0.7)));
     const double voiced = 1.0 / (1.0 + std::exp(-14.0 * (shape.voiced_share - 0.75)));
-    const double periodic = 1.0 / (1.0 + std::exp(-14.0 * (shape.harmonicity - 0.7)));
+    const double periodic = 1.0 / (1.0 + std::exp(-14.0 * (shape.harmonicity - 0.55)));
     const double level = 1.0 / (1.0 + std::exp(1.0 * (shape.level_spread_db - 9.0)));
-    return steady * voiced * periodic * level;
-}
-
-void explain(Arrival& arrival) {
-    const Shape& shape = arrival.shape;
-    const double duration_s = arrival.end_s - arrival.onset_s;
-    arrival.evidence = {{"duration", duration_s, "s"},
-                        {"log likelihood ratio of loudest 128 ms", shape.score, ""},
-                        {"harmonicity", shape.harmonicity, ""},
-                        {"voiced share", shape.voiced_share, ""},
-                        {"pitch spread", shape.pitch_spread, "semitones"},
-                        {"modulation at 2-8 Hz", shape.syllabic, ""},
-                        {"level spread", shape.level_spread_db, "dB"},
-                        {"time within 12 dB of loudest", shape.fullness, ""},
-                        {"energy in impulses", shape.impulsive, ""},
-                        {"spectral centroid", shape.centroid_hz, "Hz"}};
-    std::string pitch = "no steady pitch";
-    if (shape.fundamental_hz > 0.0) {
-        arrival.evidence.push_back({"fundamental", shape.fundamental_hz, "Hz"});
-        pitch = fmt::format(
-            "fundamental {:.0f} Hz over {:.1f} semitones, voiced {:.0f} %, harmonicity {:.2f}",
-            shape.fundamental_hz, shape.pitch_spread, 100.0 * shape.voiced_share,
-            shape.harmonicity);
-    }
-    arrival.why = fmt::format("lasts {:.1f} s, {}", duration_s, pitch);
-    if (shape.syllabic > 0.0)
-        arrival.why +=
-            fmt::format(", {:.0f} % of its modulation at 2-8 Hz", 100.0 * shape.syllabic);
-    if (shape.from_tracks) arrival.why += "; pitch not measured, candidates too dense";
-    if (shape.cut) arrival.why += fmt::format("; goes on, followed for {:.0f} s only", duration_s);
+    const double loud = 1.0 / (1.0 + std::exp(-0.8 * (snr_db - 6.0)));
+    return steady * voiced * periodic * level * loud;
 }
 
 } // namespace
@@ -198,10 +171,40 @@ void take_pitch(Arrival& arrival, const PitchMeasures& pitch) {
     shape.voiced_run_s = pitch.longest_run_s;
 }
 
+void explain_sustained(Arrival& arrival) {
+    const Shape& shape = arrival.shape;
+    const double duration_s = arrival.end_s - arrival.onset_s;
+    arrival.evidence = {{"duration", duration_s, "s"},
+                        {"log likelihood ratio of loudest 128 ms", shape.score, ""},
+                        {"harmonicity", shape.harmonicity, ""},
+                        {"voiced share", shape.voiced_share, ""},
+                        {"pitch spread", shape.pitch_spread, "semitones"},
+                        {"modulation at 2-8 Hz", shape.syllabic, ""},
+                        {"level spread", shape.level_spread_db, "dB"},
+                        {"time within 12 dB of loudest", shape.fullness, ""},
+                        {"energy in impulses", shape.impulsive, ""},
+                        {"spectral centroid", shape.centroid_hz, "Hz"}};
+    std::string pitch = "no steady pitch";
+    if (shape.fundamental_hz > 0.0) {
+        arrival.evidence.push_back({"fundamental", shape.fundamental_hz, "Hz"});
+        pitch = fmt::format(
+            "fundamental {:.0f} Hz over {:.1f} semitones, voiced {:.0f} %, harmonicity {:.2f}",
+            shape.fundamental_hz, shape.pitch_spread, 100.0 * shape.voiced_share,
+            shape.harmonicity);
+    }
+    arrival.why = fmt::format("lasts {:.1f} s, {}", duration_s, pitch);
+    if (shape.syllabic > 0.0)
+        arrival.why +=
+            fmt::format(", {:.0f} % of its modulation at 2-8 Hz", 100.0 * shape.syllabic);
+    if (shape.from_tracks) arrival.why += "; pitch not measured, candidates too dense";
+    if (shape.cut) arrival.why += fmt::format("; goes on, followed for {:.0f} s only", duration_s);
+}
+
 void judge_sustained(Arrival& arrival, ChannelKind kind) {
     const double voice = voice_confidence(arrival, kind);
-    const double horn = horn_likeness(arrival.shape, arrival.end_s - arrival.onset_s);
-    explain(arrival);
+    const double horn = horn_likeness(arrival.shape, arrival.end_s - arrival.onset_s,
+                                      arrival.snr_db.value_or(30.0));
+    explain_sustained(arrival);
     if (horn > voice && horn >= 0.3) {
         arrival.kind = EventKind::horn;
         arrival.confidence = 0.95 * horn;

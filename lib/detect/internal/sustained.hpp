@@ -19,6 +19,9 @@ namespace lull {
 /// Takes over what the pitch of its frames says.
 void take_pitch(Arrival& arrival, const PitchMeasures& pitch);
 
+/// Evidence and words of a lasting sound, from its measures.
+void explain_sustained(Arrival& arrival);
+
 /// Kind, confidence, evidence and words of a lasting sound.
 void judge_sustained(Arrival& arrival, ChannelKind kind);
 
