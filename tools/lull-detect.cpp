@@ -3,6 +3,7 @@
 // Lists the events of a recording.
 #include "command/job.hpp"
 #include "report/caution.hpp"
+#include "report/hail_words.hpp"
 #include "report/tables.hpp"
 
 int main(int argc, char** argv) {
@@ -11,7 +12,7 @@ int main(int argc, char** argv) {
         "Lists what stood out in a recording: tapping, voice-like sounds, horns, others.");
     lull::InputOptions input;
     lull::TableOutput output;
-    std::string arrivals, series, hails, tracks, log;
+    std::string arrivals, series, hails, tracks, log, horns, hail_channel;
     double list_from = 0.1;
     tool.add_input(input);
     tool.add_table_output(output);
@@ -22,19 +23,26 @@ int main(int argc, char** argv) {
     tool.app().add_option("--tracks", tracks,
                           "Also write the running scores of each channel to FILE");
     tool.app().add_option("--log", log, "The operators' log: hails are taken from it");
+    tool.add_hail_channel(hail_channel);
+    tool.add_horns(horns);
 
     return tool.run(argc, argv, [&] {
         lull::Job job(tool, input);
         job.settings().list_from = list_from;
         job.read_log(log);
+        job.read_horns(horns);
+        job.set_hail_channel(hail_channel);
         const lull::Analysis found = job.analyse({.events = true, .scores = !tracks.empty()});
         job.write(lull::events_table(found.events, job.recording()), output);
         job.write_further(lull::arrivals_table(found.events, job.recording()), arrivals);
         job.write_further(lull::series_table(found.series, job.recording()), series);
-        job.write_further(lull::hails_table(found.hails, job.recording()), hails);
+        job.write_further(lull::hails_table(found.hails, found.hail_chance, job.recording()),
+                          hails);
         if (!tracks.empty())
             job.write_further(lull::tracks_table(found.scores, found.events, job.recording()),
                               tracks);
+        if (found.hail_chance && !tool.quiet())
+            tool.say(lull::hail_sentence(*found.hail_chance, lull::Language::english()));
         if (found.events.empty() && !tool.quiet()) tool.say(std::string(lull::no_event_text));
         return job.status();
     });

@@ -12,19 +12,21 @@ int main(int argc, char** argv) {
         "Noise floor, median and level of each channel in third octaves; quiet periods.");
     lull::InputOptions input;
     lull::TableOutput output;
-    std::string quiet, picture;
+    std::string quiet, picture, horns;
     double every_s = 0.0;
     tool.add_input(input);
     tool.add_table_output(output);
     tool.app()
         .add_option("--every", every_s, "Interval of the table in seconds (the whole recording)")
         ->check(CLI::Range(1.0, 86400.0));
+    tool.add_horns(horns);
     tool.app().add_option("--quiet-periods", quiet, "Also write the quiet periods to FILE");
 
     tool.app().add_option("--picture", picture, "Also draw floor, median and level to FILE (.svg)");
 
     return tool.run(argc, argv, [&] {
         lull::Job job(tool, input);
+        job.read_horns(horns);
         if (every_s > 0.0) job.settings().every_s = every_s;
         const lull::Analysis found = job.analyse({.noise = true, .quiet = !quiet.empty()});
         job.write(lull::noise_table(found.noise, job.recording()), output);

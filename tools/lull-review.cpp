@@ -52,13 +52,15 @@ int main(int argc, char** argv) {
         "Reviews a recording, or a night of them: what was there to hear, when, on which channels, "
         "how sure, and whether each channel was fit to hear it.");
     lull::InputOptions input;
-    std::string folder, log, judgements, withheld, language;
+    std::string folder, log, judgements, withheld, language, horns, hail_channel;
     bool resume = false, no_audio = false, share = false, blind = false, pictures = false;
     double list_from = 0.1;
     tool.add_inputs(input);
     tool.app().add_option("-o,--output", folder, "Folder for the results");
     tool.add_list_from(list_from);
     tool.app().add_option("--log", log, "The operators' log, to show beside what was found");
+    tool.add_hail_channel(hail_channel);
+    tool.add_horns(horns);
     tool.app().add_option("--judgements", judgements, "Reviewers' judgements, to show beside");
     tool.app().add_flag("--pictures", pictures, "Every figure as a file of its own too");
     tool.app().add_flag("--blind", blind,
@@ -84,6 +86,8 @@ int main(int argc, char** argv) {
     const auto request_for = [&](lull::Job& job) {
         job.settings().list_from = list_from;
         job.read_log(log);
+        job.read_horns(horns);
+        job.set_hail_channel(hail_channel);
         lull::ReviewRequest request{
             folder, lull::run_line(argc, argv), job.settings(), {}, job.jobs()};
         request.program = lull::program_digest();
@@ -100,7 +104,7 @@ int main(int argc, char** argv) {
     };
 
     return tool.run(argc, argv, [&] {
-        input.not_inputs = {log, judgements, withheld, language};
+        input.not_inputs = {log, judgements, withheld, language, horns};
         words = words_of(language, tool);
         lull::check(shared, input, folder, resume || blind || following.follow);
         if (following.follow)

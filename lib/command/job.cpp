@@ -89,6 +89,21 @@ void Job::read_log(const std::string& file) {
     settings_.log = std::move(log.rows);
 }
 
+void Job::read_horns(const std::string& file) {
+    if (!file.empty()) settings_.horns = load_horn_rules(file);
+}
+
+void Job::set_hail_channel(const std::string& name) {
+    if (name.empty()) return;
+    const std::vector<Channel>& channels = recording_->channels;
+    for (std::size_t c = 0; c < channels.size(); ++c)
+        if (channels[c].name == name || std::to_string(c + 1) == name)
+            settings_.hail_channel = static_cast<int>(c);
+    if (!settings_.hail_channel)
+        throw_usage("--hail-channel: no channel \"" + name + "\" in the recording",
+                    "give the name or number of one that is analysed");
+}
+
 Analysis Job::analyse(const Wanted& wanted) {
     Analysis found = lull::analyse(*recording_, settings_, wanted, jobs_, progress_.sink());
     progress_.clear();

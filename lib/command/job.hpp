@@ -34,6 +34,11 @@ class Job {
     /// Reads the operators' log into the settings; nothing when no file is named. Lines that cannot
     /// be read are told and count as skipped.
     void read_log(const std::string& file);
+    /// Reads the local rules of horn signals into the settings; nothing when no file is named.
+    void read_horns(const std::string& file);
+    /// Names the channel at the team, by name or number from 1; nothing when empty.
+    /// \throws Error(usage) when the recording has no such channel
+    void set_hail_channel(const std::string& name);
     [[nodiscard]] Analysis analyse(const Wanted& wanted);
     /// Compares the events of a table over the channels. \param wanted  of the analysis before it:
     /// a ranking heeds what is wrong with a channel, delays do not

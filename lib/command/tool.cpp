@@ -94,6 +94,17 @@ void Tool::add_list_from(double& confidence) {
         ->check(CLI::Range(0.0, 1.0));
 }
 
+void Tool::add_horns(std::string& file) {
+    app_.add_option("--horns", file,
+                    "Patterns of horn blasts under the local rules (JSON; the usual ones)");
+}
+
+void Tool::add_hail_channel(std::string& name) {
+    app_.add_option("--hail-channel", name,
+                    "The channel at the team: tapping and voices that are strong there and weaker "
+                    "on all others are its own calls and knocks");
+}
+
 void Tool::add_folder_output(std::string& folder) {
     app_.add_option("-o,--output", folder, "Folder for the results")->required();
 }

@@ -38,6 +38,10 @@ class Tool {
     void add_list_from(double& confidence);
     /// --withhold F, for a tool that hands on sound.
     void add_withhold(std::string& file);
+    /// --horns FILE.
+    void add_horns(std::string& file);
+    /// --hail-channel NAME.
+    void add_hail_channel(std::string& name);
     /// -o DIR, required, for a tool whose result is a folder.
     void add_folder_output(std::string& folder);
 

@@ -2,6 +2,7 @@
 #include "detect/arrivals.hpp"
 
 #include "detect/confidence.hpp"
+#include "detect/internal/blasts.hpp"
 #include "detect/internal/candidates.hpp"
 #include "detect/internal/impulse.hpp"
 #include "detect/internal/looks.hpp"
@@ -12,6 +13,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
 #include <limits>
 #include <tuple>
 
@@ -25,6 +27,7 @@ constexpr double longest_impulse_look_s = 4.0;
 constexpr double pitch_before_s = 0.5;    ///< of noise before a lasting sound
 constexpr double pitch_within_s = 3.0;    ///< of the sound itself: enough to tell what it is
 constexpr double least_confidence = 0.02; ///< fainter ones are not worth remembering
+constexpr double same_sound_s = 0.25;     ///< between ends of a blast and of a stretch: one sound
 constexpr double margin_s = 0.2;          ///< an onset moves no further when it is looked at
 
 /// One channel's candidates as they become arrivals.
@@ -32,6 +35,7 @@ struct ChannelArrivals {
     std::vector<Arrival> impulses;  ///< in time order
     std::vector<Arrival> sustained; ///< in time order
     std::vector<char> continues;    ///< for each, whether the one before was cut there
+    std::size_t blasts = 0;         ///< at the end of `sustained`: those that count only as horns
 };
 
 class UnitSearch {
@@ -91,6 +95,48 @@ class UnitSearch {
             found_[c].continues.push_back(continues);
             continues = 1;
         }
+        gather_blasts(c, tracks);
+    }
+
+    /// A horn over a running machine is part of the machine's stretch: it is also looked at alone.
+    void gather_blasts(std::size_t c, const ChannelTracks& tracks) {
+        ChannelArrivals& found = found_[c];
+        std::vector<Arrival> blasts;
+        for (const LastingStretch& stretch : find_blasts(tracks.spectrum)) {
+            Arrival arrival = sustained_from_tracks(tracks, stretch, unit_.rate_hz);
+            const SpectrumTrack& spectrum = tracks.spectrum;
+            const auto time_s = [&](std::size_t i) {
+                return static_cast<double>(spectrum.first + static_cast<Frame>(i) * spectrum.hop) /
+                       unit_.rate_hz;
+            };
+            arrival.onset_s = time_s(stretch.begin);
+            arrival.end_s = time_s(stretch.end);
+            arrival.channel = static_cast<int>(c);
+            const bool known = std::ranges::any_of(found.sustained, [&](const Arrival& other) {
+                return std::abs(other.onset_s - arrival.onset_s) < same_sound_s &&
+                       std::abs(other.end_s - arrival.end_s) < same_sound_s;
+            });
+            if (!known && may_begin_in_core(arrival)) blasts.push_back(std::move(arrival));
+        }
+        found.blasts = blasts.size();
+        std::ranges::move(blasts, std::back_inserter(found.sustained));
+    }
+
+    /// Judges the lasting sounds, and leaves out the blasts that are no horns.
+    void judge_lasting(ChannelArrivals& found, ChannelKind kind) {
+        const auto first_blast = found.sustained.end() - static_cast<std::ptrdiff_t>(found.blasts);
+        std::vector<Arrival> blasts(std::make_move_iterator(first_blast),
+                                    std::make_move_iterator(found.sustained.end()));
+        found.sustained.erase(first_blast, found.sustained.end());
+        for (std::vector<Arrival>* lasting : {&found.sustained, &blasts}) {
+            measure_impulsive(found.impulses, *lasting);
+            for (Arrival& arrival : *lasting)
+                judge_sustained(arrival, kind);
+        }
+        join_pieces(found.sustained, found.continues);
+        std::erase_if(blasts, [](const Arrival& one) { return one.kind != EventKind::horn; });
+        std::ranges::move(blasts, std::back_inserter(found.sustained));
+        std::ranges::stable_sort(found.sustained, {}, &Arrival::onset_s);
     }
 
     [[nodiscard]] Frame most_frames(double share) const {
@@ -181,10 +227,7 @@ class UnitSearch {
             arrival.confidence = impulse_confidence(arrival);
             explain_impulse(arrival, tracks.spectrum.edges_hz);
         }
-        measure_impulsive(found_[c].impulses, found_[c].sustained);
-        for (Arrival& arrival : found_[c].sustained)
-            judge_sustained(arrival, kind);
-        join_pieces(found_[c].sustained, found_[c].continues);
+        judge_lasting(found_[c], kind);
         settle_overlaps(found_[c].impulses, found_[c].sustained);
         for (std::vector<Arrival>* kinds : {&found_[c].impulses, &found_[c].sustained}) {
             for (Arrival& arrival : *kinds) {

@@ -73,6 +73,13 @@ struct Arrival {
     Shape shape;
 };
 
+/// That an event sounds like a series that was searched for (detect/template_search.hpp).
+struct SeriesLikeness {
+    int series = 0;           ///< number
+    double correlation = 0.0; ///< 0..1
+    double score_db = 0.0;    ///< over the noise of the matching
+};
+
 /// One thing that happened, on one or more channels.
 struct Event {
     int number = 0; ///< from 1 in order of onset
@@ -83,6 +90,7 @@ struct Event {
     std::vector<Arrival> arrivals; ///< by channel index
     double confidence = 0.0;       ///< 0..1
     std::optional<int> series;
+    std::optional<SeriesLikeness> like; ///< the series that a search found it by
     std::string why;
 };
 
@@ -104,6 +112,7 @@ struct Hail {
     int channel = 0;
     std::vector<int> followed_by;  ///< event numbers
     std::optional<double> after_s; ///< from the hail's end to the first of them
+    bool from_log = true;          ///< else it was strong on the channel at the team
 };
 
 } // namespace lull

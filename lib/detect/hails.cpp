@@ -37,10 +37,8 @@ double end_of(const Event& call, const std::vector<Event>& events) {
     return end_s;
 }
 
-} // namespace
-
-std::vector<Hail> find_hails(std::span<const LogRow> log, const std::vector<Event>& events,
-                             const HailRules& rules) {
+std::vector<Hail> logged_hails(std::span<const LogRow> log, const std::vector<Event>& events,
+                               const HailRules& rules) {
     std::vector<Hail> hails;
     for (const LogRow& row : log) {
         if (row.action != "call-out") continue;
@@ -54,13 +52,59 @@ std::vector<Hail> find_hails(std::span<const LogRow> log, const std::vector<Even
         }
         hails.push_back(hail);
     }
-    std::sort(hails.begin(), hails.end(),
-              [](const Hail& a, const Hail& b) { return a.from_s < b.from_s; });
+    return hails;
+}
+
+bool is_own(const Event& event, const HailRules& rules) {
+    if (event.confidence < rules.least_confidence) return false;
+    if (event.kind != EventKind::tapping && event.kind != EventKind::voice_like) return false;
+    double own_db = -1e9, other_db = -1e9;
+    for (const Arrival& arrival : event.arrivals) {
+        double& level = arrival.channel == *rules.channel ? own_db : other_db;
+        level = std::max(level, arrival.snr_db.value_or(-1e9));
+    }
+    return own_db >= rules.own_snr_db && own_db >= other_db + rules.own_over_db;
+}
+
+void add_heard_hails(std::vector<Hail>& hails, const std::vector<Event>& events,
+                     const HailRules& rules) {
+    std::vector<Hail> heard;
+    for (const Event& event : events) {
+        if (!is_own(event, rules)) continue;
+        if (heard.empty() || event.onset_s > heard.back().to_s + rules.own_pause_s) {
+            heard.emplace_back();
+            heard.back().from_s = event.onset_s;
+            heard.back().channel = *rules.channel;
+            heard.back().from_log = false;
+        }
+        heard.back().to_s = std::max(heard.back().to_s, event.end_s);
+    }
+    for (const Hail& hail : heard) {
+        const bool logged = std::ranges::any_of(hails, [&](const Hail& known) {
+            return hail.from_s <= known.to_s + rules.own_pause_s &&
+                   known.from_s <= hail.to_s + rules.own_pause_s;
+        });
+        if (!logged) hails.push_back(hail);
+    }
+}
+
+} // namespace
+
+double answer_until(const std::vector<Hail>& hails, std::size_t hail, const HailRules& rules) {
+    const double until_s = hails[hail].to_s + rules.answer_within_s;
+    return hail + 1 < hails.size() ? std::min(until_s, hails[hail + 1].from_s) : until_s;
+}
+
+std::vector<Hail> find_hails(std::span<const LogRow> log, const std::vector<Event>& events,
+                             const HailRules& rules) {
+    std::vector<Hail> hails = logged_hails(log, events, rules);
+    if (rules.channel) add_heard_hails(hails, events, rules);
+    std::stable_sort(hails.begin(), hails.end(),
+                     [](const Hail& a, const Hail& b) { return a.from_s < b.from_s; });
     for (std::size_t h = 0; h < hails.size(); ++h) {
         Hail& hail = hails[h];
         hail.number = static_cast<int>(h) + 1;
-        double until_s = hail.to_s + rules.answer_within_s;
-        if (h + 1 < hails.size()) until_s = std::min(until_s, hails[h + 1].from_s);
+        const double until_s = answer_until(hails, h, rules);
         for (const Event& event : events) {
             if (event.onset_s <= hail.to_s || event.onset_s >= until_s) continue;
             if (event.confidence < rules.least_confidence) continue;

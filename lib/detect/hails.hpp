@@ -5,6 +5,7 @@
 
 #include "detect/event.hpp"
 
+#include <optional>
 #include <span>
 #include <string>
 #include <vector>
@@ -24,12 +25,19 @@ struct HailRules {
     double written_within_s = 5.0; ///< a log's time is written by hand: the call is this near it
     double answer_within_s = 15.0; ///< what begins this long after a hail has followed it
     double least_confidence = 0.1; ///< of an event that counts as having followed
+    /// The channel at the team: what is strong there, tapping or voice-like, is the team's own.
+    std::optional<int> channel;
+    double own_snr_db = 15.0; ///< on that channel, at least
+    double own_over_db = 6.0; ///< over the SNR on every other channel
+    double own_pause_s = 3.0; ///< calls and knocks no further apart are one hail
 };
 
-/// Hails from the log's call-outs. Each is placed at the strongest event within written_within_s
-/// of its row (on the row's channels, when it names some), else at the row's own time. What
-/// followed: events that begin after its end, within answer_within_s or before the next hail,
-/// and are not part of it.
+/// Hails from the log's call-outs, and from the channel at the team where the rules name one. Of
+/// the log: each is placed at the strongest event within written_within_s of its row (on the row's
+/// channels, when it names some), else at the row's own time. On the channel: events of
+/// least_confidence and more that are strong there and weaker everywhere else. A hail that both
+/// tell of is one. What followed: events that begin after its end, within answer_within_s or before
+/// the next hail, and are not part of it.
 ///
 /// \param log    in any order
 /// \param events in order of onset, as find_series left them
@@ -37,5 +45,9 @@ struct HailRules {
 [[nodiscard]] std::vector<Hail> find_hails(std::span<const LogRow> log,
                                            const std::vector<Event>& events,
                                            const HailRules& rules = {});
+
+/// When an answer to a hail is listened for: from its end to this time.
+[[nodiscard]] double answer_until(const std::vector<Hail>& hails, std::size_t hail,
+                                  const HailRules& rules);
 
 } // namespace lull

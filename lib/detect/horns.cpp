@@ -8,55 +8,98 @@ namespace lull {
 
 namespace {
 
+constexpr double run_down_s = 120.0;  ///< most that a site takes to fall quiet after the order
+constexpr double late_order_s = 20.0; ///< an order that comes to a site that is already quiet
+constexpr double start_up_s = 30.0;   ///< in which a site gets loud after the order to work
+
 double length_s(const Event& event) {
     return event.end_s - event.onset_s;
 }
 
-bool fits(const HornPattern& pattern, const std::vector<Event*>& blasts) {
-    return std::equal(blasts.begin(), blasts.end(), pattern.blasts.begin(), pattern.blasts.end(),
-                      [](const Event* blast, const BlastLength& length) {
-                          return length_s(*blast) >= length.least_s &&
-                                 length_s(*blast) <= length.most_s;
+bool fits(const HornPattern& pattern, const std::vector<double>& lengths_s) {
+    return std::equal(lengths_s.begin(), lengths_s.end(), pattern.blasts.begin(),
+                      pattern.blasts.end(), [](double length, const BlastLength& asked) {
+                          return length >= asked.least_s && length <= asked.most_s;
                       });
 }
 
-void name_signal(const std::vector<Event*>& blasts, std::span<const HornPattern> patterns) {
+void settle(HornSignal& signal, const HornRules& rules) {
+    for (std::size_t p = 0; p < rules.patterns.size() && !signal.pattern; ++p)
+        if (fits(rules.patterns[p], signal.lengths_s)) signal.pattern = p;
+}
+
+std::string words_of(const HornSignal& signal, const HornRules& rules) {
     std::string words = "signal of ";
-    for (const Event* blast : blasts)
-        words += fmt::format("{}{:.1f} s", blast == blasts.front() ? "" : ", ", length_s(*blast));
-    const auto pattern =
-        std::ranges::find_if(patterns, [&](const HornPattern& one) { return fits(one, blasts); });
-    if (pattern != patterns.end()) words += ": " + pattern->meaning;
-    for (Event* blast : blasts)
-        blast->why += "; " + words;
+    for (std::size_t i = 0; i < signal.lengths_s.size(); ++i)
+        words += fmt::format("{}{:.1f} s", i == 0 ? "" : ", ", signal.lengths_s[i]);
+    if (signal.pattern) words += ": " + rules.patterns[*signal.pattern].meaning;
+    return words;
+}
+
+HornOrder order_of(const HornSignal& signal, const HornRules& rules) {
+    return signal.pattern ? rules.patterns[*signal.pattern].order : HornOrder::other;
+}
+
+void bound(QuietPeriod& period, std::span<const HornSignal> signals, const HornRules& rules) {
+    for (const HornSignal& signal : signals) {
+        const HornOrder order = order_of(signal, rules);
+        const bool before = signal.to_s >= period.from_s - run_down_s &&
+                            signal.from_s <= period.from_s + late_order_s;
+        if (order == HornOrder::quiet && before) {
+            period.ordered_by = signal.events.front();
+            period.from_s = std::max(period.from_s, signal.to_s);
+        }
+        const bool ends = order == HornOrder::work || order == HornOrder::out;
+        if (ends && before && signal.to_s <= period.from_s) period.ordered_by.reset();
+        if (ends && signal.from_s > period.from_s && signal.from_s <= period.to_s + start_up_s) {
+            period.ended_by = signal.events.front();
+            period.to_s = std::min(period.to_s, signal.from_s);
+            return;
+        }
+    }
 }
 
 } // namespace
 
-std::span<const HornPattern> usual_horn_patterns() {
-    constexpr BlastLength any_long{2.0, 15.0}, any_short{0.3, 1.8};
-    static const std::vector<HornPattern> usual{
-        {"stop work and be quiet, where usual rules hold", {any_long}},
-        {"everyone out, where usual rules hold", {any_short, any_short, any_short}},
-        {"resume work, where usual rules hold", {any_long, any_short}},
-    };
-    return usual;
+std::vector<HornSignal> horn_signals(const std::vector<Event>& events, const HornRules& rules,
+                                     double sure) {
+    std::vector<HornSignal> signals;
+    for (const Event& event : events) {
+        if (event.kind != EventKind::horn || event.confidence < sure) continue;
+        const bool another =
+            signals.empty() || event.onset_s > signals.back().to_s + rules.longest_gap_s;
+        if (another) {
+            signals.push_back({{}, {}, event.onset_s, event.end_s, 1.0, {}});
+        } else if (event.onset_s < signals.back().to_s) {
+            // What begins while another still sounds is the same blast on another channel.
+            continue;
+        }
+        HornSignal& signal = signals.back();
+        signal.events.push_back(event.number);
+        signal.lengths_s.push_back(length_s(event));
+        signal.to_s = event.end_s;
+        signal.confidence = std::min(signal.confidence, event.confidence);
+    }
+    for (HornSignal& signal : signals)
+        settle(signal, rules);
+    return signals;
 }
 
-void name_horn_signals(std::vector<Event>& events, std::span<const HornPattern> patterns,
-                       double sure) {
-    std::vector<Event*> blasts;
-    for (Event& event : events) {
-        if (event.kind != EventKind::horn || event.confidence < sure) continue;
-        // What begins while another still sounds is the same blast on another channel.
-        if (!blasts.empty() && event.onset_s < blasts.back()->end_s) continue;
-        if (!blasts.empty() && event.onset_s > blasts.back()->end_s + longest_blast_gap_s) {
-            name_signal(blasts, patterns);
-            blasts.clear();
-        }
-        blasts.push_back(&event);
+void name_horn_signals(std::vector<Event>& events, const HornRules& rules, double sure) {
+    for (const HornSignal& signal : horn_signals(events, rules, sure)) {
+        const std::string words = words_of(signal, rules);
+        for (const int number : signal.events)
+            events[static_cast<std::size_t>(number) - 1].why += "; " + words;
     }
-    if (!blasts.empty()) name_signal(blasts, patterns);
+}
+
+void bound_by_signals(std::vector<QuietPeriod>& periods, std::span<const HornSignal> signals,
+                      const HornRules& rules) {
+    for (QuietPeriod& period : periods)
+        bound(period, signals, rules);
+    std::erase_if(periods, [](const QuietPeriod& period) {
+        return period.to_s - period.from_s < quiet_least_s;
+    });
 }
 
 } // namespace lull

@@ -231,6 +231,8 @@ std::vector<QuietPeriod> quiet_periods(std::span<const std::vector<float>> power
                            first_s + static_cast<double>(stretch.end) * step_s,
                            outside - level,
                            spread,
+                           {},
+                           {},
                            {}});
     }
     return periods;

@@ -3,6 +3,7 @@
 // Quiet periods: stretches in which the site's own noise dropped, on all channels together.
 #pragma once
 
+#include <optional>
 #include <span>
 #include <vector>
 
@@ -10,9 +11,11 @@ namespace lull {
 
 struct QuietPeriod {
     double from_s = 0.0, to_s = 0.0;
-    double drop_db = 0.0;       ///< how far the site's level lies under that before and after
-    double steadiness_db = 0.0; ///< spread of the level within, 10th to 90th percentile
-    std::vector<int> broken_by; ///< numbers of the events that fell in it; filled by review
+    double drop_db = 0.0;          ///< how far the site's level lies under that before and after
+    double steadiness_db = 0.0;    ///< spread of the level within, 10th to 90th percentile
+    std::vector<int> broken_by;    ///< numbers of the events that fell in it; filled by review
+    std::optional<int> ordered_by; ///< number of the first blast of the signal that began it
+    std::optional<int> ended_by;   ///< and of the one that ended it; both filled by review
 };
 
 inline constexpr double quiet_least_drop_db = 5.0;

@@ -4,6 +4,7 @@
 #include "recording/start_time.hpp"
 #include "report/caution.hpp"
 #include "report/csv.hpp"
+#include "report/language.hpp"
 
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
@@ -104,6 +105,29 @@ std::string open_ended(const Json& object) {
     return text;
 }
 
+Json head_and_counts(const char* format, const Provenance& provenance, const EventCounts& counts) {
+    Json document = head(format, provenance);
+    document["counts"] = {{"confidence_0.5_and_more", counts.headline},
+                          {"listed_under_0.5", counts.lower}};
+    document["counts"]["not_listed"] = counts.not_listed ? Json(*counts.not_listed) : Json(nullptr);
+    return document;
+}
+
+Json json_of(const HailChance& chance) {
+    return {{"hails", chance.hails},
+            {"listened_s", rounded(chance.listened_s, 3)},
+            {"answer_s", rounded(chance.answer_s, 3)},
+            {"followed", chance.followed},
+            {"elsewhere", chance.elsewhere},
+            {"expected", rounded(chance.expected, 3)},
+            {"expected_low", rounded(chance.expected_low, 3)},
+            {"expected_high", rounded(chance.expected_high, 3)},
+            {"shifts", chance.shifts},
+            {"p", rounded(chance.p, 6)},
+            {"smallest_p", rounded(chance.smallest_p, 6)},
+            {"assumptions", Language::english()["hail_assumptions"]}};
+}
+
 void append_rows(std::string& json, const Table& table) {
     std::vector<std::string> names;
     for (const Column& column : table.columns)
@@ -119,6 +143,16 @@ void append_rows(std::string& json, const Table& table) {
         json += '}';
     }
     json += table.rows.empty() ? "]" : "\n  ]";
+}
+
+std::string with_tables(const Json& document, std::span<const Table> tables) {
+    std::string text = open_ended(document);
+    for (const Table& table : tables) {
+        text += ",\n  " + dumped(table.name) + ": ";
+        append_rows(text, table);
+    }
+    text += "\n}\n";
+    return text;
 }
 
 } // namespace
@@ -139,26 +173,19 @@ std::string table_json(const Table& table, const Provenance& provenance) {
 }
 
 std::string report_json(const Provenance& provenance, const EventCounts& counts,
-                        std::span<const Table> tables) {
-    return summary_json("lull-report", provenance, counts, {}, tables);
+                        std::span<const Table> tables, const std::optional<HailChance>& chance) {
+    Json document = head_and_counts("lull-report", provenance, counts);
+    document["hail_chance"] = chance ? json_of(*chance) : Json(nullptr);
+    return with_tables(document, tables);
 }
 
 std::string summary_json(const char* format, const Provenance& provenance,
                          const EventCounts& counts, std::span<const SettingShown> said,
                          std::span<const Table> tables) {
-    Json document = head(format, provenance);
-    document["counts"] = {{"confidence_0.5_and_more", counts.headline},
-                          {"listed_under_0.5", counts.lower}};
-    document["counts"]["not_listed"] = counts.not_listed ? Json(*counts.not_listed) : Json(nullptr);
+    Json document = head_and_counts(format, provenance, counts);
     for (const SettingShown& one : said)
         document[one.name] = json_of(one);
-    std::string text = open_ended(document);
-    for (const Table& table : tables) {
-        text += ",\n  " + dumped(table.name) + ": ";
-        append_rows(text, table);
-    }
-    text += "\n}\n";
-    return text;
+    return with_tables(document, tables);
 }
 
 } // namespace lull

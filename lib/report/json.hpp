@@ -5,9 +5,11 @@
 // report.schema.json.
 #pragma once
 
+#include "detect/hail_chance.hpp"
 #include "recording/recording.hpp"
 #include "report/table.hpp"
 
+#include <optional>
 #include <span>
 #include <string>
 #include <vector>
@@ -44,8 +46,10 @@ inline constexpr double headline_confidence = 0.5;
 [[nodiscard]] std::string table_json(const Table& table, const Provenance& provenance);
 
 /// report.json ("format": "lull-report"): head, notices, counts, and the tables as arrays.
+/// \param chance  of what followed the hails; null in the document without hails
 [[nodiscard]] std::string report_json(const Provenance& provenance, const EventCounts& counts,
-                                      std::span<const Table> tables);
+                                      std::span<const Table> tables,
+                                      const std::optional<HailChance>& chance);
 
 /// The same with another format's name, and what it says beside the counts.
 [[nodiscard]] std::string summary_json(const char* format, const Provenance& provenance,

@@ -3,6 +3,7 @@
 
 #include "picture/text.hpp"
 #include "report/csv.hpp"
+#include "report/hail_words.hpp"
 #include "report/internal/cells.hpp"
 #include "report/internal/markup.hpp"
 #include "report/internal/page_data.hpp"
@@ -86,6 +87,18 @@ std::vector<std::string> columns_of(const Language& say, std::initializer_list<c
     for (const char* name : names)
         heads.push_back(say.column(name));
     return heads;
+}
+
+std::string hails_section(const ReportData& report) {
+    const Language& say = report.language;
+    const Table* table = table_named(report, "hails");
+    if (!table || table->rows.empty()) return {};
+    std::string words;
+    if (report.hail_chance)
+        words = element("p", hail_sentence(*report.hail_chance, say) + ".") +
+                element("p", say["hail_assumptions"]);
+    return section("hails", say["hails"],
+                   html_table(*table, most_rows_shown, say, say["hails"]) + words);
 }
 
 std::string log_section(const ReportData& report) {
@@ -185,7 +198,7 @@ Page make_page(const ReportData& report) {
     Page page;
     std::string html = session_heading(report);
     html += counts_section(report) + heard_section(report) + time_line_section(report);
-    html += details_section(report, page.details) + places_section(report) +
+    html += hails_section(report) + details_section(report, page.details) + places_section(report) +
             table_section(report, "channels", say["fitness"]) +
             table_section(report, "findings", say["findings"]);
     html += log_section(report) + judgements_section(report) + notices_section(report) +

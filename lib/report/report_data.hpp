@@ -6,6 +6,7 @@
 #include "compare/delay.hpp"
 #include "compare/ranking.hpp"
 #include "detect/event.hpp"
+#include "detect/hail_chance.hpp"
 #include "detect/hails.hpp"
 #include "health/finding.hpp"
 #include "picture/event_plot.hpp"
@@ -15,6 +16,7 @@
 #include "report/language.hpp"
 #include "report/read_tables.hpp"
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -64,6 +66,7 @@ struct ReportData {
     std::vector<SoundScript> sounds;
     std::vector<EventPicture> pictures;
     std::vector<PlacePicture> places;
+    std::optional<HailChance> hail_chance; ///< none without hails
     std::vector<LogRow> log;
     std::vector<JudgementRow> judgements;
     Language language = Language::english(); ///< of the page

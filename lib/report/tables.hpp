@@ -9,6 +9,7 @@
 #include "compare/delay.hpp"
 #include "compare/ranking.hpp"
 #include "detect/event.hpp"
+#include "detect/hail_chance.hpp"
 #include "detect/scores.hpp"
 #include "health/health.hpp"
 #include "noise/levels.hpp"
@@ -16,6 +17,7 @@
 #include "recording/recording.hpp"
 #include "report/table.hpp"
 
+#include <optional>
 #include <span>
 
 namespace lull {
@@ -39,7 +41,11 @@ namespace lull {
 [[nodiscard]] Table events_table(std::span<const Event> events, const Recording& recording);
 [[nodiscard]] Table arrivals_table(std::span<const Event> events, const Recording& recording);
 [[nodiscard]] Table series_table(std::span<const Series> series, const Recording& recording);
-[[nodiscard]] Table hails_table(std::span<const Hail> hails, const Recording& recording);
+/// Further columns: how a hail is known, and of all hails together how many occurrences followed,
+/// how many chance would have put there, and the permutation test's p (detect/hail_chance.hpp).
+[[nodiscard]] Table hails_table(std::span<const Hail> hails,
+                                const std::optional<HailChance>& chance,
+                                const Recording& recording);
 
 /// Further column: sigma_db, what noise alone makes uncertain of peak_energy_db.
 [[nodiscard]] Table ranking_table(std::span<const RankRow> rows, const Recording& recording);

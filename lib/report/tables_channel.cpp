@@ -113,11 +113,14 @@ Table quiet_table(std::span<const QuietPeriod> periods) {
                 {{"from_s", time_decimals},
                  {"to_s", time_decimals},
                  {"drop_db", level_decimals},
-                 {"broken_by"}},
+                 {"broken_by"},
+                 {"ordered_by"},
+                 {"ended_by"}},
                 {}};
     for (const QuietPeriod& period : periods)
-        table.rows.push_back(
-            {period.from_s, period.to_s, period.drop_db, numbers_cell(period.broken_by)});
+        table.rows.push_back({period.from_s, period.to_s, period.drop_db,
+                              numbers_cell(period.broken_by), cell_of(period.ordered_by),
+                              cell_of(period.ended_by)});
     return table;
 }
 

@@ -122,19 +122,27 @@ Table series_table(std::span<const Series> series, const Recording& recording) {
     return table;
 }
 
-Table hails_table(std::span<const Hail> hails, const Recording& recording) {
+Table hails_table(std::span<const Hail> hails, const std::optional<HailChance>& chance,
+                  const Recording& recording) {
     Table table{"hails",
                 {{"hail"},
                  {"from_s", time_decimals},
                  {"to_s", time_decimals},
                  {"channel"},
                  {"followed_by"},
-                 {"after_s", time_decimals}},
+                 {"after_s", time_decimals},
+                 {"known_from"},
+                 {"session_followed"},
+                 {"session_expected", share_decimals},
+                 {"session_p", time_decimals}},
                 {}};
     for (const Hail& hail : hails)
         table.rows.push_back({cell_of(hail.number), hail.from_s, hail.to_s,
                               channel_cell(recording, hail.channel), numbers_cell(hail.followed_by),
-                              cell_of(hail.after_s)});
+                              cell_of(hail.after_s), std::string(hail.from_log ? "log" : "channel"),
+                              chance ? cell_of(chance->followed) : Cell(),
+                              chance ? Cell(chance->expected) : Cell(),
+                              chance ? Cell(chance->p) : Cell()});
     return table;
 }
 

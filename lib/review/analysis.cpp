@@ -3,12 +3,14 @@
 
 #include "detect/horns.hpp"
 #include "detect/join.hpp"
+#include "detect/repeats.hpp"
 #include "detect/series.hpp"
 #include "exercise/exercise_signs.hpp"
 #include "noise/scale_changes.hpp"
 #include "recording/units.hpp"
 #include "review/channel_faults.hpp"
 #include "review/journal.hpp"
+#include "review/search_again.hpp"
 #include "review/unit_pass.hpp"
 #include "review/work.hpp"
 
@@ -16,6 +18,7 @@
 #include <map>
 #include <memory>
 #include <optional>
+#include <span>
 #include <utility>
 
 namespace lull {
@@ -44,9 +47,18 @@ constexpr double mark_margin_s = 0.05; ///< an onset may be found a little early
 /// headline's, so that a drip does not pass for an answer.
 constexpr double counting_confidence = 0.5;
 
-/// The quiet periods of the site, from the level of every channel.
+/// Events that count as having broken each period.
+void note_breaks(std::vector<QuietPeriod>& quiet, const std::vector<Event>& events) {
+    for (QuietPeriod& period : quiet)
+        for (const Event& event : events)
+            if (event.confidence >= counting_confidence && event.onset_s >= period.from_s &&
+                event.onset_s < period.to_s)
+                period.broken_by.push_back(event.number);
+}
+
+/// The quiet periods of the site, from the level of every channel, bounded by signals.
 std::vector<QuietPeriod> find_quiet(const Recording& recording, const std::vector<Course>& courses,
-                                    const std::vector<Event>& events) {
+                                    const std::vector<Event>& events, const HornRules& horns) {
     if (courses.empty()) return {};
     std::vector<std::vector<float>> levels;
     for (const Course& course : courses) {
@@ -56,11 +68,8 @@ std::vector<QuietPeriod> find_quiet(const Recording& recording, const std::vecto
     }
     std::vector<QuietPeriod> quiet = quiet_periods(levels, recording.seconds(courses.front().first),
                                                    recording.seconds(courses.front().hop));
-    for (QuietPeriod& period : quiet)
-        for (const Event& event : events)
-            if (event.confidence >= counting_confidence && event.onset_s >= period.from_s &&
-                event.onset_s < period.to_s)
-                period.broken_by.push_back(event.number);
+    bound_by_signals(quiet, horn_signals(events, horns, counting_confidence), horns);
+    note_breaks(quiet, events);
     return quiet;
 }
 
@@ -116,17 +125,28 @@ void hear(Analysis& analysis, const Recording& recording, std::vector<Arrival> a
     leave_out_mark(arrivals, recording);
     analysis.events = join_events(std::move(arrivals), recording.session, recording.channels);
     analysis.series = find_series(analysis.events);
-    name_horn_signals(analysis.events, usual_horn_patterns());
+    name_horn_signals(analysis.events, analysis.settings.horns);
 }
 
 /// Leaves out what is not to be listed.
-void list(Analysis& analysis, std::span<const LogRow> log) {
+void list(Analysis& analysis) {
     const std::size_t heard = analysis.events.size();
     list_from(analysis.settings.list_from, analysis.events, analysis.series);
+    tell_likeness(analysis.events);
     analysis.unlisted = static_cast<int>(heard - analysis.events.size());
+}
+
+/// Hails, and whether more followed them than chance would have it.
+void find_answers(Analysis& analysis, const Recording& recording,
+                  const std::vector<QuietPeriod>& quiet) {
     HailRules rules;
     rules.least_confidence = counting_confidence;
-    analysis.hails = find_hails(log, analysis.events, rules);
+    rules.channel = analysis.settings.hail_channel;
+    analysis.hails = find_hails(analysis.settings.log, analysis.events, rules);
+    const std::vector<ListenedSpan> listened = listened_time(
+        quiet, analysis.hails,
+        {recording.seconds(analysis.settings.from), recording.seconds(analysis.settings.to)});
+    analysis.hail_chance = hail_chance(analysis.hails, analysis.events, listened, rules);
 }
 
 struct DoneUnit {
@@ -181,14 +201,18 @@ void list_from(double least, std::vector<Event>& events, std::vector<Series>& se
         event.number = ++number;
         if (event.series) kept[*event.series].events.push_back(event.number);
     }
+    std::map<int, int> numbers; // of series, by their old ones
     std::erase_if(kept, [](const auto& entry) { return entry.second.events.empty(); });
     series.clear();
     for (auto& [old_number, one] : kept) {
         one.number = static_cast<int>(series.size()) + 1;
         for (const int member : one.events)
             events[static_cast<std::size_t>(member) - 1].series = one.number;
+        numbers[old_number] = one.number;
         series.push_back(std::move(one));
     }
+    for (Event& event : events)
+        if (event.like) event.like->series = numbers[event.like->series];
 }
 
 Analysis analyse(const Recording& recording, const Settings& settings, const Wanted& wanted,
@@ -222,8 +246,15 @@ Analysis analyse(const Recording& recording, const Settings& settings, const Wan
     analysis.noise = noise_rows(joined.levels, recording, settings.from);
     if (hears(wanted)) hear(analysis, recording, std::move(joined.arrivals));
     if (wanted.health) judge_channels(analysis, recording, jobs, progress);
-    list(analysis, settings.log);
-    if (wanted.quiet) analysis.quiet = find_quiet(recording, analysis.courses, analysis.events);
+    // After the channels are judged: that must not hang on whether events are wanted.
+    if (wanted.events || wanted.quiet) search_again(analysis, recording, jobs, progress);
+    list(analysis);
+    if (wanted.events || wanted.quiet) {
+        std::vector<QuietPeriod> quiet =
+            find_quiet(recording, analysis.courses, analysis.events, settings.horns);
+        find_answers(analysis, recording, quiet);
+        if (wanted.quiet) analysis.quiet = std::move(quiet);
+    }
     return analysis;
 }
 

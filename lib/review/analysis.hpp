@@ -4,6 +4,7 @@
 #pragma once
 
 #include "detect/event.hpp"
+#include "detect/hail_chance.hpp"
 #include "detect/scores.hpp"
 #include "health/health.hpp"
 #include "noise/levels.hpp"
@@ -13,6 +14,7 @@
 #include "review/progress.hpp"
 #include "review/settings.hpp"
 
+#include <optional>
 #include <vector>
 
 namespace lull {
@@ -30,8 +32,9 @@ struct Analysis {
     std::vector<Event> events; ///< every event of settings.list_from and more
     std::vector<Series> series;
     std::vector<Hail> hails;
-    std::vector<ScoreTrack> scores; ///< a channel each
-    int unlisted = 0;               ///< events under settings.list_from
+    std::optional<HailChance> hail_chance; ///< none without hails
+    std::vector<ScoreTrack> scores;        ///< a channel each
+    int unlisted = 0;                      ///< events under settings.list_from
 };
 
 /// Runs the pass on `jobs` threads. The result depends on recording and settings alone.

@@ -21,6 +21,14 @@ std::vector<SettingShown> shown_settings(const Settings& settings, const Recordi
         {"seismic_speed_high_m_s", recording.session.propagation.seismic_m_s.second, 1},
         {"propagation_stated",
          std::string(recording.session.propagation.stated ? "yes" : "no, assumed"), -1}};
+    shown.push_back({"horn_patterns",
+                     settings.horns.digest.empty() ? std::string("as built in")
+                                                   : "SHA-256 " + settings.horns.digest,
+                     -1});
+    if (settings.hail_channel)
+        shown.push_back({"hail_channel",
+                         recording.channels[static_cast<std::size_t>(*settings.hail_channel)].name,
+                         -1});
     if (settings.every_s) shown.push_back({"noise_every_s", *settings.every_s, 3});
     return shown;
 }

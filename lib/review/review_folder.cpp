@@ -39,7 +39,7 @@ std::vector<Table> all_tables(const Analysis& found, const Comparison& compared,
             events_table(found.events, recording),
             arrivals_table(found.events, recording),
             series_table(found.series, recording),
-            hails_table(found.hails, recording),
+            hails_table(found.hails, found.hail_chance, recording),
             ranking_table(compared.ranking, recording),
             delays_table(compared.delays, recording),
             clocks_table(compared.clocks, recording)};
@@ -114,7 +114,8 @@ void write_folder(OutputFolder& folder, ReportData& report, const Recording& rec
                   const Disclosure& disclosure) {
     for (const Table& table : report.tables)
         folder.write(table.name + ".csv", to_csv(table));
-    const std::string json = report_json(report.provenance, report.counts, report.tables);
+    const std::string json =
+        report_json(report.provenance, report.counts, report.tables, report.hail_chance);
     report.digest = sha256_of_text(json);
     folder.write("report.json", json);
     const Page page = make_page(report);
@@ -223,6 +224,7 @@ ReviewOutcome review_with(OutputFolder& folder, UnitJournal& journal, Recording&
     withhold_courses(report.courses, disclosure);
     for (const QuietPeriod& period : found.quiet)
         report.quiet.push_back({period.from_s, period.to_s, ""});
+    report.hail_chance = found.hail_chance;
     report.ranking = compared.ranking;
     report.delays = compared.delays;
     report.log = request.settings.log;

@@ -5,6 +5,7 @@
 
 #include "conventions.hpp"
 #include "detect/hails.hpp"
+#include "detect/horns.hpp"
 #include "recording/recording.hpp"
 #include "signal/band.hpp"
 
@@ -14,11 +15,13 @@
 namespace lull {
 
 struct Settings {
-    Band band;                     ///< analysis band [Hz]
-    Frame from = 0, to = 0;        ///< frames of the time line that are reported
-    double list_from = 0.1;        ///< events under this confidence are not listed
-    std::optional<double> every_s; ///< interval of the noise table; none: the whole stretch
-    std::vector<LogRow> log;       ///< the operators' log; hails are taken from it
+    Band band;                            ///< analysis band [Hz]
+    Frame from = 0, to = 0;               ///< frames of the time line that are reported
+    double list_from = 0.1;               ///< events under this confidence are not listed
+    std::optional<double> every_s;        ///< interval of the noise table; none: the whole stretch
+    std::vector<LogRow> log;              ///< the operators' log; hails are taken from it
+    std::optional<int> hail_channel;      ///< at the team: what is strong there is the team's own
+    HornRules horns = usual_horn_rules(); ///< what patterns of blasts order here
 };
 
 /// Settings for a recording from what was written on the command line; empty strings mean the

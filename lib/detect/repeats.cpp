@@ -1,0 +1,168 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "detect/repeats.hpp"
+
+#include "conventions.hpp"
+#include "detect/internal/logistic.hpp"
+#include "detect/internal/measures.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <fmt/format.h>
+#include <iterator>
+#include <numbers>
+#include <optional>
+
+namespace lull {
+namespace {
+
+constexpr double joins_from = 0.5; ///< probability from which a repeat is one of the series' taps
+constexpr double most_probable = 0.97;
+constexpr double raster_sigma_s = 2e-4;    ///< of the template's own onsets, on the thinned raster
+constexpr double usual_breadth_hz = 250.0; ///< rms breadth of a knock's band
+
+/// Set, not fitted: on made scenes all but one of some hundred matches are true, far too many to
+/// fit on. So that they mean something where repeats are ten times as rare, they are less sure than
+/// those scenes would have them (scripts/evaluation/repeats.py shows how far).
+constexpr Logistic<3> repeat_weights{
+    1.0, {17.0, 0.7, 1.0}, {4.0, 0.15, 0.7}, {1.0, 1.0, -0.5}, {0.0, 0.0, 0.0, 0.0, 0.0, 0.0}};
+
+std::array<double, 3> repeat_features(const Match& match, double matches_per_minute) {
+    return {std::min(20.0 * std::log10(match.score), 40.0), match.correlation,
+            std::log1p(matches_per_minute)};
+}
+
+/// The impulse that begins nearest to a time, within same_tap_s.
+std::optional<std::size_t> impulse_at(std::span<const Event> events, double onset_s) {
+    std::optional<std::size_t> best;
+    double least = same_tap_s;
+    const auto from = std::ranges::lower_bound(events, onset_s - same_tap_s, {}, &Event::onset_s);
+    for (auto it = from; it != events.end() && it->onset_s <= onset_s + same_tap_s; ++it) {
+        if (it->arrivals.empty() || it->arrivals.front().shape.sustained) continue;
+        const double off = std::abs(it->onset_s - onset_s);
+        if (best && off >= least) continue;
+        least = off;
+        best = static_cast<std::size_t>(it - events.begin());
+    }
+    return best;
+}
+
+Event make_event(Repeat&& repeat, double confidence) {
+    Event event;
+    event.kind = EventKind::tapping;
+    event.arrivals = std::move(repeat.arrivals);
+    event.confidence = confidence;
+    event.onset_s = event.arrivals.front().onset_s;
+    event.end_s = event.arrivals.front().end_s;
+    const Arrival* strongest = &event.arrivals.front();
+    for (Arrival& arrival : event.arrivals) {
+        event.onset_s = std::min(event.onset_s, arrival.onset_s);
+        event.end_s = std::max(event.end_s, arrival.end_s);
+        arrival.confidence = confidence;
+        if (arrival.snr_db.value_or(200.0) > strongest->snr_db.value_or(200.0))
+            strongest = &arrival;
+    }
+    event.strongest = strongest->channel;
+    event.why = fmt::format("found again on {} channel{}", event.arrivals.size(),
+                            event.arrivals.size() == 1 ? "" : "s");
+    return event;
+}
+
+/// Leaves out the template's own taps, and groups that were told apart from tapping. Single
+/// impulses that were, by a slow beat, are heard again: the likeness says more.
+void drop_known(std::vector<Repeat>& repeats, std::span<const Event> events,
+                std::span<const TapTemplate> templates) {
+    std::erase_if(repeats, [&](const Repeat& repeat) {
+        const auto known = impulse_at(events, repeat.match.onset_s);
+        if (!known) return repeat.arrivals.empty();
+        const Event& event = events[*known];
+        return event.series == templates[repeat.match.of].series ||
+               (event.kind != EventKind::tapping && event.series);
+    });
+}
+
+/// Numbers events by their onsets, and series' members with them.
+void number_anew(std::vector<Event>& events, std::vector<Series>& series) {
+    std::stable_sort(events.begin(), events.end(),
+                     [](const Event& a, const Event& b) { return a.onset_s < b.onset_s; });
+    for (Series& one : series)
+        one.events.clear();
+    for (std::size_t e = 0; e < events.size(); ++e) {
+        events[e].number = static_cast<int>(e) + 1;
+        if (!events[e].series) continue;
+        Series& own = series[static_cast<std::size_t>(*events[e].series) - 1];
+        own.events.push_back(events[e].number);
+        own.from_s = std::min(own.from_s, events[e].onset_s);
+        own.to_s = std::max(own.to_s, events[e].end_s);
+    }
+    for (Series& one : series)
+        one.taps = static_cast<int>(one.events.size());
+}
+
+} // namespace
+
+Arrival repeat_arrival(std::span<const float> waveform, std::size_t onset, double onset_s,
+                       double score, double floor_power, double rate_hz) {
+    const std::size_t limit =
+        std::min(waveform.size(), onset + static_cast<std::size_t>(repeat_length_s * rate_hz));
+    const ImpulseMeasures measures = measure_impulse(waveform, onset, limit, rate_hz, floor_power);
+    Arrival arrival;
+    arrival.kind = EventKind::tapping;
+    arrival.onset_s = onset_s;
+    // The bound of a matched filter: 1 / (score * angular breadth of the band).
+    arrival.onset_sigma_s =
+        raster_sigma_s + 1.0 / (std::max(1.0, score) * 2.0 * std::numbers::pi * usual_breadth_hz);
+    arrival.end_s = onset_s + measures.duration_s;
+    arrival.peak = measures.peak;
+    arrival.peak_energy = measures.peak_energy;
+    arrival.energy = measures.energy;
+    arrival.floor_power = floor_power;
+    if (floor_power > 0.0) arrival.snr_db = power_db(measures.peak_energy / floor_power);
+    return arrival;
+}
+
+double repeat_probability(const Match& match, double matches_per_minute) {
+    return std::min(
+        most_probable,
+        probability(log_odds(repeat_weights, repeat_features(match, matches_per_minute))));
+}
+
+bool known_impulse(std::span<const Event> events, double onset_s) {
+    return impulse_at(events, onset_s).has_value();
+}
+
+void add_repeats(std::vector<Event>& events, std::vector<Series>& series,
+                 std::span<const TapTemplate> templates, std::vector<Repeat> repeats,
+                 double minutes) {
+    drop_known(repeats, events, templates);
+    std::vector<double> rate(templates.size());
+    for (const Repeat& repeat : repeats)
+        rate[repeat.match.of] += 1.0 / std::max(minutes, 1.0);
+    std::vector<Event> found;
+    for (Repeat& repeat : repeats) {
+        const TapTemplate& like = templates[repeat.match.of];
+        const double p = like.confidence * repeat_probability(repeat.match, rate[repeat.match.of]);
+        const SeriesLikeness likeness{like.series, repeat.match.correlation,
+                                      20.0 * std::log10(repeat.match.score)};
+        const auto known = impulse_at(events, repeat.match.onset_s);
+        if (!known) found.push_back(make_event(std::move(repeat), p));
+        Event& event = known ? events[*known] : found.back();
+        event.confidence = event.kind == EventKind::tapping ? std::max(event.confidence, p) : p;
+        event.kind = EventKind::tapping;
+        event.like = likeness;
+        if (!event.series && p >= joins_from) event.series = like.series;
+    }
+    events.insert(events.end(), std::make_move_iterator(found.begin()),
+                  std::make_move_iterator(found.end()));
+    number_anew(events, series);
+}
+
+void tell_likeness(std::vector<Event>& events) {
+    for (Event& event : events)
+        if (event.like)
+            event.why += fmt::format(
+                "; like series {}: correlation {:.2f}, {:.0f} dB over the noise of the matching",
+                event.like->series, event.like->correlation, event.like->score_db);
+}
+
+} // namespace lull
