@@ -25,9 +25,11 @@ int main(int argc, char** argv) {
                    "Its peak energy in dB at 1 m, in the channels' level unit")
         ->required()
         ->check(CLI::Range(-200.0, 300.0));
-    app.add_option("--times", sound.times, "How often it is repeated (1)")
+    app.add_option("--times", sound.times,
+                   "How often it is repeated, of knocks the whole group (1)")
         ->check(CLI::Range(1, 10000));
-    app.add_option("--picture", picture, "Also draw the first stretch to FILE (.svg)");
+    app.add_option("--picture", picture,
+                   "Also draw the first stretch to FILE (.svg), with outlines");
 
     return tool.run(argc, argv, [&] {
         lull::Job job(tool, input);
@@ -36,9 +38,7 @@ int main(int argc, char** argv) {
         const std::vector<lull::AudibleStretch> found = lull::audibility(
             job.recording(),
             lull::floors_of(job.recording(), noise, quiet, band.low_hz, band.high_hz), sound);
-        if (!lull::recall_curve(sound.kind).measured)
-            job.tell(
-                {{"", "the recall curve of the detector is provisional, not measured", false}});
+        job.tell({{"", "recall against SNR: " + lull::recall_curve(sound.kind).source, false}});
         job.tell({{"",
                    "this is what this program would have detected; what live listeners would have "
                    "heard is another question",

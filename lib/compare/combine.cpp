@@ -14,6 +14,11 @@ double weight_of(const DelayEstimate& delay) {
     return 1.0 / (delay.sigma_s * delay.sigma_s);
 }
 
+/// The part of the variance that changes from knock to knock.
+double own_variance(const DelayEstimate& delay) {
+    return std::max(0.0, delay.sigma_s * delay.sigma_s - delay.path_sigma_s * delay.path_sigma_s);
+}
+
 double weighted_median(std::vector<const DelayEstimate*>& usable) {
     std::ranges::stable_sort(usable, {}, [](const DelayEstimate* d) { return d->delay_s; });
     double total = 0.0, sum = 0.0;
@@ -44,7 +49,7 @@ DelayEstimate combined_delay(std::span<const DelayEstimate> delays) {
         result.reason = "the events' delays do not agree";
         return result;
     }
-    double weights = 0.0, sum = 0.0, squares = 0.0;
+    double weights = 0.0, sum = 0.0, squares = 0.0, own = 0.0, path = 0.0;
     for (const DelayEstimate* delay : usable) {
         weights += weight_of(*delay);
         sum += weight_of(*delay) * delay->delay_s;
@@ -56,9 +61,15 @@ DelayEstimate combined_delay(std::span<const DelayEstimate> delays) {
         squares += weight_of(*delay) * rest * rest;
         result.correlation += delay->correlation / static_cast<double>(usable.size());
     }
+    for (const DelayEstimate* delay : usable) {
+        const double share = weight_of(*delay) / weights;
+        own += share * share * own_variance(*delay);
+        path += share * delay->path_sigma_s * delay->path_sigma_s;
+    }
     const auto n = static_cast<double>(usable.size());
-    const double spread = usable.size() > 1 ? squares / (n - 1.0) : 1.0;
-    result.sigma_s = std::sqrt(std::max(1.0, spread) / weights);
+    const double spread = usable.size() > 1 ? squares / (n - 1.0) / weights : 0.0;
+    result.path_sigma_s = std::sqrt(path);
+    result.sigma_s = std::sqrt(std::max(own, spread) + path);
     result.usable = true;
     result.reason.clear();
     return result;

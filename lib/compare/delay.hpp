@@ -20,8 +20,10 @@ struct DelayEstimate {
     int event = 0;
     int channel_a = 0, channel_b = 0;
     double delay_s = 0.0;
-    double sigma_s = 0.0;     ///< of the first maximum, given that it is the right one
-    double correlation = 0.0; ///< -1..1, in the band, at the delay
+    double sigma_s = 0.0;      ///< standard deviation, all causes
+    double path_sigma_s = 0.0; ///< the part of it that stays from knock to knock at one place: what
+                               ///< follows the first waves on their ways, not the noise
+    double correlation = 0.0;  ///< -1..1, in the band, at the delay
     bool usable = false;
     std::string reason; ///< why not; empty when usable
 };
@@ -35,8 +37,9 @@ struct DelayInput {
     double longest_delay_s = 0.0; ///< > 0
 };
 
-/// The delay that maximises the likelihood, given the spectra: cross-spectrum weighted by
-/// g/|S| with g = r_a r_b / (1 + r_a + r_b) from the channels' SNR spectra; its maximum over
+/// For one path to each channel: the delay that maximises the likelihood, given the spectra:
+/// cross-spectrum weighted by g/|S| with g = r_a r_b / (1 + r_a + r_b) from the channels' SNR
+/// spectra; its maximum over
 /// [-longest, longest] found between samples. sigma from the general bound
 /// 1/var = 2 sum (2 pi f)^2 g. Not usable: too little above the noise, a better one beyond, or a
 /// second maximum that is nearly as likely (a ringing knock matches itself a period away).
@@ -45,15 +48,25 @@ struct DelayInput {
 /// One channel's part in delays, made once and set against every other channel.
 struct HeardSpectrum {
     double rate_hz = 0.0;
-    std::size_t frames = 0, size = 0;          ///< of the stretch, and of its transform
+    double frames = 0.0;                       ///< of the stretch: the sum of its window's squares
+    std::size_t size = 0;                      ///< of its transform
     std::vector<std::complex<float>> spectrum; ///< of the event's stretch
     std::vector<double> energy;                ///< of each bin, smoothed
+    std::vector<double> floor;                 ///< of as much noise, smoothed
     std::vector<double> snr;                   ///< of each bin over the noise, >= 0
     std::vector<std::complex<float>> weighted; ///< spectrum, as the likelihood of a delay weighs it
 };
 [[nodiscard]] HeardSpectrum heard_spectrum(std::span<const float> event,
                                            std::span<const float> noise, double rate_hz,
                                            double longest_delay_s);
+
+/// The same from a stretch under a window and a noise spectrum that is known.
+/// \param windowed  the stretch times its window, at most `size` samples
+/// \param frames    sum of the window's squares
+/// \param floor     energy of as much noise: size/2 + 1 bins, smoothed
+[[nodiscard]] HeardSpectrum spectrum_over_floor(std::span<const float> windowed, double frames,
+                                                std::vector<double> floor, double rate_hz,
+                                                std::size_t size);
 
 /// The delay between two channels whose spectra were made from stretches of one length and for one
 /// longest delay; `longest_delay_s` may be shorter than that.

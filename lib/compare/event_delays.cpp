@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
 // The delays of one event between all channels that heard it.
-#include "compare/delay.hpp"
+#include "compare/first_arrival.hpp"
 #include "detect/join.hpp"
 
 #include <algorithm>
@@ -55,16 +55,16 @@ std::vector<DelayEstimate> delays_of(const EventSpan& event, const Recording& re
     const Block& block = stretch(noise_begin, begin + length - noise_begin);
     const auto split =
         static_cast<std::size_t>(std::clamp<Frame>(begin - block.first, 0, block.frames));
-    std::vector<HeardSpectrum> heard(now.size());
+    std::vector<HeardArrival> heard(now.size());
     for (const int c : event.channels)
-        heard[static_cast<std::size_t>(c)] = heard_spectrum(
-            block.channel(c).subspan(split), block.channel(c).first(split), rate_hz, longest_s);
+        heard[static_cast<std::size_t>(c)] = heard_arrival(
+            block.channel(c), split, 2.0 * lead_s + longest_s, rate_hz, band, longest_s);
     std::vector<DelayEstimate> estimates;
     for (const int a : event.channels)
         for (const int b : event.channels) {
             const auto first = static_cast<std::size_t>(a), second = static_cast<std::size_t>(b);
             if (a >= b || now[first].kind != now[second].kind) continue;
-            DelayEstimate estimate = delay_between(
+            DelayEstimate estimate = first_arrival_delay(
                 heard[first], heard[second], band,
                 largest_delay_s(now[first], now[second], recording.session.propagation, extent_m));
             estimate.event = event.event;

@@ -8,14 +8,17 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
+#include <functional>
 #include <set>
 
 namespace lull {
 namespace {
 
-constexpr int lattice_points = 24; ///< along the longer side
-constexpr double below_m = 1.0;    ///< of the lowest sensor: where a source is taken to be
+constexpr std::array<double, 3> outlined{0.1, 0.5, 0.9}; ///< probabilities
+constexpr double two_sided_95 = 1.96;                    ///< standard normal deviate
+constexpr double below_m = 1.0; ///< of the lowest sensor: where a source is taken to be
 
 /// Standard normal deviates at equal steps of probability [Abramowitz & Stegun 1964, 26.2.23,
 /// worked out]: the middles of eight equally likely parts.
@@ -66,31 +69,72 @@ std::vector<Hearing> hearing_in(const Recording& recording, const std::vector<Ch
 }
 
 /// Mean over what is unknown. Contacts of the sensors and the source's strength run through the
-/// deviates in orders of their own, so that few draws cover them evenly.
-double probability_at(const Position& source, const std::vector<Hearing>& hearing,
-                      const SoundAsked& sound) {
-    const RecallCurve& curve = recall_curve(sound.kind);
+/// deviates in orders of their own, so that few draws cover them evenly. What the recall counts
+/// leave open is one and the same for all: it gives low and high, and two deviates of the mean.
+void assess(AudiblePoint& point, double z_m, const std::vector<Hearing>& hearing,
+            const SoundAsked& sound, const RecallCurve& curve) {
     constexpr std::size_t n = eighths.size();
-    double sum = 0.0;
-    for (const Fall& fall : falls)
+    constexpr std::array<double, 4> deviates{-1.0, 1.0, -two_sided_95, two_sided_95};
+    std::array<double, 4> sums{};
+    std::vector<double> over_floor_db(hearing.size());
+    for (const Fall& fall : falls) {
+        for (std::size_t k = 0; k < hearing.size(); ++k) {
+            const double r =
+                std::max(nearest_m, distance_m({point.x_m, point.y_m, z_m}, hearing[k].at));
+            over_floor_db[k] = sound.strength_db - fall.per_decade_db * std::log10(r) -
+                               fall.per_metre_db * r - hearing[k].floor_db;
+        }
         for (std::size_t s = 0; s < n; ++s)
             for (std::size_t turn = 0; turn < n; ++turn) {
                 double best_db = -1e9;
-                for (const Hearing& one : hearing) {
-                    const double r = std::max(nearest_m, distance_m(source, one.at));
-                    const double contact =
-                        eighths[(turn * (2 * one.contact_row + 1) + 3 * one.contact_row + s) % n];
-                    best_db = std::max(
-                        best_db, sound.strength_db + sound.strength_sigma_db * eighths[s] -
-                                     fall.per_decade_db * std::log10(r) - fall.per_metre_db * r +
-                                     one.contact_db * contact - one.floor_db);
+                for (std::size_t k = 0; k < hearing.size(); ++k) {
+                    const std::size_t row = hearing[k].contact_row;
+                    const double contact = eighths[(turn * (2 * row + 1) + 3 * row + s) % n];
+                    best_db =
+                        std::max(best_db, over_floor_db[k] + sound.strength_sigma_db * eighths[s] +
+                                              hearing[k].contact_db * contact);
                 }
-                sum += 1.0 - std::pow(1.0 - recall_at(curve, best_db), sound.times);
+                const RecallPoint recall = recall_at(curve, best_db);
+                for (std::size_t d = 0; d < deviates.size(); ++d) {
+                    const double once =
+                        std::clamp(recall.recall + deviates[d] * recall.sigma, 0.0, 1.0);
+                    sums[d] += 1.0 - std::pow(1.0 - once, sound.times);
+                }
             }
-    return std::min(1.0, sum / static_cast<double>(falls.size() * n * n));
+    }
+    const auto draws = static_cast<double>(falls.size() * n * n);
+    point.probability = std::min(1.0, 0.5 * (sums[0] + sums[1]) / draws);
+    point.low = std::min(1.0, sums[2] / draws);
+    point.high = std::min(1.0, sums[3] / draws);
 }
 
-std::vector<AudiblePoint> points_of(const Recording& recording, int& columns) {
+/// The way from a lattice's columns and rows to places.
+using ToPlace = std::function<std::array<double, 2>(double column, double row)>;
+
+std::vector<AudibleOutline> outlines_of(const std::vector<AudiblePoint>& points, int columns,
+                                        const ToPlace& to_place) {
+    DensityMap map;
+    map.columns = columns;
+    map.rows = static_cast<int>(points.size()) / columns;
+    for (const AudiblePoint& point : points)
+        map.probability.push_back(point.probability.value_or(-1.0));
+    std::vector<AudibleOutline> result;
+    for (const double probability : outlined) {
+        AudibleOutline one{probability, outlines(map, probability)};
+        for (Outline& outline : one.outlines) {
+            for (auto& corner : outline.outer)
+                corner = to_place(corner[0], corner[1]);
+            for (Ring& hole : outline.holes)
+                for (auto& corner : hole)
+                    corner = to_place(corner[0], corner[1]);
+        }
+        if (!one.outlines.empty()) result.push_back(std::move(one));
+    }
+    return result;
+}
+
+std::vector<AudiblePoint> points_of(const Recording& recording, int lattice_points, int& columns,
+                                    ToPlace& to_place) {
     std::vector<AudiblePoint> points;
     if (recording.session.grid) {
         const Grid& grid = *recording.session.grid;
@@ -98,8 +142,9 @@ std::vector<AudiblePoint> points_of(const Recording& recording, int& columns) {
         for (int row = 0; row < grid.rows; ++row)
             for (int column = 0; column < grid.columns; ++column) {
                 const auto at = grid_point(grid, column + 0.5, row + 0.5);
-                points.push_back({at[0], at[1], cell_name({column, row}), {}});
+                points.push_back({at[0], at[1], cell_name({column, row}), {}, {}, {}});
             }
+        to_place = [&grid](double column, double row) { return grid_point(grid, column, row); };
         return points;
     }
     Listening all;
@@ -115,7 +160,12 @@ std::vector<AudiblePoint> points_of(const Recording& recording, int& columns) {
             points.push_back({space.low[0] + wide * (column + 0.5) / columns,
                               space.low[1] + tall * (row + 0.5) / rows,
                               "",
+                              {},
+                              {},
                               {}});
+    to_place = [=, n = columns](double column, double row) {
+        return std::array{space.low[0] + wide * column / n, space.low[1] + tall * row / rows};
+    };
     return points;
 }
 
@@ -150,23 +200,26 @@ std::vector<AudibleStretch> audibility(const Recording& recording,
     double depth_m = 1e300;
     for (const Channel& channel : recording.channels)
         if (channel.position_m) depth_m = std::min(depth_m, (*channel.position_m)[2]);
+    const RecallCurve curve = recall_curve(sound.kind);
     std::vector<AudibleStretch> result;
     for (const auto& [from_s, to_s] : stretches_of(recording, floors)) {
         AudibleStretch stretch{from_s,
                                to_s,
                                fmt::format("{} of {:g} {} at 1 m, {} time{}",
-                                           knock ? "knock" : "voice", sound.strength_db, unit,
-                                           sound.times, sound.times == 1 ? "" : "s"),
+                                           knock ? "group of knocks" : "voice", sound.strength_db,
+                                           unit, sound.times, sound.times == 1 ? "" : "s"),
                                {},
                                0,
-                               recall_curve(sound.kind).source};
-        stretch.points = points_of(recording, stretch.columns);
+                               {},
+                               curve.source};
+        ToPlace to_place;
+        stretch.points = points_of(recording, sound.lattice_points, stretch.columns, to_place);
         const std::vector<Hearing> hearing =
             hearing_in(recording, floors, sound, unit, from_s, to_s);
         if (!hearing.empty())
             for (AudiblePoint& point : stretch.points)
-                point.probability =
-                    probability_at({point.x_m, point.y_m, depth_m - below_m}, hearing, sound);
+                assess(point, depth_m - below_m, hearing, sound, curve);
+        stretch.outlines = outlines_of(stretch.points, stretch.columns, to_place);
         result.push_back(std::move(stretch));
     }
     return result;

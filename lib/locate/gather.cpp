@@ -14,7 +14,7 @@
 namespace lull {
 namespace {
 
-constexpr double shown_s = 1e-6, shown_db = 0.01; ///< digits of the tables
+constexpr double shown_s = 1e-7, shown_db = 0.01; ///< digits of the tables
 constexpr double level_sigma_db = 1.0;            ///< of a peak energy, from the noise
 constexpr double millimetres_from_m = 1000.0;     ///< no array on a site is that wide
 
@@ -62,6 +62,7 @@ class Gatherer {
             DelayEstimate one = delay;
             one.delay_s = as_shown(one.delay_s, shown_s) * (a < b ? 1.0 : -1.0);
             one.sigma_s = std::max(shown_s, as_shown(one.sigma_s, shown_s));
+            one.path_sigma_s = as_shown(one.path_sigma_s, shown_s);
             if (is_possible(one, listening_, a, b, medium))
                 pairs[std::minmax(a, b)].push_back(std::move(one));
             else

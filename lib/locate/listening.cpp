@@ -23,7 +23,7 @@ Medium medium_of(const Propagation& propagation) {
 SearchSpace search_space(const std::vector<Listening>& listenings,
                          const std::optional<Grid>& grid) {
     constexpr double least_margin_m = 5.0, least_depth_m = 3.0, above_m = 1.0;
-    SearchSpace space{{1e300, 1e300, 1e300}, {-1e300, -1e300, -1e300}};
+    SearchSpace space{{1e300, 1e300, 1e300}, {-1e300, -1e300, -1e300}, grid};
     const auto include = [&space](std::size_t d, double value) {
         space.low[d] = std::min(space.low[d], value);
         space.high[d] = std::max(space.high[d], value);

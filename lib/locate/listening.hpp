@@ -56,14 +56,17 @@ struct Medium {
 
 [[nodiscard]] Medium medium_of(const Propagation& propagation);
 
-/// Where a source is looked for: all of it as likely beforehand.
+/// Where a source is looked for: all of it as likely beforehand, but that the team lays its grid
+/// where it looks. Beside it a place has so much of the density within.
+inline constexpr double beside_grid = 0.05;
 struct SearchSpace {
-    Position low{}, high{}; ///< corners [m], low < high in each
+    Position low{}, high{};   ///< corners [m], low < high in each
+    std::optional<Grid> grid; ///< the team's
 };
 
 /// The sensors' rectangle with half its longer side more on each side (at least 5 m), and the
-/// team's grid where there is one; from a quarter of the longer side (at least 3 m) below the
-/// sensors to 1 m above them.
+/// team's grid where there is one, which it then holds; from a quarter of the longer side (at least
+/// 3 m) below the sensors to 1 m above them.
 [[nodiscard]] SearchSpace search_space(const std::vector<Listening>& listenings,
                                        const std::optional<Grid>& grid);
 

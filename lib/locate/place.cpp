@@ -43,6 +43,27 @@ Moments moments_of(const DensityMap& map, const std::vector<std::size_t>& part) 
     return m;
 }
 
+/// The point of least expected distance: the geometric median, by Weiszfeld's iteration [1937,
+/// Tohoku Math. J. 43].
+std::array<double, 2> nearest_to_all(const DensityMap& map, const std::vector<std::size_t>& part) {
+    constexpr int rounds = 40;
+    const Moments m = moments_of(map, part);
+    std::array<double, 2> at{m.x, m.y};
+    const auto columns = static_cast<std::size_t>(map.columns);
+    for (int round = 0; round < rounds; ++round) {
+        double sum = 0.0, x = 0.0, y = 0.0;
+        for (const std::size_t i : part) {
+            const auto pixel =
+                map.middle(static_cast<int>(i % columns), static_cast<int>(i / columns));
+            const double apart = std::hypot(pixel[0] - at[0], pixel[1] - at[1]);
+            const double weight = map.probability[i] / (apart + 0.1 * map.pixel_x_m);
+            sum += weight, x += weight * pixel[0], y += weight * pixel[1];
+        }
+        at = {x / sum, y / sum};
+    }
+    return at;
+}
+
 void set_axes(Place& place, const Moments& m) {
     const double mean = 0.5 * (m.xx + m.yy), half = 0.5 * (m.xx - m.yy);
     const double spread = std::hypot(half, m.xy);
@@ -207,8 +228,8 @@ Place locate(const std::vector<Listening>& listenings, const SearchSpace& space,
     place.shape = PlaceShape::region;
     const auto parts = connected_parts(place.map, threshold90);
     set_axes(place, moments_of(place.map, parts.front()));
-    const Moments dense = moments_of(place.map, connected_parts(place.map, threshold50).front());
-    place.x_m = dense.x, place.y_m = dense.y;
+    const auto best = nearest_to_all(place.map, parts.front());
+    place.x_m = best[0], place.y_m = best[1];
     set_depth(place, space);
     if (parts.size() > 1) place.evidence += fmt::format("; {} separate areas", parts.size());
     return place;

@@ -26,8 +26,8 @@ name_of(PlaceShape shape); ///< "region", "curve", "two-places", "rank-only"
 /// Only what the shape allows is there.
 struct Place {
     PlaceShape shape = PlaceShape::rank_only;
-    std::optional<double> x_m, y_m;  ///< region: the middle of its densest part; two places: of the
-                                     ///< better one
+    std::optional<double> x_m, y_m;  ///< region: the point of least expected distance within its
+                                     ///< most probable part; two places: middle of the better one
     std::optional<double> z_m;       ///< only where the geometry can tell depth
     std::optional<double> speed_m_s; ///< in the structure, the middle of what is likely
     std::optional<double> area50_m2, area90_m2;

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "locate/posterior.hpp"
 
+#include "locate/grid_cells.hpp"
+
 #include <algorithm>
 #include <cmath>
 #include <queue>
@@ -22,9 +24,17 @@ struct Piece {
     [[nodiscard]] double urgency() const { return log_mass + std::log(blur); }
 };
 
-Piece piece_of(const PlaceLikelihood& likelihood, const Box& box, bool has_speed) {
+/// ln of the prior density, but for a constant.
+double log_prior(const SearchSpace& space, const Box& box) {
+    return !space.grid || cell_at(*space.grid, box.centre[0], box.centre[1])
+               ? 0.0
+               : std::log(beside_grid);
+}
+
+Piece piece_of(const PlaceLikelihood& likelihood, const SearchSpace& space, const Box& box,
+               bool has_speed) {
     const BoxLikelihood value = likelihood.at(box);
-    Piece piece{box, value.log_density};
+    Piece piece{box, value.log_density + log_prior(space, box)};
     for (std::size_t d = 0; d < 4; ++d) {
         if (d < 3 || has_speed) piece.log_mass += std::log(box.size[d]);
         if (value.blur[d] > piece.blur) piece.blur = value.blur[d], piece.widest = d;
@@ -50,7 +60,7 @@ std::vector<Piece> first_boxes(const PlaceLikelihood& likelihood, const SearchSp
                     Box box{{}, size};
                     for (std::size_t d = 0; d < 4; ++d)
                         box.centre[d] = low[d] + size[d] * (i[d] + 0.5);
-                    found.push_back(piece_of(likelihood, box, has_speed && size[3] > 1e-9));
+                    found.push_back(piece_of(likelihood, space, box, has_speed && size[3] > 1e-9));
                 }
     return found;
 }
@@ -87,9 +97,9 @@ std::vector<Patch> posterior(const PlaceLikelihood& likelihood, const SearchSpac
         Box half = pieces[i].box;
         half.size[d] *= 0.5;
         half.centre[d] -= 0.5 * half.size[d];
-        pieces[i] = piece_of(likelihood, half, has_speed);
+        pieces[i] = piece_of(likelihood, space, half, has_speed);
         half.centre[d] += half.size[d];
-        pieces.push_back(piece_of(likelihood, half, has_speed));
+        pieces.push_back(piece_of(likelihood, space, half, has_speed));
         for (const std::size_t k : {i, pieces.size() - 1})
             if (pieces[k].blur > enough_blur) queue.push(k);
     }

@@ -1,60 +1,38 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// How often this program's detector lists a sound, against its SNR: kept as data.
+// How often this program's detector lists a sound, against its SNR: counted, with how sure that is.
 #pragma once
 
-#include <array>
+#include <string>
+#include <vector>
 
 namespace lull {
 
-enum class SourceKind { knock, voice };
+enum class SourceKind { knock, voice }; ///< knock: a group of 2 to 6
 
-/// Share of sounds that are listed with a confidence of 0.5 and more, at an SNR on the best
-/// channel.
+/// Sounds of one SNR on the best channel: how many were listed with a confidence of 0.5 and more.
+struct RecallCount {
+    double snr_db;
+    int heard, of;
+};
+
 struct RecallPoint {
-    double snr_db, recall;
+    double snr_db = 0.0;
+    double recall = 0.0; ///< mean of what the counts leave possible
+    double sigma = 0.0;  ///< its standard deviation
 };
 
 struct RecallCurve {
-    std::array<RecallPoint, 7> points; ///< rising in snr_db; straight lines between, 0 below the
-                                       ///< first, the last value above
-    const char* source;                ///< where the figures come from
-    bool measured;
+    std::vector<RecallPoint> points; ///< rising in snr_db; recall never falls
+    std::string source;              ///< where the figures come from
 };
 
-/// Provisional: logistic curves round what the detector's least likelihood ratio implies (half at
-/// 12 dB for a knock, 10 dB for a voice), not counted from scenes.
-inline constexpr RecallCurve knock_recall{{{{3.0, 0.0},
-                                            {6.0, 0.05},
-                                            {9.0, 0.18},
-                                            {12.0, 0.50},
-                                            {15.0, 0.80},
-                                            {18.0, 0.92},
-                                            {24.0, 0.97}}},
-                                          "provisional, not measured",
-                                          false};
-inline constexpr RecallCurve voice_recall{{{{1.0, 0.0},
-                                            {4.0, 0.05},
-                                            {7.0, 0.18},
-                                            {10.0, 0.50},
-                                            {13.0, 0.80},
-                                            {16.0, 0.90},
-                                            {22.0, 0.95}}},
-                                          "provisional, not measured",
-                                          false};
+/// From recall_counts.hpp, which scripts/measure_recall.py writes. Counts whose shares fall with
+/// the SNR are pooled [isotonic regression, Ayer et al. 1955, Ann. Math. Stat. 26(4)]; each share's
+/// mean and sigma are those of the beta distribution with Jeffreys' prior.
+[[nodiscard]] RecallCurve recall_curve(SourceKind kind);
 
-[[nodiscard]] constexpr const RecallCurve& recall_curve(SourceKind kind) {
-    return kind == SourceKind::knock ? knock_recall : voice_recall;
-}
-
-[[nodiscard]] constexpr double recall_at(const RecallCurve& curve, double snr_db) {
-    if (snr_db <= curve.points.front().snr_db) return 0.0;
-    for (std::size_t i = 1; i < curve.points.size(); ++i) {
-        const RecallPoint &a = curve.points[i - 1], &b = curve.points[i];
-        if (snr_db < b.snr_db)
-            return a.recall + (b.recall - a.recall) * (snr_db - a.snr_db) / (b.snr_db - a.snr_db);
-    }
-    return curve.points.back().recall;
-}
+/// Straight lines between the points; from the first down to 0 over 6 dB, the last value above.
+[[nodiscard]] RecallPoint recall_at(const RecallCurve& curve, double snr_db);
 
 } // namespace lull

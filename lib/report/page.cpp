@@ -89,6 +89,19 @@ std::vector<std::string> columns_of(const Language& say, std::initializer_list<c
     return heads;
 }
 
+std::string audible_section(const ReportData& report) {
+    const Language& say = report.language;
+    std::string figures;
+    for (const PlacePicture& one : report.audible) {
+        if (figures.size() + one.svg.size() > bytes_of(map_room, report)) break;
+        figures += "<figure>" + one.svg + "<figcaption>" +
+                   escape_markup(one.name + ": " + one.evidence) + "</figcaption></figure>\n";
+    }
+    return figures.empty()
+               ? figures
+               : section("audible", say["audible"], element("p", say["audible_about"]) + figures);
+}
+
 std::string hails_section(const ReportData& report) {
     const Language& say = report.language;
     const Table* table = table_named(report, "hails");
@@ -199,7 +212,7 @@ Page make_page(const ReportData& report) {
     std::string html = session_heading(report);
     html += counts_section(report) + heard_section(report) + time_line_section(report);
     html += hails_section(report) + details_section(report, page.details) + places_section(report) +
-            table_section(report, "channels", say["fitness"]) +
+            audible_section(report) + table_section(report, "channels", say["fitness"]) +
             table_section(report, "findings", say["findings"]);
     html += log_section(report) + judgements_section(report) + notices_section(report) +
             made_section(report);

@@ -97,6 +97,7 @@ std::vector<DelayRow> read_delays(const std::string& file, const Recording& reco
                           .delay_s = number_or_none(table, row, "delay_s"),
                           .sigma_s = number_or_none(table, row, "sigma_s"),
                           .correlation = number_or_none(table, row, "correlation"),
+                          .path_sigma_s = number_or_none(table, row, "path_sigma_s"),
                           .usable = yes_or_no(table, row, "usable")});
     return delays;
 }

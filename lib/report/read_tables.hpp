@@ -30,6 +30,7 @@ struct DelayRow {
     int event = 0;
     int channel_a = 0, channel_b = 0;
     std::optional<double> delay_s, sigma_s, correlation; ///< arrival at b minus arrival at a
+    std::optional<double> path_sigma_s;
     bool usable = false;
 };
 

@@ -67,6 +67,7 @@ struct ReportData {
     std::vector<EventPicture> pictures;
     std::vector<PlacePicture> places;
     std::optional<HailChance> hail_chance; ///< none without hails
+    std::vector<PlacePicture> audible; ///< what would have been listed; name: the stretch of time
     std::vector<LogRow> log;
     std::vector<JudgementRow> judgements;
     Language language = Language::english(); ///< of the page

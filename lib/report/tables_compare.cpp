@@ -3,6 +3,12 @@
 #include "report/tables.hpp"
 
 namespace lull {
+namespace {
+
+/// Of delays and their sigmas: the bound on a clear knock lies below a microsecond.
+constexpr int delay_decimals = 7;
+
+} // namespace
 
 Table ranking_table(std::span<const RankRow> rows, const Recording& recording) {
     Table table{"ranking",
@@ -31,17 +37,19 @@ Table delays_table(std::span<const DelayEstimate> delays, const Recording& recor
                 {{"event"},
                  {"channel_a"},
                  {"channel_b"},
-                 {"delay_s", time_decimals},
-                 {"sigma_s", time_decimals},
+                 {"delay_s", delay_decimals},
+                 {"sigma_s", delay_decimals},
                  {"correlation", share_decimals},
                  {"usable"},
-                 {"reason"}},
+                 {"reason"},
+                 {"path_sigma_s", delay_decimals}},
                 {}};
     for (const DelayEstimate& delay : delays)
         table.rows.push_back({cell_of(delay.event), channel_cell(recording, delay.channel_a),
                               channel_cell(recording, delay.channel_b), delay.delay_s,
                               delay.usable ? Cell(delay.sigma_s) : Cell(), delay.correlation,
-                              std::string(delay.usable ? "yes" : "no"), delay.reason});
+                              std::string(delay.usable ? "yes" : "no"), delay.reason,
+                              delay.usable ? Cell(delay.path_sigma_s) : Cell()});
     return table;
 }
 

@@ -2,6 +2,7 @@
 #include "review/comparison.hpp"
 
 #include "compare/apply_clocks.hpp"
+#include "compare/shared_events.hpp"
 #include "review/stretch.hpp"
 #include "review/unit_pass.hpp"
 #include "review/work.hpp"
@@ -89,6 +90,7 @@ Comparison compare_events(const Recording& recording, const Settings& settings,
     const std::vector<RankRow> all = rank_all(events, energies, recording, findings);
     comparison.ranking.insert(comparison.ranking.end(), all.begin(), all.end());
     comparison.clocks = clocks_of(recording.session);
+    tie_by_shared_events(comparison.clocks, events, comparison.delays, recording);
     apply_clocks(comparison.delays, events, recording, comparison.clocks);
     return comparison;
 }

@@ -35,6 +35,7 @@ std::vector<DelayEstimate> delays_from(const std::string& file, const Recording&
         one.channel_a = row.channel_a, one.channel_b = row.channel_b;
         one.delay_s = row.delay_s.value_or(0.0);
         one.sigma_s = row.sigma_s.value_or(0.0);
+        one.path_sigma_s = row.path_sigma_s.value_or(0.0);
         one.correlation = row.correlation.value_or(0.0);
         one.usable = row.usable && row.delay_s && row.sigma_s;
         delays.push_back(std::move(one));

@@ -125,6 +125,14 @@ std::string audibility_map(const AudibleStretch& stretch, const Recording& recor
         plot.texts.push_back(
             {point.x_m, point.y_m, fmt::format("{:.0f}", 100.0 * *point.probability)});
     }
+    for (const AudibleOutline& one : stretch.outlines)
+        for (const Outline& outline : one.outlines) {
+            plot.regions.push_back({outline.outer, false});
+            for (const Ring& hole : outline.holes)
+                plot.regions.push_back({hole, false});
+            plot.texts.push_back({outline.outer.front()[0], outline.outer.front()[1],
+                                  fmt::format("{:.0f} %", 100.0 * one.probability)});
+        }
     for (const Channel& channel : recording.channels) {
         const Channel now = channel_at(recording.session, channel, stretch.from_s);
         if (now.position_m)
@@ -134,7 +142,7 @@ std::string audibility_map(const AudibleStretch& stretch, const Recording& recor
     plot.legend = {
         "figures: probability in per cent that " + stretch.source + ", would have been listed",
         "by this program; what live listeners would have heard is another question; blank: not "
-        "assessed",
+        "assessed; lines: 10, 50 and 90 %, each marked where it begins",
         "recall against SNR: " + stretch.recall};
     return map_plot_svg(plot);
 }

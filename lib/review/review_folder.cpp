@@ -11,6 +11,7 @@
 #include "report/read_first.hpp"
 #include "report/report_data.hpp"
 #include "report/tables.hpp"
+#include "review/audible.hpp"
 #include "review/comparison.hpp"
 #include "review/illustration.hpp"
 #include "review/journal.hpp"
@@ -218,6 +219,8 @@ ReviewOutcome review_with(OutputFolder& folder, UnitJournal& journal, Recording&
     report.tables = all_tables(found, compared, recording);
     if (placed && disclosure.details)
         report.places = add_places(*placed, recording, report.tables, folder, report.language);
+    if (placed && disclosure.details)
+        report.audible = add_audibility(found, recording, report.tables, folder);
     report.from_s = recording.seconds(request.settings.from);
     report.to_s = recording.seconds(request.settings.to);
     report.courses = level_courses(recording, found.courses);

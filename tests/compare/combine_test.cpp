@@ -35,6 +35,15 @@ TEST(CombinedDelay, SpreadBeyondTheSigmasCounts) {
     EXPECT_GT(one.sigma_s, 1.5 * 1e-5 / std::sqrt(3.0));
 }
 
+TEST(CombinedDelay, WhatFollowsTheFirstWaveDoesNotAverageOut) {
+    std::vector<DelayEstimate> delays(16, delay(1e-3, 5e-5));
+    for (DelayEstimate& one : delays)
+        one.path_sigma_s = 4e-5; // 3e-5 are the noise's
+    const DelayEstimate combined = combined_delay(delays);
+    EXPECT_NEAR(combined.path_sigma_s, 4e-5, 1e-12);
+    EXPECT_NEAR(combined.sigma_s, std::hypot(4e-5, 3e-5 / 4.0), 1e-12);
+}
+
 TEST(CombinedDelay, NothingUsableOrNoAgreementIsRefused) {
     EXPECT_FALSE(combined_delay(std::vector{delay(1e-3, 1e-5, false)}).usable);
     EXPECT_FALSE(combined_delay(std::vector{delay(1e-3, 1e-5), delay(2e-3, 1e-5), delay(3e-3, 1e-5),

@@ -102,6 +102,9 @@ class Located(Place):
             with open(self.path(alone), "rb") as one, open(self.path("out", name), "rb") as other:
                 self.assertEqual(one.read(), other.read(), name)
         self.assertTrue(any(name.startswith("series-") for name in os.listdir(self.path("out", "maps"))))
+        self.assertTrue(any(name.startswith("audibility-") for name in os.listdir(self.path("out", "maps"))))
+        with open(self.path("out", "index.html"), encoding="utf-8") as file:
+            self.assertIn("live listeners would have heard is another question", " ".join(file.read().split()))
         with open(self.path("out", "report.json"), encoding="utf-8") as file:
             report = json.load(file)
         self.assertGreater(len(report["locations"]), 0)
@@ -211,11 +214,11 @@ class Audible(Place):
             self.samples = noise(30, len(SENSORS), rms=0.001 * scale, seed=3)
             self.session()
             self.assertEqual(run("lull-noise", self.path("s.json"), "-o", self.path("n.csv")).returncode, 0)
-            result = run("lull-audibility", self.path("s.json"), "--noise", self.path("n.csv"), "--source", "knock", "--strength", "-45",
+            result = run("lull-audibility", self.path("s.json"), "--noise", self.path("n.csv"), "--source", "knock", "--strength", "-70",
                          "--times", "3", "--picture", self.path("p.svg"))
             self.assertEqual(result.returncode, 0, result.stderr)
             self.assertIn("live listeners", result.stderr)
-            self.assertIn("provisional", result.stderr)
+            self.assertIn("recall against SNR", result.stderr)
             rows = rows_of(result.stdout)
             self.assertEqual(len(rows), 36)
             self.assertEqual(rows[0]["cell"], "A1")

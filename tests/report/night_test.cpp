@@ -69,7 +69,7 @@ TEST_F(Summary, RanksAsItsRuleSays) {
               event(5, 400.0, 0.91, 5.0, 0),     event(6, 500.0, 0.93, 2.0, 0)};
     series.push_back({1, 2, 200.0, 201.1, 1.0, 0.9, 0.5, 1, {2, 3}});
     hails.push_back({1, 490.0, 495.0, 0, {6}, 5.0});
-    quiet.push_back({390.0, 410.0, 9.0, 1.0, {5}});
+    quiet.push_back({390.0, 410.0, 9.0, 1.0, {5}, {}, {}});
     const Night night = summed();
     std::vector<std::vector<int>> order;
     for (const Find& find : night.finds)
