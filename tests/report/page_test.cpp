@@ -102,7 +102,7 @@ ReportData busy_report(const Recording& recording, double length_s, int events, 
             rank.level_unit = "dB re full scale";
             report.ranking.push_back(rank);
             for (int b = a + 1; b < channels; ++b)
-                report.delays.push_back({n, a % 3, b % 3, 0.001, 0.0001, 0.9, true, ""});
+                report.delays.push_back({n, a % 3, b % 3, 0.001, 0.0001, 0.0, 0.9, true, ""});
         }
         report.events.push_back(event);
         report.pictures.push_back(picture);
