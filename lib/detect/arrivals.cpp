@@ -79,6 +79,7 @@ class UnitSearch {
         }
         for (const LastingStretch& stretch : candidates.stretches)
             gather_pieces(c, stretch);
+        gather_blasts(c, tracks);
     }
 
     void gather_pieces(std::size_t c, const LastingStretch& stretch) {
@@ -95,7 +96,6 @@ class UnitSearch {
             found_[c].continues.push_back(continues);
             continues = 1;
         }
-        gather_blasts(c, tracks);
     }
 
     /// A horn over a running machine is part of the machine's stretch: it is also looked at alone.
@@ -122,7 +122,8 @@ class UnitSearch {
         std::ranges::move(blasts, std::back_inserter(found.sustained));
     }
 
-    /// Judges the lasting sounds, and leaves out the blasts that are no horns.
+    /// Judges the lasting sounds, and leaves out the blasts that are no horns: a vowel within a
+    /// voice is as steady.
     void judge_lasting(ChannelArrivals& found, ChannelKind kind) {
         const auto first_blast = found.sustained.end() - static_cast<std::ptrdiff_t>(found.blasts);
         std::vector<Arrival> blasts(std::make_move_iterator(first_blast),
@@ -134,7 +135,15 @@ class UnitSearch {
                 judge_sustained(arrival, kind);
         }
         join_pieces(found.sustained, found.continues);
-        std::erase_if(blasts, [](const Arrival& one) { return one.kind != EventKind::horn; });
+        const auto within_voice = [&](const Arrival& blast) {
+            return std::ranges::any_of(found.sustained, [&](const Arrival& other) {
+                return other.kind == EventKind::voice_like && other.onset_s < blast.end_s &&
+                       other.end_s > blast.onset_s;
+            });
+        };
+        std::erase_if(blasts, [&](const Arrival& one) {
+            return one.kind != EventKind::horn || within_voice(one);
+        });
         std::ranges::move(blasts, std::back_inserter(found.sustained));
         std::ranges::stable_sort(found.sustained, {}, &Arrival::onset_s);
     }

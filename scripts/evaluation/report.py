@@ -149,24 +149,37 @@ def confusion(rows):
             print(f"  {site:12s} called tapping: {called}/{len(pairs)} = {called / len(pairs):.3f}")
 
 
+def rarity(rows, kind):
+    """How much more of the fit's time than of these scenes' goes by without such sounds, against
+    time with them: scenes of one kind come oftener here than there."""
+    what = {"tapping": "knocks", "voice-like": "voices"}[kind]
+    fit = detect_weights.WHAT
+    fit_odds = (len(fit) - fit.count(what)) / fit.count(what)
+    mine = hours_of([r for r in rows if r["job"]["what"] == what])
+    return fit_odds / ((hours_of(rows) - mine) / mine) if 0 < mine < hours_of(rows) else 1.0
+
+
 def calibration(rows):
-    """Under the prior of the fit: what is false weighs as it did there."""
+    """Under the prior of the fit: what is false weighs as it did there, and other scenes are as
+    frequent as there."""
     weights = detect_weights.FALSE_WEIGHT
     for kind in ("tapping", "voice-like"):
-        pairs = []
+        pairs, others = [], rarity(rows, kind)
         for r in rows:
+            own = r["job"]["what"] == {"tapping": "knocks", "voice-like": "voices"}[kind]
             for e in r["events"]:
                 if e["kind"] != kind:
                     continue
                 true = score.is_true(e, r["truth"])
                 by = "voice" if kind == "voice-like" else "series" if e["series"] else "impulse"
-                pairs.append((e["confidence"], true, 1.0 if true else weights[by]))
+                pairs.append((e["confidence"], true,
+                              1.0 if true else weights[by] * (1.0 if own else others)))
         if not pairs:
             continue
         table, error = score.reliability(pairs)
         as_made = score.reliability([(c, y, 1.0) for c, y, _ in pairs])[1]
-        print(f"reliability of {kind} (confidence: share true, events), what is false weighed as in the "
-              f"fit; calibration error {error:.3f}, as the scenes are {as_made:.3f}\n  "
+        print(f"reliability of {kind} (confidence: share true, events), what is false weighed and as "
+              f"frequent as in the fit; calibration error {error:.3f}, as the scenes are {as_made:.3f}\n  "
               + "  ".join(f"{c:.2f}: {s:.2f} ({n})" for c, s, n in table))
 
 

@@ -16,6 +16,7 @@ if not os.path.exists(tool("lull-detect")):
 RATE, FLOOR = 8000, 0.002
 CLEAR = [12.0, 12.6, 13.25, 13.8]
 WEAK_DB = 3.0
+UNHEARD_DB = -4.0  # under what the first pass lists at all
 # No beat in it: what keeps one is told apart as a drip. Across the border of units of work at 300 s.
 WEAK = [float(t) for t in 22.0 + np.cumsum(np.random.default_rng(8).uniform(4.5, 10.5, 37))]
 NEAR_S = 0.03
@@ -36,12 +37,12 @@ def peak_power(shape):
 
 
 class SearchAgain(Folder):
-    def record(self, weak):
+    def record(self, weak, weak_db=WEAK_DB):
         rng = np.random.default_rng(12)
         samples = noise(310, 3, rate=RATE, rms=FLOOR, seed=3)
         # White noise of the whole rate: 60-2000 Hz holds 1940 of 4000 Hz.
         floor = FLOOR ** 2 * 1940 / 4000
-        for at, db in [(t, 22.0) for t in CLEAR] + [(t, WEAK_DB) for t in weak]:
+        for at, db in [(t, 22.0) for t in CLEAR] + [(t, weak_db) for t in weak]:
             shape = made_knock(rng)
             gain = np.sqrt(floor * 10 ** (db / 10) / peak_power(shape))
             for channel, (share, delay) in enumerate(((1.0, 0.0), (0.6, 0.004), (0.3, 0.009))):
@@ -78,7 +79,7 @@ class SearchAgain(Folder):
                           and float(e["confidence"]) >= 0.5], [])
 
     def test_what_is_found_again_can_be_ranked_and_timed(self):
-        self.record(WEAK[:6])
+        self.record(WEAK[:12], UNHEARD_DB)
         run("lull-detect", self.path("a.wav"), "-o", self.path("events.csv"))
         ranked = rows_of(run("lull-rank", self.path("a.wav"), "--events", self.path("events.csv")).stdout)
         timed = run("lull-delay", self.path("a.wav"), "--events", self.path("events.csv"))
