@@ -18,6 +18,8 @@ namespace {
 
 constexpr double joins_from = 0.5; ///< probability from which a repeat is one of the series' taps
 constexpr double most_probable = 0.97;
+/// People knock in groups: what repeats alone, be it all night, may be anything that strikes.
+constexpr double company_s = 3.0, most_alone = 0.45;
 constexpr double raster_sigma_s = 2e-4;    ///< of the template's own onsets, on the thinned raster
 constexpr double usual_breadth_hz = 250.0; ///< rms breadth of a knock's band
 
@@ -81,6 +83,27 @@ void drop_known(std::vector<Repeat>& repeats, std::span<const Event> events,
     });
 }
 
+/// For each repeat, whether another likely one of its template, or a tap of its series, is near.
+std::vector<bool> in_company(std::span<const Repeat> repeats, std::span<const Event> events,
+                             std::span<const TapTemplate> templates,
+                             std::span<const double> probable) {
+    const auto near = [](double a_s, double b_s) {
+        const double apart_s = std::abs(a_s - b_s);
+        return apart_s > same_tap_s && apart_s <= company_s;
+    };
+    std::vector<bool> company(repeats.size());
+    for (std::size_t i = 0; i < repeats.size(); ++i) {
+        const Match& own = repeats[i].match;
+        for (std::size_t k = 0; k < repeats.size() && !company[i]; ++k)
+            company[i] = repeats[k].match.of == own.of && probable[k] >= joins_from &&
+                         near(repeats[k].match.onset_s, own.onset_s);
+        auto at = std::ranges::lower_bound(events, own.onset_s - company_s, {}, &Event::onset_s);
+        for (; at != events.end() && at->onset_s <= own.onset_s + company_s && !company[i]; ++at)
+            company[i] = at->series == templates[own.of].series && near(at->onset_s, own.onset_s);
+    }
+    return company;
+}
+
 /// Numbers events by their onsets, and series' members with them.
 void number_anew(std::vector<Event>& events, std::vector<Series>& series) {
     std::stable_sort(events.begin(), events.end(),
@@ -138,10 +161,16 @@ void add_repeats(std::vector<Event>& events, std::vector<Series>& series,
     std::vector<double> rate(templates.size());
     for (const Repeat& repeat : repeats)
         rate[repeat.match.of] += 1.0 / std::max(minutes, 1.0);
+    std::vector<double> probable;
+    for (const Repeat& repeat : repeats)
+        probable.push_back(templates[repeat.match.of].confidence *
+                           repeat_probability(repeat.match, rate[repeat.match.of]));
+    const std::vector<bool> company = in_company(repeats, events, templates, probable);
     std::vector<Event> found;
-    for (Repeat& repeat : repeats) {
+    for (std::size_t i = 0; i < repeats.size(); ++i) {
+        Repeat& repeat = repeats[i];
         const TapTemplate& like = templates[repeat.match.of];
-        const double p = like.confidence * repeat_probability(repeat.match, rate[repeat.match.of]);
+        const double p = company[i] ? probable[i] : std::min(probable[i], most_alone);
         const SeriesLikeness likeness{like.series, repeat.match.correlation,
                                       20.0 * std::log10(repeat.match.score)};
         const auto known = impulse_at(events, repeat.match.onset_s);

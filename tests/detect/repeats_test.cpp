@@ -50,8 +50,9 @@ struct Found {
 
 TEST(Repeats, WhatWasNotHeardBecomesTappingOfTheSeries) {
     Found found;
-    add_repeats(found.events, found.series, found.templates, {repeat(5.0, 40.0, 0.95, true)}, 5.0);
-    ASSERT_EQ(found.events.size(), 5U);
+    add_repeats(found.events, found.series, found.templates,
+                {repeat(5.0, 40.0, 0.95, true), repeat(5.6, 40.0, 0.95, true)}, 5.0);
+    ASSERT_EQ(found.events.size(), 6U);
     const Event& first = found.events.front();
     EXPECT_EQ(first.number, 1);
     EXPECT_EQ(first.kind, EventKind::tapping);
@@ -62,19 +63,19 @@ TEST(Repeats, WhatWasNotHeardBecomesTappingOfTheSeries) {
     EXPECT_EQ(found.events.front().why,
               "found again on 1 channel; like series 1: correlation 0.95, 32 dB over the noise of "
               "the matching");
-    EXPECT_EQ(found.series[0].taps, 4);
-    EXPECT_EQ(found.series[0].events, (std::vector<int>{1, 2, 3, 4}));
+    EXPECT_EQ(found.series[0].taps, 5);
+    EXPECT_EQ(found.series[0].events, (std::vector<int>{1, 2, 3, 4, 5}));
     EXPECT_EQ(found.series[0].from_s, 5.0);
 }
 
 TEST(Repeats, WhatWasHeardBecomesSurer) {
     Found found;
-    add_repeats(found.events, found.series, found.templates, {repeat(30.01, 40.0, 0.95, false)},
-                5.0);
-    ASSERT_EQ(found.events.size(), 4U);
+    add_repeats(found.events, found.series, found.templates,
+                {repeat(30.01, 40.0, 0.95, false), repeat(30.6, 40.0, 0.95, true)}, 5.0);
+    ASSERT_EQ(found.events.size(), 5U);
     EXPECT_GE(found.events[3].confidence, 0.5);
     EXPECT_EQ(found.events[3].series, 1);
-    EXPECT_EQ(found.series[0].taps, 4);
+    EXPECT_EQ(found.series[0].taps, 5);
     EXPECT_EQ(found.events[3].like->series, 1);
 }
 
@@ -86,11 +87,25 @@ TEST(Repeats, LikenessSaysMoreThanASlowBeatButNotThanAGroup) {
     found.events.push_back(grouped);
     found.series.push_back({2, 1, 40.0, 40.05, 0.5, 0.9, 0.1, 0, {5}});
     add_repeats(found.events, found.series, found.templates,
-                {repeat(30.0, 40.0, 0.95, false), repeat(40.0, 40.0, 0.95, false)}, 5.0);
+                {repeat(30.0, 40.0, 0.95, false), repeat(30.7, 40.0, 0.95, true),
+                 repeat(40.0, 40.0, 0.95, false)},
+                5.0);
     EXPECT_EQ(found.events[3].kind, EventKind::tapping);
     EXPECT_EQ(found.events[3].series, 1);
-    EXPECT_EQ(found.events[4].kind, EventKind::other);
-    EXPECT_EQ(found.events[4].series, 2);
+    EXPECT_EQ(found.events[5].kind, EventKind::other);
+    EXPECT_EQ(found.events[5].series, 2);
+}
+
+TEST(Repeats, OneAloneStaysUnderAHalfAndJoinsNothing) {
+    Found found;
+    add_repeats(found.events, found.series, found.templates,
+                {repeat(5.0, 90.0, 0.99, true), repeat(30.0, 90.0, 0.99, false)}, 5.0);
+    for (const std::size_t alone : {0U, 4U}) {
+        EXPECT_LT(found.events[alone].confidence, 0.5);
+        EXPECT_FALSE(found.events[alone].series);
+        EXPECT_EQ(found.events[alone].like->series, 1);
+    }
+    EXPECT_EQ(found.series[0].taps, 3);
 }
 
 TEST(Repeats, ItsOwnTapsAreNoRepeats) {

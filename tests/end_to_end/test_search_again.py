@@ -17,8 +17,10 @@ RATE, FLOOR = 8000, 0.002
 CLEAR = [12.0, 12.6, 13.25, 13.8]
 WEAK_DB = 3.0
 UNHEARD_DB = -4.0  # under what the first pass lists at all
-# No beat in it: what keeps one is told apart as a drip. Across the border of units of work at 300 s.
-WEAK = [float(t) for t in 22.0 + np.cumsum(np.random.default_rng(8).uniform(4.5, 10.5, 37))]
+# In twos, with no beat in them: what keeps one is told apart as a drip, and one alone stays under 0.5. Across the border of
+# units of work at 300 s.
+FIRST = 22.0 + np.cumsum(np.random.default_rng(8).uniform(4.5, 10.5, 37))
+WEAK = sorted(float(t) for t in np.concatenate([FIRST, FIRST + np.random.default_rng(9).uniform(0.5, 1.1, 37)]))
 NEAR_S = 0.03
 # 3 dB over the floor is under what the first pass lists at 0.5 alone; in white noise the matched
 # filter sees such a knock 20 dB over its noise, so that missing more than one in twelve is a fault.
