@@ -8,6 +8,7 @@
 
 #include <algorithm>
 #include <set>
+#include <string_view>
 
 namespace lull {
 namespace {
@@ -83,6 +84,20 @@ std::string title_name(const NamedPlace& named, const Language& say) {
                : say.filled("map_event", {{"name", named.name}});
 }
 
+/// A text in lines that a map is wide enough for.
+std::vector<std::string> lines_of(std::string_view text) {
+    constexpr std::size_t widest = 90;
+    std::vector<std::string> lines;
+    while (text.size() > widest) {
+        const std::size_t space = text.rfind(' ', widest);
+        const std::size_t end = space == std::string_view::npos ? widest : space;
+        lines.emplace_back(text.substr(0, end));
+        text.remove_prefix(std::min(text.size(), end + 1));
+    }
+    lines.emplace_back(text);
+    return lines;
+}
+
 } // namespace
 
 std::string place_map(const Placing& placing, std::span<const std::size_t> shown,
@@ -139,11 +154,11 @@ std::string audibility_map(const AudibleStretch& stretch, const Recording& recor
             plot.sensors.push_back({now.name, (*now.position_m)[0], (*now.position_m)[1],
                                     now.kind == ChannelKind::air, ""});
     }
-    plot.legend = {
-        "figures: probability in per cent that " + stretch.source + ", would have been listed",
-        "by this program; what live listeners would have heard is another question; blank: not "
-        "assessed; lines: 10, 50 and 90 %, each marked where it begins",
-        "recall against SNR: " + stretch.recall};
+    plot.legend = lines_of("figures: probability in per cent that " + stretch.source +
+                           ", would have been listed by this program; what live listeners would "
+                           "have heard is another question; blank: not assessed; lines: 10, 50 and "
+                           "90 %, each marked where it begins; recall against SNR: " +
+                           stretch.recall);
     return map_plot_svg(plot);
 }
 
