@@ -20,6 +20,7 @@ constexpr double joins_from = 0.5; ///< probability from which a repeat is one o
 constexpr double most_probable = 0.97;
 /// People knock in groups: what repeats alone, be it all night, may be anything that strikes.
 constexpr double company_s = 3.0, most_alone = 0.45;
+constexpr double echo_s = 0.1;             ///< nobody knocks twice within this
 constexpr double raster_sigma_s = 2e-4;    ///< of the template's own onsets, on the thinned raster
 constexpr double usual_breadth_hz = 250.0; ///< rms breadth of a knock's band
 
@@ -70,16 +71,23 @@ Event make_event(Repeat&& repeat, double confidence) {
     return event;
 }
 
-/// Leaves out the template's own taps, and groups that were told apart from tapping. Single
-/// impulses that were, by a slow beat, are heard again: the likeness says more.
+/// Whether a tap of a series is so near that a match is an echo of it.
+bool echoes(std::span<const Event> events, int series, double onset_s) {
+    auto at = std::ranges::lower_bound(events, onset_s - echo_s, {}, &Event::onset_s);
+    for (; at != events.end() && at->onset_s <= onset_s + echo_s; ++at)
+        if (at->series == series) return true;
+    return false;
+}
+
+/// Leaves out the template's own taps and their echoes, and groups that were told apart from
+/// tapping. Single impulses that were, by a slow beat, are heard again: the likeness says more.
 void drop_known(std::vector<Repeat>& repeats, std::span<const Event> events,
                 std::span<const TapTemplate> templates) {
     std::erase_if(repeats, [&](const Repeat& repeat) {
+        if (echoes(events, templates[repeat.match.of].series, repeat.match.onset_s)) return true;
         const auto known = impulse_at(events, repeat.match.onset_s);
         if (!known) return repeat.arrivals.empty();
-        const Event& event = events[*known];
-        return event.series == templates[repeat.match.of].series ||
-               (event.kind != EventKind::tapping && event.series);
+        return events[*known].kind != EventKind::tapping && events[*known].series.has_value();
     });
 }
 
