@@ -21,10 +21,15 @@ import csv
 import json
 import pathlib
 import subprocess
+import sys
 import tempfile
 import wave as wave_file
 
 import numpy as np
+
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent / "evaluation"))
+
+from score import wilson  # noqa: E402
 
 RATE = 8000
 STEP_S = 2.5    # from one knock to the next
@@ -33,16 +38,6 @@ NOISE = 0.001
 BAND = (60.0, 2000.0)
 KINDS = ("direct", "echoes", "coda", "both", "early")
 COUNT = 8192    # samples of one knock's room
-
-
-def wilson(hits, count):
-    """95 % interval of a proportion [Wilson 1927]."""
-    if not count:
-        return 0.0, 1.0
-    z, p = 1.959963984540054, hits / count
-    middle = (p + z * z / (2 * count)) / (1 + z * z / count)
-    half = z / (1 + z * z / count) * np.sqrt(p * (1 - p) / count + z * z / (4 * count * count))
-    return middle - half, middle + half
 
 
 def knock(random):

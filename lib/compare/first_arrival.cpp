@@ -2,8 +2,8 @@
 #include "compare/first_arrival.hpp"
 
 #include "compare/internal/delay_likelihood.hpp"
-#include "detect/internal/onset.hpp"
 #include "signal/fft.hpp"
+#include "signal/onset.hpp"
 
 #include <algorithm>
 #include <array>

@@ -13,15 +13,6 @@ namespace {
 constexpr std::size_t length = 16; ///< samples of the thinned stream
 constexpr double beta = 6.0;
 
-double bessel0(double x) {
-    double term = 1.0, sum = 1.0;
-    for (int k = 1; k < 40; ++k) {
-        term *= x / (2.0 * k) * (x / (2.0 * k));
-        sum += term;
-    }
-    return sum;
-}
-
 LULL_CLONES void filter(const float* in, float* out, std::size_t outputs, std::size_t factor,
                         const float* taps, std::size_t count) {
     constexpr std::size_t lanes = 16; // count is a multiple of it
@@ -55,7 +46,7 @@ Thinner::Thinner(double rate_hz)
         const double sinc =
             t == 0.0 ? 2.0 * corner
                      : std::sin(2.0 * std::numbers::pi * corner * t) / (std::numbers::pi * t);
-        sum += taps[i] = sinc * bessel0(beta * std::sqrt(1.0 - share * share));
+        sum += taps[i] = sinc * std::cyl_bessel_i(0.0, beta * std::sqrt(1.0 - share * share));
     }
     for (const double tap : taps)
         taps_.push_back(static_cast<float>(tap / sum));

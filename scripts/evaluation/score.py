@@ -7,7 +7,7 @@ COLLAR_S, VOICE_COLLAR_S = 0.2, 1.0  # customary [Mesaros, Heittola & Virtanen 2
 COUNTED = 0.5  # confidence of what counts
 
 
-def wilson(hits, n, z=1.96):
+def wilson(hits, n, z=1.959963984540054):
     """95 % interval of a proportion [Wilson 1927]."""
     if n == 0:
         return 0.0, 1.0

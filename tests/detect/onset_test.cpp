@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "conformance.hpp"
-#include "detect/internal/onset.hpp"
+#include "signal/onset.hpp"
 
 #include "listening.hpp"
 #include "sounds.hpp"

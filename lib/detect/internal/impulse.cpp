@@ -3,7 +3,7 @@
 
 #include "detect/internal/imprint.hpp"
 #include "detect/internal/measures.hpp"
-#include "detect/internal/onset.hpp"
+#include "signal/onset.hpp"
 
 #include <algorithm>
 #include <cmath>

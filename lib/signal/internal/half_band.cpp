@@ -8,18 +8,6 @@
 #include <numbers>
 
 namespace lull {
-namespace {
-
-double bessel0(double x) {
-    double term = 1.0, sum = 1.0;
-    for (int k = 1; k < 40; ++k) {
-        term *= x / (2.0 * k) * (x / (2.0 * k));
-        sum += term;
-    }
-    return sum;
-}
-
-} // namespace
 
 std::array<float, half_band_pairs> half_band_taps() {
     constexpr double beta = 8.0;
@@ -29,7 +17,8 @@ std::array<float, half_band_pairs> half_band_taps() {
     for (double& tap : taps) {
         const double share = distance / (half_band_length / 2 + 1.0);
         tap = std::sin(std::numbers::pi * distance / 2.0) / (std::numbers::pi * distance) *
-              bessel0(beta * std::sqrt(1.0 - share * share)) / bessel0(beta);
+              std::cyl_bessel_i(0.0, beta * std::sqrt(1.0 - share * share)) /
+              std::cyl_bessel_i(0.0, beta);
         sum += 2.0 * tap;
         distance += 2;
     }

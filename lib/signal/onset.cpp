@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "detect/internal/onset.hpp"
+#include "signal/onset.hpp"
 
 #include <algorithm>
 #include <cmath>
