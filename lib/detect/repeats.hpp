@@ -31,9 +31,8 @@ inline constexpr double repeat_length_s = 0.08; ///< most that a repeat is measu
                                      double rate_hz);
 
 /// Probability that a match is a tap of the template's source, given that the template is what it
-/// seems: logistic in the score and the correlation and in how often the template matches, fitted
-/// on made scenes (scripts/evaluation/repeats.py, seeds from 700000). \param matches_per_minute of
-/// the template, over the whole recording
+/// seems: logistic in the score, the correlation and how often the template matches, with weights
+/// that were set, not fitted. \param matches_per_minute of the template, over the whole recording
 [[nodiscard]] double repeat_probability(const Match& match, double matches_per_minute);
 
 /// Whether an impulse that is known begins here; events in order of onset.

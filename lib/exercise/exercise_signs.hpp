@@ -17,6 +17,13 @@ inline constexpr double playback_limit_db = -3.0;       ///< no sample of an exe
 /// [first, first + out.size()) of an exercise of `frames` frames.
 void add_exercise_sign(Frame first, Frame frames, double rate_hz, std::span<float> out);
 
+/// Whether what begins then, in an exercise of that length, belongs to its tone patterns: they are
+/// no part of what is to be heard. An onset may be found a little early.
+[[nodiscard]] constexpr bool within_exercise_sign(double onset_s, double duration_s) {
+    constexpr double early_s = 0.05;
+    return onset_s < exercise_sign_s || onset_s >= duration_s - exercise_sign_s - early_s;
+}
+
 /// Bends samples above 3 dB under the playback limit so that none passes it.
 void limit_playback(std::span<float> out);
 

@@ -41,8 +41,6 @@ void join(std::vector<Part>& whole, std::vector<Part>&& next) {
         whole[c].append(next[c]);
 }
 
-constexpr double mark_margin_s = 0.05; ///< an onset may be found a little early
-
 /// Confidence of events that count as having broken a quiet period, or followed a hail: the
 /// headline's, so that a drip does not pass for an answer.
 constexpr double counting_confidence = 0.5;
@@ -111,18 +109,10 @@ void join(Joined& whole, std::vector<Course>& courses, UnitResult&& next) {
                           std::make_move_iterator(next.arrivals.end()));
 }
 
-/// An exercise begins and ends with the tones of its mark, which are no part of what is to be
-/// heard.
-void leave_out_mark(std::vector<Arrival>& arrivals, const Recording& recording) {
-    if (!recording.exercise) return;
-    const double last_s = recording.duration_s() - exercise_sign_s;
-    std::erase_if(arrivals, [last_s](const Arrival& arrival) {
-        return arrival.onset_s < exercise_sign_s || arrival.onset_s >= last_s - mark_margin_s;
-    });
-}
-
 void hear(Analysis& analysis, const Recording& recording, std::vector<Arrival> arrivals) {
-    leave_out_mark(arrivals, recording);
+    std::erase_if(arrivals, [&recording](const Arrival& arrival) {
+        return recording.exercise && within_exercise_sign(arrival.onset_s, recording.duration_s());
+    });
     analysis.events = join_events(std::move(arrivals), recording.session, recording.channels);
     analysis.series = find_series(analysis.events);
     name_horn_signals(analysis.events, analysis.settings.horns);

@@ -112,15 +112,6 @@ void keep_strongest(std::vector<Repeat>& repeats) {
     repeats = std::move(kept);
 }
 
-/// The tones that mark an exercise are no part of what is to be heard.
-void leave_out_mark(std::vector<Repeat>& repeats, const Recording& recording) {
-    if (!recording.exercise) return;
-    const double last_s = recording.duration_s() - exercise_sign_s - 0.05;
-    std::erase_if(repeats, [last_s](const Repeat& repeat) {
-        return repeat.match.onset_s < exercise_sign_s || repeat.match.onset_s >= last_s;
-    });
-}
-
 } // namespace
 
 void search_again(Analysis& analysis, const Recording& recording, int jobs,
@@ -149,7 +140,10 @@ void search_again(Analysis& analysis, const Recording& recording, int jobs,
         },
         [&] { progress(state); });
     std::ranges::stable_sort(repeats, {}, [](const Repeat& one) { return one.match.onset_s; });
-    leave_out_mark(repeats, recording);
+    std::erase_if(repeats, [&recording](const Repeat& repeat) {
+        return recording.exercise &&
+               within_exercise_sign(repeat.match.onset_s, recording.duration_s());
+    });
     keep_strongest(repeats);
     add_repeats(analysis.events, analysis.series, templates, std::move(repeats), length_s / 60.0);
 }
