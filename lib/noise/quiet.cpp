@@ -71,7 +71,7 @@ class EdgeFinder {
   public:
     EdgeFinder(std::span<const double> site, std::size_t side) : site_(site), side_(side) {}
 
-    /// Edges in order, falls and rises alternating or not, none nearer to another than half a side.
+    /// Edges in order, falls and rises alternating or not.
     [[nodiscard]] std::vector<Edge> find() const {
         const std::vector<double> drop = drops();
         std::vector<Edge> edges;
@@ -86,7 +86,7 @@ class EdgeFinder {
                 if (std::fabs(drop[end]) > std::fabs(drop[best])) best = end;
                 ++end;
             }
-            edges.push_back(place(best));
+            edges.push_back(place(best, edges.empty() ? 0 : edges.back().step));
             i = end;
         }
         return edges;
@@ -110,10 +110,10 @@ class EdgeFinder {
         return drop;
     }
 
-    /// Two levels fitted round `at` in least absolute deviation.
-    [[nodiscard]] Edge place(std::size_t at) const {
+    /// Two levels fitted round `at` in least absolute deviation, not before the edge before.
+    [[nodiscard]] Edge place(std::size_t at, std::size_t edge_before) const {
         Edge edge{at, level_of(before(at)), level_of(after(at))};
-        const std::size_t begin = at - std::min(side_, at),
+        const std::size_t begin = std::max(at - std::min(side_, at), edge_before),
                           end = std::min(site_.size(), at + side_);
         // Steps well over both levels are events and speak for neither.
         const double event_db = std::max(edge.before_db, edge.after_db) + event_over_db;

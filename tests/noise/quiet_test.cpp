@@ -127,6 +127,28 @@ TEST(QuietPeriods, NotWhatFollowsARunOfEvents) {
     }
 }
 
+/// An alarm that goes on and off: edges lie so near to each other that, placed alone, they would
+/// change places.
+TEST(QuietPeriods, OfALevelThatJumpsLieInOrderWithinTheRecording) {
+    constexpr int seconds = 100;
+    for (std::uint64_t seed = 1; seed <= 2000; ++seed) {
+        std::mt19937_64 random(seed);
+        std::uniform_real_distribution<double> change(0.0, 1.0), level(-20.0, 20.0);
+        double now_db = 0.0;
+        const auto tracks = site(seed, 1, seconds, [&](int) {
+            if (change(random) < 0.3) now_db = level(random);
+            return now_db;
+        });
+        double reached_s = 0.0;
+        for (const QuietPeriod& period : quiet_periods(tracks, 0.0, 1.0)) {
+            EXPECT_GE(period.from_s, reached_s) << "seed " << seed;
+            EXPECT_GT(period.to_s, period.from_s) << "seed " << seed;
+            reached_s = period.to_s;
+        }
+        EXPECT_LE(reached_s, seconds) << "seed " << seed;
+    }
+}
+
 TEST(BandLevels, MeanMedianAndFloorOfIntervals) {
     std::mt19937_64 random(5);
     std::exponential_distribution<float> power(1.0F);
