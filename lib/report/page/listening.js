@@ -31,6 +31,12 @@ async function soundOf(number) {
 
 function stop() {
   playing?.source.stop();
+  ended();
+}
+
+/// No sound plays, and no line of a figure tells where it is.
+function ended() {
+  playing?.figure?.mark("heard", NaN);
   playing = null;
 }
 
@@ -71,10 +77,11 @@ function play(sound, left, right, banded, speed, figure) {
   through(gain);
   node.connect(now.destination);
   source.start();
-  const own = playing = { source }, began = now.currentTime;
+  const own = playing = { source, figure }, began = now.currentTime;
   const follow = () => {
-    figure?.mark("heard", playing === own ? sound.from + (now.currentTime - began) * speed : NaN);
-    if (playing === own) requestAnimationFrame(follow);
+    if (playing !== own) return;
+    figure?.mark("heard", sound.from + (now.currentTime - began) * speed);
+    requestAnimationFrame(follow);
   };
   follow();
   return source;
@@ -105,7 +112,7 @@ function addListening(article, number, event) {
       figureOf(article));
     status.value = words.playing;
     source.onended = () => {
-      if (playing?.source === source) playing = null;
+      if (playing?.source === source) ended();
       if (!playing) status.value = "";
     };
   }).catch((error) => { status.value = error.message; });
