@@ -8,6 +8,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <iterator>
 
@@ -69,20 +70,29 @@ void draw_spectrogram(Svg& svg, const EventPlot& plot, const Axis& time) {
 WaveShape wave_shape(std::span<const float> samples) {
     WaveShape shape;
     if (samples.empty()) return shape;
+    std::array<float, waveform_columns> low{}, high{};
+    float least = samples.front(), most = samples.front();
     double sum = 0.0;
     for (const float sample : samples)
         sum += sample;
-    const auto mean = static_cast<float>(sum / static_cast<double>(samples.size()));
-    const auto [least, most] = std::ranges::minmax(samples);
-    const float largest = std::max(most - mean, mean - least);
-    const float scale = largest > 0.0F ? static_cast<float>(steps) / largest : 0.0F;
     for (std::size_t column = 0; column < waveform_columns; ++column) {
         const std::size_t first = column * samples.size() / waveform_columns;
         const std::size_t end =
             std::max(first + 1, (column + 1) * samples.size() / waveform_columns);
-        const auto [low, high] = std::ranges::minmax(samples.subspan(first, end - first));
-        shape.low.push_back(static_cast<std::int8_t>(std::lround((low - mean) * scale)));
-        shape.high.push_back(static_cast<std::int8_t>(std::lround((high - mean) * scale)));
+        low[column] = high[column] = samples[first];
+        for (const float sample : samples.subspan(first, end - first)) {
+            low[column] = std::min(low[column], sample);
+            high[column] = std::max(high[column], sample);
+        }
+        least = std::min(least, low[column]);
+        most = std::max(most, high[column]);
+    }
+    const auto mean = static_cast<float>(sum / static_cast<double>(samples.size()));
+    const float largest = std::max(most - mean, mean - least);
+    const float scale = largest > 0.0F ? static_cast<float>(steps) / largest : 0.0F;
+    for (std::size_t column = 0; column < waveform_columns; ++column) {
+        shape.low.push_back(static_cast<std::int8_t>(std::lround((low[column] - mean) * scale)));
+        shape.high.push_back(static_cast<std::int8_t>(std::lround((high[column] - mean) * scale)));
     }
     return shape;
 }

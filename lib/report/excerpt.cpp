@@ -56,11 +56,21 @@ void fade(std::span<float> samples, std::size_t frames) {
     }
 }
 
-/// The tracks of the excerpt, planar, before any gain.
-Block tracks_of(const Block& source, const ExcerptRequest& request) {
+/// Frames of the recording that hold a stretch of time: {first, count}.
+std::pair<Frame, Frame> frames_of(const Recording& recording, std::pair<double, double> from_to_s) {
+    const auto first = static_cast<Frame>(std::floor(from_to_s.first * recording.rate_hz));
+    const auto end = static_cast<Frame>(std::ceil(from_to_s.second * recording.rate_hz));
+    return {first, std::max<Frame>(end - first, 1)};
+}
+
+/// The tracks of the excerpt, planar, before any gain: of the frames asked for, those that are in
+/// the source.
+Block tracks_of(const Block& source, std::pair<Frame, Frame> frames,
+                const ExcerptRequest& request) {
     Block tracks;
-    tracks.first = source.first;
-    tracks.frames = source.frames;
+    tracks.first = std::clamp(frames.first, source.first, source.first + source.frames);
+    tracks.frames = std::clamp<Frame>(frames.first + frames.second - tracks.first, 0,
+                                      source.first + source.frames - tracks.first);
     const bool apart = request.kind == ExcerptKind::pair;
     tracks.channels = apart ? static_cast<int>(request.channels.size()) : 1;
     tracks.samples.assign(static_cast<std::size_t>(tracks.frames * tracks.channels), 0.0F);
@@ -68,7 +78,9 @@ Block tracks_of(const Block& source, const ExcerptRequest& request) {
                             ? 1.0F / static_cast<float>(request.channels.size())
                             : 1.0F;
     for (std::size_t i = 0; i < request.channels.size(); ++i) {
-        const auto from = source.channel(request.channels[i]);
+        const auto from = source.channel(request.channels[i])
+                              .subspan(static_cast<std::size_t>(tracks.first - source.first),
+                                       static_cast<std::size_t>(tracks.frames));
         const auto into = tracks.channel(apart ? static_cast<int>(i) : 0);
         for (std::size_t n = 0; n < from.size(); ++n)
             into[n] += share * from[n];
@@ -125,15 +137,14 @@ std::pair<double, double> excerpt_stretch(const ExcerptRequest& request, const E
 
 const Block& cut_excerpt(const Recording& recording, const StretchOf& stretch,
                          std::pair<double, double> from_to_s) {
-    const auto first = static_cast<Frame>(std::floor(from_to_s.first * recording.rate_hz));
-    const auto end = static_cast<Frame>(std::ceil(from_to_s.second * recording.rate_hz));
-    return stretch(first, std::max<Frame>(end - first, 1));
+    const auto [first, count] = frames_of(recording, from_to_s);
+    return stretch(first, count);
 }
 
-Sound make_sound(const Recording& recording, const Block& cut, const ExcerptRequest& request,
-                 const ExcerptRules& rules, bool in_haste) {
+Sound make_sound(const Recording& recording, const Block& cut, std::pair<double, double> from_to_s,
+                 const ExcerptRequest& request, const ExcerptRules& rules) {
     check(request, recording);
-    Block tracks = tracks_of(cut, request);
+    Block tracks = tracks_of(cut, frames_of(recording, from_to_s), request);
     for (int c = 0; c < tracks.channels; ++c) {
         remove_offset(tracks.channel(c));
         fade(tracks.channel(c), static_cast<std::size_t>(rules.fade_s * recording.rate_hz));
@@ -149,7 +160,7 @@ Sound make_sound(const Recording& recording, const Block& cut, const ExcerptRequ
     format.samples = SampleFormat::pcm_16;
     format.expected_frames = tracks.frames;
     format.start = start_at(recording.start, recording.seconds(tracks.first));
-    format.in_haste = in_haste;
+    format.in_haste = true;
     if (recording.exercise) format.description = exercise_mark;
     Sound sound{.about = {.file = excerpt_name(request, rules, recording),
                           .event = request.event,
@@ -165,24 +176,23 @@ Sound make_sound(const Recording& recording, const Block& cut, const ExcerptRequ
     return sound;
 }
 
-std::string sound_script(std::span<const Sound> sounds) {
+std::string sound_script(const std::string& file, std::span<const Sound> sounds) {
     std::string tracks;
     for (const Sound& sound : sounds)
         tracks += fmt::format("{}{{\"channel\":{},\"gain_db\":{:.4f},\"flac\":\"{}\"}}",
                               tracks.empty() ? "" : ",\n", sound.about.channels.front(),
                               sound.about.gain_db, to_base64(sound.bytes));
-    const Excerpt& about = sounds.front().about;
-    return fmt::format("lullSound({{\"event\":{},\"from\":{:.6f},\"tracks\":[{}]}});\n",
-                       about.event, about.from_s, tracks);
+    return fmt::format("lullSound({{\"file\":\"{}\",\"from\":{:.6f},\"tracks\":[{}]}});\n", file,
+                       sounds.front().about.from_s, tracks);
 }
 
 Excerpt write_excerpt(const Recording& recording, const StretchOf& stretch,
                       const ExcerptRequest& request, ExcerptRules rules, const std::string& path) {
     check(request, recording);
     rules.ending = std::filesystem::path(path).extension().string();
-    Sound sound = make_sound(
-        recording, cut_excerpt(recording, stretch, excerpt_stretch(request, rules, recording)),
-        request, rules);
+    const auto from_to_s = excerpt_stretch(request, rules, recording);
+    Sound sound = make_sound(recording, cut_excerpt(recording, stretch, from_to_s), from_to_s,
+                             request, rules);
     write_file(path, sound.bytes);
     sound.about.file = std::filesystem::path(path).filename().string();
     return sound.about;

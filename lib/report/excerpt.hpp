@@ -66,18 +66,20 @@ struct Sound {
     std::string bytes;
 };
 
-/// Conditions and encodes an excerpt of what was cut. A constant offset is taken off; an exercise's
-/// mark goes into the file's description.
-/// \param in_haste  FLAC: half the time, a tenth larger
+/// Conditions and encodes an excerpt. A constant offset is taken off; an exercise's mark goes into
+/// the file's description.
+/// \param cut        holds the excerpt's stretch, or more
+/// \param from_to_s  the stretch
 [[nodiscard]] Sound make_sound(const Recording& recording, const Block& cut,
-                               const ExcerptRequest& request, const ExcerptRules& rules,
-                               bool in_haste = false);
+                               std::pair<double, double> from_to_s, const ExcerptRequest& request,
+                               const ExcerptRules& rules);
 
-/// A script that hands the page's own script the sound of channels: a call of lullSound with the
-/// bytes of an excerpt of each, as FLAC, and the gain of each. A page opened from a disk may not
-/// read a file beside it, but may run it.
-/// \param sounds  of one event and stretch, of kind `channel`
-[[nodiscard]] std::string sound_script(std::span<const Sound> sounds);
+/// A script that hands the page's own script the sound of channels: a call of lullSound with its
+/// own name, the bytes of an excerpt of each channel, as FLAC, and the gain of each. A page opened
+/// from a disk may not read a file beside it, but may run it.
+/// \param file    the script's name
+/// \param sounds  of one stretch, of kind `channel`
+[[nodiscard]] std::string sound_script(const std::string& file, std::span<const Sound> sounds);
 
 /// Cuts, makes and writes one excerpt.
 /// \param path     of the file to write; its ending decides the format

@@ -3,7 +3,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <filesystem>
 #include <numeric>
 #include <tuple>
 
@@ -37,15 +36,6 @@ std::vector<std::size_t> most_deserving_first(const std::vector<Event>& events) 
     };
     std::ranges::sort(order, {}, key);
     return order;
-}
-
-SoundScript sound_script_of(std::span<const Sound> sounds, const std::string& path) {
-    const Excerpt& about = sounds.front().about;
-    SoundScript script{
-        about.event, about.from_s, about.to_s, {}, std::filesystem::path(path).filename().string()};
-    for (const Sound& sound : sounds)
-        script.channels.push_back(sound.about.channels.front());
-    return script;
 }
 
 std::size_t events_shown(const std::vector<Event>& events) {

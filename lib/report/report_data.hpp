@@ -33,17 +33,14 @@ struct EventPicture {
     std::vector<std::pair<int, WaveShape>> waves; ///< by channel, the loudest first
 };
 
-/// A file in excerpts/ that hands the page's script the sound of an event's channels, or of a slice
-/// of a recording.
+/// Where the sound of an event, or of a slice of a recording, is: a script in excerpts/ that hands
+/// it to the page's own. Events close together share one, which holds more than the sound of each.
 struct SoundScript {
     int event = 0; ///< or number of the slice
     double from_s = 0.0, to_s = 0.0;
-    std::vector<int> channels; ///< in the order of its tracks
+    std::vector<int> channels; ///< to be chosen from, the loudest first
     std::string file;
 };
-
-/// Of sounds of one event or slice, a channel each. \param path  where their script is
-[[nodiscard]] SoundScript sound_script_of(std::span<const Sound> sounds, const std::string& path);
 
 /// A map of where an event or a series came from.
 struct PlacePicture {

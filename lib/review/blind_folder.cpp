@@ -43,14 +43,16 @@ std::vector<SoundScript> write_slices(const Recording& recording, const ReviewRe
         const double end_s = std::min(begin_s + slice_s, to_s);
         if (!request.disclosure.may_hear(begin_s, end_s)) continue;
         const Block& cut = cut_excerpt(recording, reader.as_function(), std::pair(begin_s, end_s));
+        SoundScript slice{number, begin_s, end_s, {}, fmt::format("slice-{:04}.js", number)};
         std::vector<Sound> sounds;
-        for (int channel = 0; channel < cut.channels; ++channel)
-            sounds.push_back(make_sound(recording, cut,
+        for (int channel = 0; channel < cut.channels; ++channel) {
+            slice.channels.push_back(channel);
+            sounds.push_back(make_sound(recording, cut, {begin_s, end_s},
                                         {number, begin_s, end_s, ExcerptKind::channel, {channel}},
-                                        rules, true));
-        const std::string path = folder.path_of(fmt::format("excerpts/slice-{:04}.js", number));
-        write_file(path, sound_script(sounds));
-        slices.push_back(sound_script_of(sounds, path));
+                                        rules));
+        }
+        write_file(folder.path_of("excerpts/" + slice.file), sound_script(slice.file, sounds));
+        slices.push_back(std::move(slice));
     }
     return slices;
 }

@@ -11,9 +11,12 @@
 
 #include <algorithm>
 #include <cmath>
+#include <filesystem>
 #include <functional>
+#include <iterator>
 #include <memory>
-#include <optional>
+#include <set>
+#include <tuple>
 #include <utility>
 
 namespace lull {
@@ -24,6 +27,7 @@ constexpr double picture_window_s = 0.032, picture_lead_s = 0.5, picture_trail_s
 constexpr double picture_high_hz = 4000.0, picture_range_db = 60.0;
 constexpr int picture_columns = 240, picture_height = 80;
 constexpr std::size_t most_channels = 8; ///< of an event that are shown and played
+constexpr double longest_passage_s = 15.0;
 
 /// The part of a block that a picture of the event shows; empty where it does not hold all of it.
 struct Shown {
@@ -75,17 +79,27 @@ EventPicture picture_of_event(const Recording& recording, const Block& cut, cons
     return picture;
 }
 
-struct Illustrated {
-    std::optional<Excerpt> excerpt;
-    SoundScript sound;
-    EventPicture picture;
+/// What is shown and played of one event.
+struct Cut {
+    const Event* event = nullptr;
+    ExcerptRequest excerpt;
+    std::vector<int> channels; ///< that heard it, the loudest first
+    double from_s = 0.0, to_s = 0.0;
+    std::string path; ///< of the excerpt; empty: not to be handed on
 };
 
-/// What is cut out of the recording for an event, and where it is written.
-struct Cuts {
-    ExcerptRequest excerpt;
-    std::vector<int> channels;            ///< that heard it
-    std::string excerpt_path, sound_path; ///< empty: not to be handed on
+/// A stretch of the recording that holds the excerpts of events close together: decoded once, and
+/// each channel packed once for the page.
+struct Passage {
+    double from_s = 0.0, to_s = 0.0;
+    std::vector<Cut> cuts;
+    std::string path; ///< of the sound's script; empty: not to be handed on
+};
+
+struct Illustrated {
+    std::vector<Excerpt> excerpts;
+    std::vector<SoundScript> sounds;
+    std::vector<EventPicture> pictures;
 };
 
 /// Channels that heard the event, the loudest first.
@@ -100,52 +114,80 @@ std::vector<int> channels_to_hear(const Event& event) {
     return channels;
 }
 
-Cuts cuts_of(const Event& event, const ExcerptRules& rules, const Recording& recording,
-             const Disclosure& disclosure, OutputFolder& folder) {
-    Cuts cuts;
-    cuts.excerpt = {
-        event.number, event.onset_s, event.end_s, ExcerptKind::channel, {event.strongest}};
-    cuts.channels = channels_to_hear(event);
-    const auto [from_s, to_s] = excerpt_stretch(cuts.excerpt, rules, recording);
-    if (!disclosure.may_hear(from_s, to_s)) return cuts;
-    cuts.excerpt_path = folder.path_of("excerpts/" + excerpt_name(cuts.excerpt, rules, recording));
-    cuts.sound_path = folder.path_of(fmt::format("excerpts/event-{:03}.js", event.number));
-    return cuts;
+Cut cut_of(const Event& event, const ExcerptRules& rules, const Recording& recording,
+           const Disclosure& disclosure, OutputFolder& folder) {
+    Cut cut{.event = &event,
+            .excerpt =
+                {event.number, event.onset_s, event.end_s, ExcerptKind::channel, {event.strongest}},
+            .channels = channels_to_hear(event),
+            .path = {}};
+    std::tie(cut.from_s, cut.to_s) = excerpt_stretch(cut.excerpt, rules, recording);
+    if (disclosure.may_hear(cut.from_s, cut.to_s))
+        cut.path = folder.path_of("excerpts/" + excerpt_name(cut.excerpt, rules, recording));
+    return cut;
 }
 
-/// Illustrates events on one thread. An event's stretch is decoded once, and each of its channels
-/// encoded once.
+/// Those that overlap are put together, up to a length.
+/// \param cuts  by time
+std::vector<Passage> passages_of(std::vector<Cut> cuts, OutputFolder& folder) {
+    std::vector<Passage> passages;
+    int number = 0;
+    for (Cut& cut : cuts) {
+        Passage* last = passages.empty() ? nullptr : &passages.back();
+        const bool joins = last != nullptr && !last->path.empty() && !cut.path.empty() &&
+                           cut.from_s <= last->to_s && cut.to_s - last->from_s <= longest_passage_s;
+        if (!joins) {
+            passages.push_back({cut.from_s, cut.to_s, {}, {}});
+            last = &passages.back();
+            if (!cut.path.empty())
+                last->path = folder.path_of(fmt::format("excerpts/sound-{:03}.js", ++number));
+        }
+        last->to_s = std::max(last->to_s, cut.to_s);
+        last->cuts.push_back(std::move(cut));
+    }
+    return passages;
+}
+
+/// Illustrates events on one thread.
 class Illustrator {
   public:
     Illustrator(const Recording& recording, const Disclosure& disclosure)
         : recording_(&recording), disclosure_(&disclosure), stream_(recording.open()),
           reader_(*stream_, {}, recording.rate_hz) {}
 
-    Illustrated illustrate(const Event& event, const Cuts& cuts, const ExcerptRules& rules) {
-        Illustrated one;
-        const Block& cut = cut_excerpt(*recording_, reader_.as_function(),
-                                       excerpt_stretch(cuts.excerpt, rules, *recording_));
-        if (!cuts.excerpt_path.empty()) add_sound(one, cut, cuts, rules);
-        EventPicture picture = picture_of_event(*recording_, cut, event, cuts.channels);
-        if (disclosure_->may_see(picture.from_s, picture.to_s)) one.picture = std::move(picture);
-        return one;
+    Illustrated illustrate(const Passage& passage, const ExcerptRules& rules) {
+        Illustrated all;
+        const Block& block =
+            cut_excerpt(*recording_, reader_.as_function(), {passage.from_s, passage.to_s});
+        if (!passage.path.empty()) add_sounds(all, block, passage, rules);
+        for (const Cut& cut : passage.cuts) {
+            EventPicture picture = picture_of_event(*recording_, block, *cut.event, cut.channels);
+            if (!picture.png.empty() && disclosure_->may_see(picture.from_s, picture.to_s))
+                all.pictures.push_back(std::move(picture));
+        }
+        return all;
     }
 
   private:
-    void add_sound(Illustrated& one, const Block& cut, const Cuts& cuts,
-                   const ExcerptRules& rules) {
-        const int strongest = cuts.excerpt.channels.front();
-        std::vector<Sound> sounds;
-        for (const int channel : cuts.channels) {
-            ExcerptRequest request = cuts.excerpt;
-            request.channels = {channel};
-            sounds.push_back(make_sound(*recording_, cut, request, rules, channel != strongest));
-            if (channel != strongest) continue;
-            write_file(cuts.excerpt_path, sounds.back().bytes);
-            one.excerpt = sounds.back().about;
+    void add_sounds(Illustrated& all, const Block& block, const Passage& passage,
+                    const ExcerptRules& rules) {
+        const std::string file = std::filesystem::path(passage.path).filename().string();
+        std::set<int> channels;
+        for (const Cut& cut : passage.cuts) {
+            Sound sound =
+                make_sound(*recording_, block, {cut.from_s, cut.to_s}, cut.excerpt, rules);
+            write_file(cut.path, sound.bytes);
+            all.sounds.push_back(
+                {cut.event->number, sound.about.from_s, sound.about.to_s, cut.channels, file});
+            all.excerpts.push_back(std::move(sound.about));
+            channels.insert(cut.channels.begin(), cut.channels.end());
         }
-        write_file(cuts.sound_path, sound_script(sounds));
-        one.sound = sound_script_of(sounds, cuts.sound_path);
+        std::vector<Sound> sounds;
+        for (const int channel : channels)
+            sounds.push_back(make_sound(
+                *recording_, block, {passage.from_s, passage.to_s},
+                {0, passage.from_s, passage.to_s, ExcerptKind::channel, {channel}}, rules));
+        write_file(passage.path, sound_script(file, sounds));
     }
 
     const Recording* recording_;
@@ -161,29 +203,28 @@ Illustrations illustrate(const Recording& recording, const std::vector<Event>& e
                          const ProgressSink& progress) {
     std::vector<std::size_t> chosen = most_deserving_first(events);
     chosen.resize(events_shown(events));
-    const ExcerptRules rules;
-    std::vector<Cuts> all_cuts;
-    for (const std::size_t i : chosen)
-        all_cuts.push_back(cuts_of(events[i], rules, recording, disclosure, folder));
     if (chosen.empty()) (void)folder.folder_of("excerpts");
+    std::ranges::sort(chosen, {}, [&](std::size_t i) { return std::pair(events[i].onset_s, i); });
+    const ExcerptRules rules;
+    std::vector<Cut> cuts;
+    for (const std::size_t i : chosen)
+        cuts.push_back(cut_of(events[i], rules, recording, disclosure, folder));
+    const std::vector<Passage> passages = passages_of(std::move(cuts), folder);
     Illustrations all;
     ProgressState state{"cutting excerpts", 0.0, static_cast<double>(chosen.size())};
     OrderedWork<Illustrated>::run(
-        chosen.size(), jobs,
+        passages.size(), jobs,
         [&]() -> OrderedWork<Illustrated>::Piece {
             auto illustrator = std::make_shared<Illustrator>(recording, disclosure);
-            return [illustrator, &events, &chosen, &all_cuts, &rules](std::size_t number,
-                                                                      const std::atomic<bool>&) {
-                return illustrator->illustrate(events[chosen[number]], all_cuts[number], rules);
+            return [illustrator, &passages, &rules](std::size_t number, const std::atomic<bool>&) {
+                return illustrator->illustrate(passages[number], rules);
             };
         },
-        [&](std::size_t, Illustrated&& one) {
-            if (one.excerpt) {
-                all.excerpts.push_back(std::move(*one.excerpt));
-                all.sounds.push_back(std::move(one.sound));
-            }
-            if (!one.picture.png.empty()) all.pictures.push_back(std::move(one.picture));
-            state.done_s += 1.0;
+        [&](std::size_t number, Illustrated&& some) {
+            std::ranges::move(some.excerpts, std::back_inserter(all.excerpts));
+            std::ranges::move(some.sounds, std::back_inserter(all.sounds));
+            std::ranges::move(some.pictures, std::back_inserter(all.pictures));
+            state.done_s += static_cast<double>(passages[number].cuts.size());
         },
         [&] { progress(state); });
     return all;

@@ -94,6 +94,8 @@ std::string page_data(const ReportData& report, std::size_t parts) {
     page["sounds"] = ordered_json::object();
     for (const SoundScript& sound : report.sounds)
         page["sounds"][std::to_string(sound.event)] = {{"file", sound.file},
+                                                       {"from", sound.from_s},
+                                                       {"to", sound.to_s},
                                                        {"channels", sound.channels}};
     page["words"] = ordered_json::parse(report.language.script());
     return without_tags(page.dump());

@@ -1,11 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Listening. A page opened from a disk may not read the files beside it, but may load a script:
-// so the sound of an event's channels comes as one.
-const fadeSeconds = 0.03;
+// so the sound of a passage's channels comes as one.
+const fadeSeconds = 0.03, peak = 10 ** (-6 / 20), largestGainDb = 40;
 const loading = new Map(), sounds = new Map();
 let context = null, playing = null;
 
-window.lullSound = (sound) => loading.get(sound.event)?.(sound);
+window.lullSound = (sound) => loading.get(sound.file)?.(sound);
 
 function audio() {
   context ??= new AudioContext();
@@ -16,17 +16,50 @@ function audio() {
 const loadScript = (src, refuse) =>
   document.head.append(make("script", { src, onerror: () => refuse(new Error(words.no_sound)) }));
 
-async function soundOf(number) {
-  if (!sounds.has(number)) {
-    const sound = await new Promise((resolve, reject) => {
-      loading.set(number, resolve);
-      loadScript("excerpts/" + data.sounds[number].file, reject);
-    });
-    for (const track of sound.tracks)
-      track.buffer = await audio().decodeAudioData(bytesOf(track.flac).buffer);
-    sounds.set(number, sound);
+/// A script's whole sound, which events close together share.
+function fileSound(file) {
+  if (!sounds.has(file)) {
+    const sound = loadSound(file);
+    sounds.set(file, sound);
+    sound.catch(() => sounds.delete(file));
   }
-  return sounds.get(number);
+  return sounds.get(file);
+}
+
+async function loadSound(file) {
+  const sound = await new Promise((resolve, reject) => {
+    loading.set(file, resolve);
+    loadScript("excerpts/" + file, reject);
+  });
+  for (const track of sound.tracks)
+    track.buffer = await audio().decodeAudioData(bytesOf(track.flac).buffer);
+  return sound;
+}
+
+/// The samples of a stretch, faded at both ends, made as loud as an excerpt of it is.
+function cut(track, first, count) {
+  const samples = track.buffer.getChannelData(0).slice(first, first + count);
+  const fade = Math.min(Math.round(fadeSeconds * track.buffer.sampleRate), samples.length / 2);
+  for (let n = 0; n < fade; ++n) {
+    samples[n] *= n / fade;
+    samples[samples.length - 1 - n] *= n / fade;
+  }
+  let largest = 10 ** ((track.gain_db - largestGainDb) / 20) * peak;
+  for (const sample of samples) largest = Math.max(largest, Math.abs(sample));
+  const buffer = audio().createBuffer(1, Math.max(samples.length, 1), track.buffer.sampleRate);
+  buffer.copyToChannel(samples.map((sample) => sample * peak / largest), 0);
+  return { channel: track.channel, gain_db: track.gain_db + 20 * Math.log10(peak / largest), buffer };
+}
+
+/// The sound of an event or a slice: {from, tracks}, a track for each channel to choose from.
+async function soundOf(number) {
+  const { file, from, to, channels } = data.sounds[number], whole = await fileSound(file);
+  const tracks = channels.map((channel) => {
+    const track = whole.tracks.find((one) => one.channel === channel);
+    const first = Math.max(Math.round((from - whole.from) * track.buffer.sampleRate), 0);
+    return cut(track, first, Math.round((to - from) * track.buffer.sampleRate));
+  });
+  return { from, tracks };
 }
 
 function stop() {
