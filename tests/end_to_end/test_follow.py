@@ -5,6 +5,7 @@ import filecmp
 import hashlib
 import json
 import os
+import shutil
 import signal
 import subprocess
 import time
@@ -72,6 +73,17 @@ class Arriving(Folder):
         self.assertEqual(process.wait(), status, said)
         return said
 
+    def until(self):
+        """The end of following: time for several reviews, however slow this machine and build are."""
+        self.put(1, folder=".")
+        began = time.monotonic()
+        result = run("lull-review", self.path("take-1.wav"), "-o", self.path("once"))
+        self.assertEqual(result.returncode, 0, result.stderr)
+        seconds = 10 + round(12 * (time.monotonic() - began))
+        os.remove(self.path("take-1.wav"))
+        shutil.rmtree(self.path("once"))
+        return "--until", f"+{seconds // 3600:02}:{seconds // 60 % 60:02}:{seconds % 60:02}"
+
     def plain(self, *options, out="plain", status=0):
         result = run("lull-review", self.path("night"), "-o", self.path(out), *options)
         self.assertEqual(result.returncode, status, result.stderr)
@@ -89,7 +101,7 @@ class Arriving(Folder):
 class Follow(Arriving):
     def test_summary_at_any_time_and_at_the_end_that_of_a_plain_run(self):
         self.put(1)
-        process = self.begin("--until", "+00:00:45")
+        process = self.begin(*self.until())
         self.wait_for(process, lambda: self.files_in_summary() == 1)
         self.assertIn("--follow", read(self.path("out", "UNFINISHED.txt")).decode())
         for line in read(self.path("out", "SHA256SUMS")).decode().splitlines():
@@ -164,7 +176,7 @@ class Follow(Arriving):
     def test_a_file_that_vanishes_and_one_that_changes(self):
         for number in (1, 2, 3):
             self.put(number)
-        process = self.begin("--until", "+00:00:25")
+        process = self.begin(*self.until())
         self.wait_for(process, lambda: self.files_in_summary() == 3)
         os.remove(self.path("night", "take-3.wav"))
         write_wav(self.path("night", "take-2.wav"), self.part(4), rate=RATE)
@@ -226,7 +238,7 @@ class Notify(Arriving):
         return path
 
     def follow(self, command):
-        process = self.begin("--session", self.session, "--notify", command, "--until", "+00:00:08")
+        process = self.begin("--session", self.session, "--notify", command, *self.until())
         return self.end(process)
 
     def test_each_find_is_an_argument_and_nothing_is_run_of_it(self):
