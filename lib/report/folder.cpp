@@ -158,9 +158,15 @@ void OutputFolder::write(const std::string& name, std::string_view bytes) {
     try {
         write_file(path_of(name), bytes);
     } catch (const Error& error) {
-        // The user knows the folder by its own name, not by the one it has while it grows.
-        throw_output((fs::path(shown_) / name).string(), error.fault, error.mend);
+        throw as_shown(error);
     }
+}
+
+/// The user knows the folder by its own name, not by the one it has while it grows.
+Error OutputFolder::as_shown(const Error& fault) const {
+    const fs::path within = fs::path(fault.file).lexically_relative(part_);
+    if (within.empty() || within.begin()->string() == "..") return fault;
+    return {fault.kind, (fs::path(shown_) / within).string(), fault.place, fault.fault, fault.mend};
 }
 
 /// Files that are written under their final name, relative to the folder.

@@ -3,6 +3,7 @@
 // An output folder: it has its name only when it is whole.
 #pragma once
 
+#include "error.hpp"
 #include "report/folder_lock.hpp"
 
 #include <cstdint>
@@ -43,6 +44,8 @@ class OutputFolder {
     void leave_unfinished() { stays_unfinished_ = true; }
     /// Writes a whole file. \throws Error(output)
     void write(const std::string& name, std::string_view bytes);
+    /// A fault of a file written at path_of(), under the name that the user knows.
+    [[nodiscard]] Error as_shown(const Error& fault) const;
 
     /// Every file written so far stays as it is: they are digested and sent to the disk while the
     /// caller goes on. Once at most.

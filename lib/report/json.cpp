@@ -11,11 +11,15 @@
 
 #include <charconv>
 #include <cmath>
+#include <functional>
+#include <utility>
 
 namespace lull {
 namespace {
 
 using Json = nlohmann::ordered_json;
+
+constexpr std::size_t piece_bytes = 1U << 20U;
 
 std::string dumped(const Json& value, int indent = -1) {
     return value.dump(indent, ' ', false, Json::error_handler_t::replace);
@@ -128,7 +132,9 @@ Json json_of(const HailChance& chance) {
             {"assumptions", Language::english()["hail_assumptions"]}};
 }
 
-void append_rows(std::string& json, const Table& table) {
+/// \param flush  empties the text where it has grown long; none: it may grow
+void append_rows(std::string& json, const Table& table,
+                 const std::function<void(std::string&)>& flush = {}) {
     std::vector<std::string> names;
     for (const Column& column : table.columns)
         names.push_back(dumped(column.name) + ": ");
@@ -141,6 +147,7 @@ void append_rows(std::string& json, const Table& table) {
             append_cell(json, table.rows[r][c], table.columns[c].decimals);
         }
         json += '}';
+        if (flush && json.size() > piece_bytes) flush(json);
     }
     json += table.rows.empty() ? "]" : "\n  ]";
 }
@@ -172,11 +179,32 @@ std::string table_json(const Table& table, const Provenance& provenance) {
     return text;
 }
 
-std::string report_json(const Provenance& provenance, const EventCounts& counts,
-                        std::span<const Table> tables, const std::optional<HailChance>& chance) {
+ReportJson::ReportJson(std::string path, const Provenance& provenance, const EventCounts& counts,
+                       const std::optional<HailChance>& chance)
+    : file_(std::move(path)) {
     Json document = head_and_counts("lull-report", provenance, counts);
     document["hail_chance"] = chance ? json_of(*chance) : Json(nullptr);
-    return with_tables(document, tables);
+    put(open_ended(document));
+}
+
+void ReportJson::put(std::string_view text) {
+    digest_.add(text);
+    file_.write(text);
+}
+
+void ReportJson::add(const Table& table) {
+    std::string text = ",\n  " + dumped(table.name) + ": ";
+    append_rows(text, table, [this](std::string& piece) {
+        put(piece);
+        piece.clear();
+    });
+    put(text);
+}
+
+std::string ReportJson::close() {
+    put("\n}\n");
+    file_.commit();
+    return digest_.hex();
 }
 
 std::string summary_json(const char* format, const Provenance& provenance,

@@ -6,12 +6,15 @@
 #pragma once
 
 #include "detect/hail_chance.hpp"
+#include "recording/atomic_file.hpp"
+#include "recording/digest.hpp"
 #include "recording/recording.hpp"
 #include "report/table.hpp"
 
 #include <optional>
 #include <span>
 #include <string>
+#include <string_view>
 #include <vector>
 
 namespace lull {
@@ -45,13 +48,27 @@ inline constexpr double headline_confidence = 0.5;
 /// The document of a tool that gives one table ("format": "lull-table").
 [[nodiscard]] std::string table_json(const Table& table, const Provenance& provenance);
 
-/// report.json ("format": "lull-report"): head, notices, counts, and the tables as arrays.
-/// \param chance  of what followed the hails; null in the document without hails
-[[nodiscard]] std::string report_json(const Provenance& provenance, const EventCounts& counts,
-                                      std::span<const Table> tables,
-                                      const std::optional<HailChance>& chance);
+/// report.json ("format": "lull-report"), table by table: head, notices, counts, and the tables as
+/// arrays. A night's would not fit into memory.
+class ReportJson {
+  public:
+    /// \param chance  of what followed the hails; null in the document without hails
+    /// \throws Error(output), as add and close do
+    ReportJson(std::string path, const Provenance& provenance, const EventCounts& counts,
+               const std::optional<HailChance>& chance);
+    void add(const Table& table);
+    /// Ends the document and puts it under its name. \return its SHA-256
+    [[nodiscard]] std::string close();
 
-/// The same with another format's name, and what it says beside the counts.
+  private:
+    void put(std::string_view text);
+
+    AtomicFile file_;
+    Sha256 digest_;
+};
+
+/// A document with tables in memory, such as night.json: with another format's name, and what it
+/// says beside the counts.
 [[nodiscard]] std::string summary_json(const char* format, const Provenance& provenance,
                                        const EventCounts& counts,
                                        std::span<const SettingShown> said,

@@ -52,7 +52,7 @@ struct ReportData {
     std::string digest;    ///< SHA-256 of report.json: what a judgement was about
     Band band;             ///< analysed
     EventCounts counts;
-    std::vector<Table> tables; ///< all of the contract, in its order
+    std::vector<Table> tables; ///< that the page shows: channels, findings, hails
     double from_s = 0.0, to_s = 0.0;
     std::vector<LevelCourse> courses; ///< a channel each
     std::vector<QuietMark> quiet;

@@ -23,6 +23,7 @@
 #include <array>
 #include <atomic>
 #include <chrono>
+#include <functional>
 #include <future>
 #include <limits>
 #include <utility>
@@ -30,20 +31,22 @@
 namespace lull {
 namespace {
 
-std::vector<Table> all_tables(const Analysis& found, const Comparison& compared,
-                              const Recording& recording) {
-    return {channels_table(found.health, found.findings, mean_floors(found.courses, recording),
-                           recording),
-            findings_table(found.findings, recording),
-            noise_table(found.noise, recording),
-            quiet_table(found.quiet),
-            events_table(found.events, recording),
-            arrivals_table(found.events, recording),
-            series_table(found.series, recording),
-            hails_table(found.hails, found.hail_chance, recording),
-            ranking_table(compared.ranking, recording),
-            delays_table(compared.delays, recording),
-            clocks_table(compared.clocks, recording)};
+/// All tables of the contract in its order, one at a time: those of a night are larger together
+/// than all that they are made from.
+void make_tables(const Analysis& found, const ReportData& report, const Comparison& compared,
+                 const Recording& recording, const std::function<void(Table&&)>& take) {
+    take(channels_table(found.health, found.findings, mean_floors(found.courses, recording),
+                        recording));
+    take(findings_table(found.findings, recording));
+    take(noise_table(found.noise, recording));
+    take(quiet_table(found.quiet));
+    take(events_table(report.events, recording));
+    take(arrivals_table(report.events, recording));
+    take(series_table(found.series, recording));
+    take(hails_table(found.hails, found.hail_chance, recording));
+    take(ranking_table(report.ranking, recording));
+    take(delays_table(report.delays, recording));
+    take(clocks_table(compared.clocks, recording));
 }
 
 std::vector<LevelCourse> level_courses(const Recording& recording,
@@ -111,14 +114,29 @@ void write_pictures(OutputFolder& folder, const ReportData& report) {
         folder.write("pictures/" + name, bytes);
 }
 
-void write_folder(OutputFolder& folder, ReportData& report, const Recording& recording,
-                  const Disclosure& disclosure) {
-    for (const Table& table : report.tables)
+/// Writes each table, and report.json with all of them. The page's stay in the report.
+/// \param further  tables that exist already
+void write_tables(OutputFolder& folder, ReportData& report, const Analysis& found,
+                  const Comparison& compared, const std::vector<Table>& further) {
+    constexpr std::array shown = {"channels", "findings", "hails"};
+    ReportJson json(folder.path_of("report.json"), report.provenance, report.counts,
+                    report.hail_chance);
+    const auto write = [&](const Table& table) {
         folder.write(table.name + ".csv", to_csv(table));
-    const std::string json =
-        report_json(report.provenance, report.counts, report.tables, report.hail_chance);
-    report.digest = sha256_of_text(json);
-    folder.write("report.json", json);
+        json.add(table);
+    };
+    make_tables(found, report, compared, *report.provenance.recording, [&](Table&& table) {
+        write(table);
+        if (std::ranges::find(shown, table.name) != shown.end())
+            report.tables.push_back(std::move(table));
+    });
+    for (const Table& table : further)
+        write(table);
+    report.digest = json.close();
+}
+
+void write_page(OutputFolder& folder, const ReportData& report, const Recording& recording,
+                const Disclosure& disclosure) {
     const Page page = make_page(report);
     folder.write("index.html", page.html);
     for (const auto& [name, bytes] : page.details)
@@ -135,7 +153,7 @@ void write_folder(OutputFolder& folder, ReportData& report, const Recording& rec
 bool write_night(OutputFolder& folder, const ReportData& report, const Analysis& found,
                  const Recording& recording, bool always) {
     const Night night =
-        sum_up({&recording, report.from_s, report.to_s, found.events, found.series, found.hails,
+        sum_up({&recording, report.from_s, report.to_s, report.events, found.series, found.hails,
                 found.quiet, &found.findings, report.log, report.judgements});
     if (!always && night.files + night.files_skipped < 2) return false;
     folder.write("night.csv", to_csv(night_table(night, recording)));
@@ -189,7 +207,7 @@ constexpr const char* more_to_come =
 
 /// \param journal  of the same recording and settings
 ReviewOutcome review_with(OutputFolder& folder, UnitJournal& journal, Recording& recording,
-                          const ReviewRequest& request, const ProgressSink& progress) {
+                          const ReviewRequest& request, const ProgressSink& progress) try {
     const std::vector<std::string> identities = identities_of(recording);
     Digests digests(recording);
     Analysis found =
@@ -197,9 +215,8 @@ ReviewOutcome review_with(OutputFolder& folder, UnitJournal& journal, Recording&
     ReviewOutcome outcome;
     outcome.written = !request.heard || request.heard(recording, found);
     if (!outcome.written) return outcome;
-    const Comparison compared =
-        compare_events(recording, request.settings, found.courses, found.findings,
-                       spans_of(found.events), request.jobs, progress);
+    Comparison compared = compare_events(recording, request.settings, found.courses, found.findings,
+                                         spans_of(found.events), request.jobs, progress);
     const std::optional<Placing> placed =
         place_events(recording, found.events, compared, request.jobs, progress);
     digests.wait(progress);
@@ -216,11 +233,11 @@ ReviewOutcome review_with(OutputFolder& folder, UnitJournal& journal, Recording&
     report.language = request.language;
     report.provenance = {review_tool, shown_settings(request.settings, recording), &recording};
     report.counts = count_events(found.events, found.unlisted);
-    report.tables = all_tables(found, compared, recording);
-    if (placed && disclosure.details)
-        report.places = add_places(*placed, recording, report.tables, folder, report.language);
-    if (placed && disclosure.details)
-        report.audible = add_audibility(found, recording, report.tables, folder);
+    std::vector<Table> further;
+    if (placed && disclosure.details) {
+        report.places = add_places(*placed, recording, further, folder, report.language);
+        report.audible = add_audibility(found, recording, further, folder);
+    }
     report.from_s = recording.seconds(request.settings.from);
     report.to_s = recording.seconds(request.settings.to);
     report.courses = level_courses(recording, found.courses);
@@ -228,22 +245,23 @@ ReviewOutcome review_with(OutputFolder& folder, UnitJournal& journal, Recording&
     for (const QuietPeriod& period : found.quiet)
         report.quiet.push_back({period.from_s, period.to_s, ""});
     report.hail_chance = found.hail_chance;
-    report.ranking = compared.ranking;
-    report.delays = compared.delays;
+    report.events = std::move(found.events);
+    report.ranking = std::move(compared.ranking);
+    report.delays = std::move(compared.delays);
     report.log = request.settings.log;
     report.judgements = request.judgements;
     if (!disclosure.details) hide_people(report, names);
     show_disclosure(disclosure, report.provenance.settings);
-    const Illustrations shown =
-        illustrate(recording, found.events, disclosure, folder, request.jobs, progress);
+    Illustrations shown =
+        illustrate(recording, report.events, disclosure, folder, request.jobs, progress);
     folder.settle();
-    report.excerpts = shown.excerpts;
-    report.sounds = shown.sounds;
+    report.excerpts = std::move(shown.excerpts);
+    report.sounds = std::move(shown.sounds);
     report.band = request.settings.band;
-    report.pictures = shown.pictures;
+    report.pictures = std::move(shown.pictures);
     outcome.night = write_night(folder, report, found, recording, request.interim);
-    report.events = std::move(found.events);
-    write_folder(folder, report, recording, disclosure);
+    write_tables(folder, report, found, compared, further);
+    write_page(folder, report, recording, disclosure);
     if (request.pictures) write_pictures(folder, report);
     if (!request.disclosure.details) folder.forget_earlier_runs();
     if (request.interim) {
@@ -260,6 +278,8 @@ ReviewOutcome review_with(OutputFolder& folder, UnitJournal& journal, Recording&
         outcome.doubtful += fitness == Fitness::doubtful ? 1 : 0;
     }
     return outcome;
+} catch (const Error& fault) {
+    throw folder.as_shown(fault);
 }
 
 } // namespace
