@@ -176,13 +176,13 @@ Sound make_sound(const Recording& recording, const Block& cut, std::pair<double,
     return sound;
 }
 
-std::string sound_script(const std::string& file, std::span<const Sound> sounds) {
+std::string sound_script(std::span<const Sound> sounds) {
     std::string tracks;
     for (const Sound& sound : sounds)
         tracks += fmt::format("{}{{\"channel\":{},\"gain_db\":{:.4f},\"flac\":\"{}\"}}",
                               tracks.empty() ? "" : ",\n", sound.about.channels.front(),
                               sound.about.gain_db, to_base64(sound.bytes));
-    return fmt::format("lullSound({{\"file\":\"{}\",\"from\":{:.6f},\"tracks\":[{}]}});\n", file,
+    return fmt::format("lullSound({{\"from\":{:.6f},\"tracks\":[{}]}});\n",
                        sounds.front().about.from_s, tracks);
 }
 

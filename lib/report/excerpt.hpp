@@ -74,12 +74,11 @@ struct Sound {
                                std::pair<double, double> from_to_s, const ExcerptRequest& request,
                                const ExcerptRules& rules);
 
-/// A script that hands the page's own script the sound of channels: a call of lullSound with its
-/// own name, the bytes of an excerpt of each channel, as FLAC, and the gain of each. A page opened
-/// from a disk may not read a file beside it, but may run it.
-/// \param file    the script's name
+/// A script that hands the page's own script the sound of channels: a call of lullSound with the
+/// bytes of an excerpt of each, as FLAC, and the gain of each. A page opened from a disk may not
+/// read a file beside it, but may run it.
 /// \param sounds  of one stretch, of kind `channel`
-[[nodiscard]] std::string sound_script(const std::string& file, std::span<const Sound> sounds);
+[[nodiscard]] std::string sound_script(std::span<const Sound> sounds);
 
 /// Cuts, makes and writes one excerpt.
 /// \param path     of the file to write; its ending decides the format

@@ -4,6 +4,7 @@
 #include "error.hpp"
 #include "recording/strict_json.hpp"
 #include "report/internal/english.hpp"
+#include "report/internal/phrases.hpp"
 
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
@@ -19,7 +20,7 @@ namespace {
 using nlohmann::json;
 using nlohmann::ordered_json;
 
-constexpr std::array sections = {"page", "columns", "values", "script", "keys"};
+constexpr std::array sections = {"page", "columns", "values", "phrases", "script", "keys"};
 
 const ordered_json& english_words() {
     static const ordered_json words = ordered_json::parse(english_text());
@@ -72,8 +73,8 @@ Language read_language(const std::string& file) {
     if (!file.empty()) {
         const json read = load_json(file);
         const JsonObject given(read, file, "");
-        given.allow_only(
-            {"format", "version", "code", "page", "columns", "values", "script", "keys"});
+        given.allow_only({"format", "version", "code", "page", "columns", "values", "phrases",
+                          "script", "keys"});
         (void)given.word("format", {"lull-language"});
         (void)given.whole("version", 1, 1);
         words["code"] = given.text("code");
@@ -84,6 +85,11 @@ Language read_language(const std::string& file) {
     language.page_ = texts_of(words["page"]);
     language.columns_ = texts_of(words["columns"]);
     language.values_ = texts_of(words["values"]);
+    for (const auto& [name, text] : words["phrases"].items()) {
+        const auto english = english_words()["phrases"][name].get<std::string>();
+        if (text != english) language.phrases_.push_back({english, text});
+    }
+    sort_by_words(language.phrases_);
     ordered_json script = words["script"];
     script["values"] = words["values"];
     script["columns"] = words["columns"];
@@ -126,6 +132,10 @@ std::string Language::column(std::string_view name) const {
 std::string Language::value(std::string_view text) const {
     const auto found = values_.find(text);
     return found == values_.end() ? std::string(text) : found->second;
+}
+
+std::string Language::phrase(std::string_view text) const {
+    return translate(text, phrases_);
 }
 
 } // namespace lull

@@ -13,6 +13,12 @@
 
 namespace lull {
 
+/// "on {count} channels within {within} ms", and the same in another language, its places in any
+/// order.
+struct Phrase {
+    std::string english, translated;
+};
+
 class Language {
   public:
     /// What comes in the place of "{name}" in a sentence.
@@ -29,6 +35,9 @@ class Language {
     [[nodiscard]] std::string column(std::string_view name) const;
     /// A word that tables hold ("tapping", "fit") as this language says it; else the text itself.
     [[nodiscard]] std::string value(std::string_view text) const;
+    /// Sentences of the analysis (why an event was taken for what it is, what is wrong with a
+    /// channel) as this language says them; tables and reports keep their English form.
+    [[nodiscard]] std::string phrase(std::string_view text) const;
     [[nodiscard]] const std::string& code() const { return code_; } ///< "en", for browsers
     /// Words of the page's script, its keys and the values, as a JSON object.
     [[nodiscard]] const std::string& script() const { return script_; }
@@ -42,6 +51,7 @@ class Language {
     using Texts = std::map<std::string, std::string, std::less<>>;
     std::string code_, script_;
     Texts page_, columns_, values_;
+    std::vector<Phrase> phrases_; ///< none in English
     std::vector<std::string> untranslated_;
 };
 

@@ -59,8 +59,9 @@ std::string place_caption(const PlacePicture& place, const Language& say) {
     constexpr std::string_view series = "series ";
     return place.name.starts_with(series)
                ? say.filled("place_of_series", {{"name", place.name.substr(series.size())},
-                                                {"evidence", place.evidence}})
-               : say.filled("place_of_event", {{"name", place.name}, {"evidence", place.evidence}});
+                                                {"evidence", say.phrase(place.evidence)}})
+               : say.filled("place_of_event",
+                            {{"name", place.name}, {"evidence", say.phrase(place.evidence)}});
 }
 
 std::string places_section(const ReportData& report) {
@@ -71,8 +72,9 @@ std::string places_section(const ReportData& report) {
         if (figures.size() + place.svg.size() > bytes_of(map_room, report)) break;
         ++shown;
         const std::string caption = place_caption(place, say);
-        figures += fmt::format("<figure id=\"{}\">", place_anchor(place.name)) + place.svg +
-                   "<figcaption>" + escape_markup(caption) + "</figcaption></figure>\n";
+        figures += fmt::format("<figure id=\"{}\">", place_anchor(place.name)) +
+                   for_later(place.svg) + "<figcaption>" + escape_markup(caption) +
+                   "</figcaption></figure>\n";
     }
     if (report.places.empty()) return {};
     if (shown < report.places.size())
@@ -94,8 +96,9 @@ std::string audible_section(const ReportData& report) {
     std::string figures;
     for (const PlacePicture& one : report.audible) {
         if (figures.size() + one.svg.size() > bytes_of(map_room, report)) break;
-        figures += "<figure>" + one.svg + "<figcaption>" +
-                   escape_markup(one.name + ": " + one.evidence) + "</figcaption></figure>\n";
+        figures += "<figure>" + for_later(one.svg) + "<figcaption>" +
+                   escape_markup(say.phrase(one.name) + ": " + say.phrase(one.evidence)) +
+                   "</figcaption></figure>\n";
     }
     return figures.empty()
                ? figures
@@ -144,8 +147,8 @@ std::string judgements_section(const ReportData& report) {
 std::string notices_section(const ReportData& report) {
     std::string items;
     for (const Notice& notice : report.provenance.recording->notices)
-        items +=
-            element("li", notice.file.empty() ? notice.text : notice.file + ": " + notice.text);
+        items += element("li", (notice.file.empty() ? std::string() : notice.file + ": ") +
+                                   report.language.phrase(notice.text));
     return items.empty()
                ? std::string()
                : section("notices", report.language["notices"], "<ul>" + items + "</ul>\n");

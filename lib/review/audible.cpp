@@ -71,7 +71,8 @@ double middle_floor_db(std::vector<double> floors_db) {
 } // namespace
 
 std::vector<PlacePicture> add_audibility(const Analysis& found, const Recording& recording,
-                                         std::vector<Table>& tables, OutputFolder& folder) {
+                                         std::vector<Table>& tables, OutputFolder& folder,
+                                         const Language& language) {
     std::vector<PlacePicture> pictures;
     std::vector<AudibleStretch> all;
     if (!has_positions(recording) || found.courses.empty() || found.courses.front().floor.empty())
@@ -109,7 +110,7 @@ std::vector<PlacePicture> add_audibility(const Analysis& found, const Recording&
         });
         if (!placement || pictures.size() == most_maps) continue;
         pictures.push_back({fmt::format("{:.0f} to {:.0f} s", stretch.from_s, stretch.to_s),
-                            stretch.source, audibility_map(stretch, recording)});
+                            stretch.source, audibility_map(stretch, recording, language)});
         folder.write(fmt::format("maps/audibility-{:03}.svg", pictures.size()),
                      pictures.back().svg);
     }

@@ -21,6 +21,7 @@ inline constexpr int asked_times = 1;
 /// position: every placement of the sensors over the whole recording, and the longest quiet periods
 /// (at most 24). Writes a map of each placement to maps/. \return the maps, for the page
 std::vector<PlacePicture> add_audibility(const Analysis& found, const Recording& recording,
-                                         std::vector<Table>& tables, OutputFolder& folder);
+                                         std::vector<Table>& tables, OutputFolder& folder,
+                                         const Language& language);
 
 } // namespace lull

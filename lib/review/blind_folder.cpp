@@ -51,7 +51,7 @@ std::vector<SoundScript> write_slices(const Recording& recording, const ReviewRe
                                         {number, begin_s, end_s, ExcerptKind::channel, {channel}},
                                         rules));
         }
-        write_file(folder.path_of("excerpts/" + slice.file), sound_script(slice.file, sounds));
+        write_file(folder.path_of("excerpts/" + slice.file), sound_script(sounds));
         slices.push_back(std::move(slice));
     }
     return slices;

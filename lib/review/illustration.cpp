@@ -187,7 +187,7 @@ class Illustrator {
             sounds.push_back(make_sound(
                 *recording_, block, {passage.from_s, passage.to_s},
                 {0, passage.from_s, passage.to_s, ExcerptKind::channel, {channel}}, rules));
-        write_file(passage.path, sound_script(file, sounds));
+        write_file(passage.path, sound_script(sounds));
     }
 
     const Recording* recording_;

@@ -65,7 +65,8 @@ struct PlaceFiles {
                                     const Language& language = Language::english());
 
 /// SVG of the audibility of one stretch: figures in per cent where it was assessed.
-[[nodiscard]] std::string audibility_map(const AudibleStretch& stretch, const Recording& recording);
+[[nodiscard]] std::string audibility_map(const AudibleStretch& stretch, const Recording& recording,
+                                         const Language& language = Language::english());
 
 /// Channels' floors in the analysis band from a noise table: third octaves within it, added.
 /// \param quiet_file  only where these quiet periods lie; empty: the table's intervals

@@ -90,7 +90,8 @@ std::vector<std::string> lines_of(std::string_view text) {
     std::vector<std::string> lines;
     while (text.size() > widest) {
         const std::size_t space = text.rfind(' ', widest);
-        const std::size_t end = space == std::string_view::npos ? widest : space;
+        const std::size_t end =
+            space == std::string_view::npos ? std::min(text.find(' ', widest), text.size()) : space;
         lines.emplace_back(text.substr(0, end));
         text.remove_prefix(std::min(text.size(), end + 1));
     }
@@ -125,11 +126,12 @@ std::string place_map(const Placing& placing, std::span<const std::size_t> shown
     return map_plot_svg(plot);
 }
 
-std::string audibility_map(const AudibleStretch& stretch, const Recording& recording) {
+std::string audibility_map(const AudibleStretch& stretch, const Recording& recording,
+                           const Language& language) {
     MapPlot plot;
-    plot.title = fmt::format("Would this program have listed it: {:.0f} to {:.0f} s",
-                             stretch.from_s, stretch.to_s);
-    plot.north = north_words(recording, Language::english());
+    plot.title = language.filled("audible_title", {{"from", fmt::format("{:.0f}", stretch.from_s)},
+                                                   {"to", fmt::format("{:.0f}", stretch.to_s)}});
+    plot.north = north_words(recording, language);
     if (recording.session.grid) add_grid(plot, *recording.session.grid, false);
     const int step = std::max(1, stretch.columns / 12); // figures on some of the points
     for (std::size_t i = 0; i < stretch.points.size(); ++i) {
@@ -154,11 +156,9 @@ std::string audibility_map(const AudibleStretch& stretch, const Recording& recor
             plot.sensors.push_back({now.name, (*now.position_m)[0], (*now.position_m)[1],
                                     now.kind == ChannelKind::air, ""});
     }
-    plot.legend = lines_of("figures: probability in per cent that " + stretch.source +
-                           ", would have been listed by this program; what live listeners would "
-                           "have heard is another question; blank: not assessed; lines: 10, 50 and "
-                           "90 %, each marked where it begins; recall against SNR: " +
-                           stretch.recall);
+    plot.legend =
+        lines_of(language.filled("audible_legend", {{"source", language.phrase(stretch.source)},
+                                                    {"recall", language.phrase(stretch.recall)}}));
     return map_plot_svg(plot);
 }
 

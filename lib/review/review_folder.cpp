@@ -236,7 +236,7 @@ ReviewOutcome review_with(OutputFolder& folder, UnitJournal& journal, Recording&
     std::vector<Table> further;
     if (placed && disclosure.details) {
         report.places = add_places(*placed, recording, further, folder, report.language);
-        report.audible = add_audibility(found, recording, further, folder);
+        report.audible = add_audibility(found, recording, further, folder, report.language);
     }
     report.from_s = recording.seconds(request.settings.from);
     report.to_s = recording.seconds(request.settings.to);

@@ -67,5 +67,28 @@ class WithBrowser(unittest.TestCase):
             time.sleep(0.1)
         self.fail(f"waited {PATIENCE_S} s in vain: {what}")
 
+    def count(self, selector):
+        return self.chromium.execute_script("return document.querySelectorAll(arguments[0]).length", selector)
+
+    def all_made(self):
+        """Waits for what the page makes while nothing else is to do."""
+        self.until(lambda: self.count("article noscript, figure noscript, .rest") == 0, "all of the page made")
+
+    def never_idle(self):
+        """Pages opened from now on make only what they must."""
+        script = self.chromium.execute_cdp_cmd("Page.addScriptToEvaluateOnNewDocument", {
+            "source": "window.requestIdleCallback = () => 0;"})
+        self.addCleanup(self.chromium.execute_cdp_cmd, "Page.removeScriptToEvaluateOnNewDocument", script)
+
+    def still(self, element):
+        """The box of an element in the window, once it no longer moves."""
+        last = []
+
+        def unmoved():
+            last.append(self.chromium.execute_script(
+                "return arguments[0].getBoundingClientRect().toJSON()", element))
+            return last[-1] if len(last) > 2 and last[-1] == last[-2] == last[-3] else None
+        return self.until(unmoved, "an element that stands still")
+
     def press(self, keys):
         webdriver.ActionChains(self.chromium).send_keys(keys).perform()

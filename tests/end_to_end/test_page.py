@@ -32,6 +32,7 @@ class Page(WithBrowser):
         self.chromium.get(self.url)
 
     def event_article(self):
+        self.all_made()
         articles = self.chromium.find_elements(By.CSS_SELECTOR, "article[id^=event-]")
         self.assertGreater(len(articles), 3)
         return articles[0]
@@ -52,13 +53,13 @@ class Page(WithBrowser):
         for key in "naj":
             self.press(key)
         self.until(lambda: self.chromium.find_elements(By.CSS_SELECTOR, "#noted tr"), "the row")
-        self.assertIn("1 ", self.chromium.find_element(By.ID, "pending").text)
+        self.until(lambda: "1 " in self.chromium.find_element(By.ID, "pending").text, "one not exported")
         rows = self.exported()
         self.assertEqual([row["judgement"] for row in rows], ["agree"])
         self.assertEqual(rows[0]["reviewer"], "R1")
-        self.assertIn("0 ", self.chromium.find_element(By.ID, "pending").text)
+        self.until(lambda: "0 " in self.chromium.find_element(By.ID, "pending").text, "none not exported")
         self.chromium.get(self.url)
-        self.assertEqual(len(self.chromium.find_elements(By.CSS_SELECTOR, "#noted tr")), 1)
+        self.until(lambda: self.count("#noted tr") == 1, "the row after a reload")
 
         with open(os.path.join(self.review, "SHA256SUMS"), encoding="utf-8") as sums:
             digest = next(line.split()[0] for line in sums if line.endswith("report.json\n"))
@@ -80,13 +81,13 @@ class Page(WithBrowser):
         self.chromium.execute_script("arguments[0].scrollIntoView({block: 'center'})", figure)
         begin, end, left, right = (float(figure.get_attribute("data-" + name))
                                    for name in ("from", "to", "left", "right"))
-        box = self.chromium.execute_script("return arguments[0].getBoundingClientRect().toJSON()", figure)
+        box = self.still(figure)
         share = 0.75
         x = box["left"] + (left + share * (right - left)) / 720.0 * box["width"]
         builder = ActionBuilder(self.chromium)
         builder.pointer_action.move_to_location(int(x), int(box["top"] + box["height"] / 2)).click()
         builder.perform()
-        self.assertTrue(figure.find_elements(By.CSS_SELECTOR, ".moved"), "the new onset is not shown")
+        self.until(lambda: figure.find_elements(By.CSS_SELECTOR, ".moved"), "the new onset in the figure")
         for key in "aj": # of the event that was pointed at
             self.press(key)
         row = self.exported()[0]
@@ -153,9 +154,10 @@ class Page(WithBrowser):
         self.assertLessEqual(max(heard), 1.0)
         self.until(lambda: self.chromium.execute_script("return window.lines > 1"), "a line that moves along")
         self.press("x")
-        self.assertEqual(self.chromium.execute_script("return document.querySelectorAll('.heard').length"), 0)
+        self.until(lambda: self.count(".heard") == 0, "no line of a sound that was stopped")
 
     def test_excerpts_play_from_the_disk(self):
+        self.all_made()
         state = self.chromium.execute_async_script("""
             const done = arguments[0], audio = document.querySelector("article audio");
             audio.addEventListener("playing", () => done("playing"));
@@ -168,12 +170,15 @@ class Page(WithBrowser):
         whole = self.chromium.find_element(By.ID, "time-line-range").text
         for _ in range(12):
             self.press("+")
-        begin, end = self.chromium.find_element(By.ID, "time-line-range").text.split(" - ")
-        seconds = [sum(float(part) * 60 ** i for i, part in enumerate(reversed(text.split(":"))))
-                   for text in (begin, end)]
-        self.assertAlmostEqual(seconds[1] - seconds[0], 1.0, delta=0.02)
+
+        def shown_s():
+            begin, end = self.chromium.find_element(By.ID, "time-line-range").text.split(" - ")
+            seconds = [sum(float(part) * 60 ** i for i, part in enumerate(reversed(text.split(":"))))
+                       for text in (begin, end)]
+            return seconds[1] - seconds[0]
+        self.until(lambda: abs(shown_s() - 1.0) < 0.02, "a second of the time line")
         self.press("0")
-        self.assertEqual(self.chromium.find_element(By.ID, "time-line-range").text, whole)
+        self.until(lambda: self.chromium.find_element(By.ID, "time-line-range").text == whole, "all of it again")
 
     def test_nothing_leaves_and_nothing_is_complained_about(self):
         self.press("n")
@@ -198,7 +203,9 @@ class Page(WithBrowser):
         self.press("n")
         self.press("m")
         self.until(lambda: "playing" in slices[0].text, "sound")
-        self.assertTrue(slices[0].find_elements(By.CSS_SELECTOR, "svg[data-from] path"), "no waveforms")
+        self.until(lambda: slices[0].find_elements(By.CSS_SELECTOR, "svg[data-from] path"), "waveforms")
+        self.press("s")
+        self.until(lambda: slices[0].find_elements(By.CSS_SELECTOR, "svg image"), "spectrograms")
         self.assertEqual([entry for entry in self.chromium.get_log("browser")
                           if entry["level"] == "SEVERE"], [])
 
@@ -245,11 +252,12 @@ class Page(WithBrowser):
         for number in sounds:
             self.assertFalse(39 < onsets[number] < 61, f"event {number} at {onsets[number]} s")
 
-    def test_it_fits_a_phone_and_prints_with_the_caution_on_every_sheet(self):
+    def test_it_fits_a_phone(self):
         self.as_phone()
-        wider = self.chromium.execute_script(
-            "return document.documentElement.scrollWidth - document.documentElement.clientWidth")
-        self.assertLessEqual(wider, 0, "the page scrolls sideways on a phone")
+        self.all_made()
+        self.until(lambda: self.chromium.execute_script(
+            "return document.documentElement.scrollWidth <= document.documentElement.clientWidth"),
+                   "a page that does not scroll sideways on a phone")
 
     def test_every_sheet_carries_caution_session_digest_and_number_and_pictures_are_printed(self):
         for program in ("pdftotext", "pdftoppm"):
@@ -261,7 +269,10 @@ class Page(WithBrowser):
             label = json.load(file)["label"]
         with open(os.path.join(self.review, "events.csv"), newline="", encoding="utf-8") as file:
             events = list(csv.DictReader(file))
+        self.never_idle()
         for size in ((8.27, 11.69), (8.5, 11.0)):  # A4, Letter, inches
+            self.chromium.get(self.url)
+            self.assertGreater(self.count("article noscript"), len(events) // 2, "made before it was printed")
             sheet = self.chromium.execute_cdp_cmd("Page.printToPDF", {
                 "paperWidth": size[0], "paperHeight": size[1], "preferCSSPageSize": False})
             path = os.path.join(self.folder, "printed.pdf")

@@ -6,6 +6,9 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+#include <array>
+
 namespace lull {
 
 std::string element(std::string_view name, std::string_view text) {
@@ -21,6 +24,10 @@ std::string wide_box(const std::string& inner, std::string_view what) {
     return fmt::format(
         "<div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"{}\">{}</div>\n",
         escape_markup(what), inner);
+}
+
+std::string for_later(const std::string& inner) {
+    return "<noscript>" + inner + "</noscript>";
 }
 
 std::string html_table(const std::vector<std::string>& heads, const std::string& rows,
@@ -43,6 +50,19 @@ std::string html_table(const std::vector<std::string>& heads,
     return html_table(heads, html, what);
 }
 
+namespace {
+
+/// A cell as the language says it; names and figures stay.
+std::string in_words(std::string_view column, const std::string& text, const Language& say) {
+    constexpr std::array values = {"kind", "fitness"};
+    constexpr std::array phrases = {"why",    "finding", "unit",      "level_unit",
+                                    "effect", "remedy",  "known_from"};
+    if (std::ranges::find(values, column) != values.end()) return say.value(text);
+    return std::ranges::find(phrases, column) != phrases.end() ? say.phrase(text) : text;
+}
+
+} // namespace
+
 std::string html_table(const Table& table, std::size_t most, const Language& language,
                        std::string_view what) {
     std::vector<std::string> heads;
@@ -54,8 +74,7 @@ std::string html_table(const Table& table, std::size_t most, const Language& lan
         rows.emplace_back();
         for (std::size_t c = 0; c < row.size(); ++c) {
             const std::string text = cell_text(row[c], table.columns[c].decimals);
-            const bool word = table.columns[c].name == "kind" || table.columns[c].name == "fitness";
-            rows.back().push_back(word ? language.value(text) : text);
+            rows.back().push_back(in_words(table.columns[c].name, text, language));
         }
     }
     std::string html = html_table(heads, rows, what);

@@ -18,6 +18,9 @@ namespace lull {
 /// Something that may be wider than the screen, in a box that scrolls, by keyboard too.
 /// \param what  what it holds, for those who hear the page read
 [[nodiscard]] std::string wide_box(const std::string& inner, std::string_view what);
+/// What the page's script makes only when it comes near (lib/report/page/later.js). A browser
+/// without the script shows it; one with it holds it as text, which costs next to nothing.
+[[nodiscard]] std::string for_later(const std::string& inner);
 /// A table element; heads and cells are text. \param rows  as text, or as markup of <tr>
 [[nodiscard]] std::string html_table(const std::vector<std::string>& heads,
                                      const std::vector<std::vector<std::string>>& rows,

@@ -20,6 +20,8 @@ using nlohmann::ordered_json;
 /// Of all courses together: six channels of a night in steps of a second, in 0.7 MB.
 constexpr std::size_t most_steps = 500000;
 constexpr double steps_a_db = 4.0, lowest_db = -20.0;
+/// Of the spectrograms that the script draws: as review/illustration.cpp has it for its own.
+constexpr double spectrogram_high_hz = 4000.0;
 
 /// Levels as bytes: 1 is -20 dB, each step a quarter of a decibel; 0 where there is none.
 char level_byte(float over_floor_db) {
@@ -78,6 +80,8 @@ std::string page_data(const ReportData& report, std::size_t parts) {
     page["to_s"] = report.to_s;
     page["clock_s"] = clock_of(recording.start);
     page["band"] = {report.band.low_hz, report.band.high_hz};
+    page["rate_hz"] = recording.rate_hz;
+    page["high_hz"] = std::min(spectrogram_high_hz, recording.rate_hz / 2.0);
     page["channels"] = page["courses"] = page["quiet"] = page["events"] = ordered_json::array();
     for (int c = 0; c < static_cast<int>(recording.channels.size()); ++c)
         page["channels"].push_back(valid_utf8(cell_text(channel_cell(recording, c), 0)));
@@ -94,9 +98,8 @@ std::string page_data(const ReportData& report, std::size_t parts) {
     page["sounds"] = ordered_json::object();
     for (const SoundScript& sound : report.sounds)
         page["sounds"][std::to_string(sound.event)] = {{"file", sound.file},
-                                                       {"from", sound.from_s},
-                                                       {"to", sound.to_s},
-                                                       {"channels", sound.channels}};
+                                                       {"channels", sound.channels},
+                                                       {"part", {sound.from_s, sound.to_s}}};
     page["words"] = ordered_json::parse(report.language.script());
     return without_tags(page.dump());
 }

@@ -78,9 +78,9 @@ std::string delays(const ReportData& report, const Event& event) {
                             number_text(delay->delay_s, 6),
                             delay->usable ? number_text(delay->sigma_s, 6) : std::string(),
                             number_text(delay->correlation, 2),
-                            delay->usable
-                                ? say["delay_usable"]
-                                : say.filled("delay_refused", {{"reason", delay->reason}})});
+                            delay->usable ? say["delay_usable"]
+                                          : say.filled("delay_refused",
+                                                       {{"reason", say.phrase(delay->reason)}})});
     std::vector<std::string> heads;
     for (const char* name :
          {"channel_a", "channel_b", "delay_s", "sigma_s", "correlation", "usable"})
@@ -102,7 +102,7 @@ std::string place_link(const ReportData& report, const Event& event) {
         if (place.name == alone || place.name == series)
             return fmt::format("<p><a href=\"#{}\">{}</a>: {}</p>\n", place_anchor(place.name),
                                escape_markup(report.language["places"]),
-                               escape_markup(place.evidence));
+                               escape_markup(report.language.phrase(place.evidence)));
     return {};
 }
 
@@ -126,26 +126,27 @@ std::string block(const ReportData& report, const Event& event) {
                     event.confidence < headline_confidence ? " class=\"lesser\"" : "");
     html += element("h3", say.filled("event", {{"event", std::to_string(event.number)},
                                                {"kind", say.value(name_of(event.kind))},
+                                               {"moment", moment_text(report, event.onset_s)},
                                                {"onset", number_text(event.onset_s, 3)},
                                                {"confidence", number_text(event.confidence, 2)}}));
-    html += element("p", event.why);
+    html += element("p", say.phrase(event.why));
     const bool heard =
         std::ranges::find(report.sounds, event.number, &SoundScript::event) != report.sounds.end();
     if (!heard) html += element("p", say["left_out"]);
-    html += players(report, event);
+    std::string inner = players(report, event);
     const std::string figure = event_figure(report, event);
     if (!figure.empty())
-        html +=
+        inner +=
             "<figure>" +
             wide_box(figure, say.filled("event_mark", {{"event", std::to_string(event.number)},
                                                        {"kind", say.value(name_of(event.kind))},
                                                        {"onset", number_text(event.onset_s, 2)}})) +
             "</figure>\n";
     for (const auto& [title, plot] : rank_figures(report, event))
-        html += "<figure class=\"ranks\"><figcaption>" + escape_markup(title) + "</figcaption>" +
-                plot + "</figure>\n";
-    html += delays(report, event) + place_link(report, event) + log_then(report, event);
-    return html + "</article>\n";
+        inner += "<figure class=\"ranks\"><figcaption>" + escape_markup(title) + "</figcaption>" +
+                 plot + "</figure>\n";
+    inner += delays(report, event) + place_link(report, event) + log_then(report, event);
+    return html + for_later(inner) + "</article>\n";
 }
 
 std::optional<double> onset_on(const Event& event, int channel) {
@@ -209,7 +210,8 @@ std::vector<RankFigure> rank_figures(const ReportData& report, const Event& even
         std::ranges::stable_sort(dots, std::greater(), &RankDot::level_db);
         const std::string title = say.filled("ranks", {{"kind", say.value(name_of(kind))}});
         plots.push_back(
-            {title, rank_plot_svg(dots, title, say.filled("ranks_axis", {{"unit", unit}}))});
+            {title,
+             rank_plot_svg(dots, title, say.filled("ranks_axis", {{"unit", say.phrase(unit)}}))});
     }
     return plots;
 }

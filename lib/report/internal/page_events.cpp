@@ -13,9 +13,14 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <map>
 
 namespace lull {
 namespace {
+
+/// Rows of what was heard that stand in the page as it opens. The script adds the others, which
+/// take longer to lay out than all else of an hour's page.
+constexpr std::size_t rows_at_once = 60;
 
 Sign sign_of(EventKind kind) {
     switch (kind) {
@@ -48,14 +53,17 @@ std::string heard_row(const ReportData& report, const Event& event, bool has_blo
          {say.value(name_of(event.kind)), number_text(event.onset_s, 3),
           clock_text(report.provenance.recording->start, event.onset_s),
           name_in(report, event.strongest), fmt::format("{}", event.arrivals.size()),
-          snr_text(event), number_text(event.confidence, 2), event.why})
+          snr_text(event), number_text(event.confidence, 2), say.phrase(event.why)})
         row += "<td>" + escape_markup(cell) + "</td>";
     return row + "</tr>\n";
 }
 
-/// The first few to listen to, a series as one: what a reviewer with a minute needs.
+/// The first few to listen to, a series as one and not all of one kind: what a reviewer with a
+/// minute needs.
 std::string first_few(const ReportData& report, const std::vector<std::size_t>& order) {
-    constexpr std::size_t few = 5;
+    constexpr std::size_t few = 6;
+    constexpr int most_of_a_kind = 3;
+    std::map<EventKind, int> of_kind;
     const Language& say = report.language;
     std::string items;
     std::vector<int> series;
@@ -64,6 +72,7 @@ std::string first_few(const ReportData& report, const std::vector<std::size_t>& 
         const Event& event = report.events[order[k]];
         if (event.confidence < headline_confidence) break;
         if (event.series && std::ranges::find(series, *event.series) != series.end()) continue;
+        if (++of_kind[event.kind] > most_of_a_kind) continue;
         if (event.series) series.push_back(*event.series);
         ++count;
         const auto taps = std::ranges::count_if(report.events, [&](const Event& e) {
@@ -74,7 +83,7 @@ std::string first_few(const ReportData& report, const std::vector<std::size_t>& 
             escape_markup(say.filled(taps > 1 ? "first_series" : "first_event",
                                      {{"kind", say.value(name_of(event.kind))},
                                       {"count", std::to_string(taps)},
-                                      {"onset", time_label(event.onset_s, 1)},
+                                      {"onset", moment_text(report, event.onset_s)},
                                       {"channel", name_in(report, event.strongest)},
                                       {"confidence", number_text(event.confidence, 2)}})));
     }
@@ -87,22 +96,32 @@ std::string name_in(const ReportData& report, int channel) {
     return cell_text(channel_cell(*report.provenance.recording, channel), 0);
 }
 
+std::string moment_text(const ReportData& report, double time_s) {
+    const std::string clock = clock_text(report.provenance.recording->start, time_s);
+    const std::size_t time = clock.find('T');
+    return time == std::string::npos ? time_label(time_s, 1) : clock.substr(time + 1, 8);
+}
+
 std::string heard_section(const ReportData& report) {
     const Language& say = report.language;
     if (report.events.empty())
         return section("heard", say["heard"], element("p", say["none_heard"]));
     const std::vector<std::size_t> order = most_deserving_first(report.events);
     const std::size_t blocks = events_shown(report.events);
-    std::string rows;
+    std::string rows, rest;
     std::size_t count = 0;
     for (; count < std::min(order.size(), most_rows_shown); ++count)
-        rows += heard_row(report, report.events[order[count]], count < blocks);
+        (count < rows_at_once ? rows : rest) +=
+            heard_row(report, report.events[order[count]], count < blocks);
     std::vector<std::string> heads;
     for (const char* name : {"event", "kind", "onset_s", "clock", "channel", "channels", "snr_db",
                              "confidence", "why"})
         heads.push_back(say.column(name));
     std::string body = first_few(report, order) + element("p", say["order"]) +
                        html_table(heads, rows, say["heard"]);
+    if (!rest.empty())
+        body +=
+            "<div class=\"rest\">" + for_later(html_table(heads, rest, say["heard"])) + "</div>\n";
     if (order.size() > count)
         body +=
             element("p", say.filled("more_rows", {{"count", std::to_string(order.size() - count)},
@@ -127,9 +146,16 @@ std::string time_line_picture(const ReportData& report) {
 
 std::string time_line_section(const ReportData& report) {
     const Language& say = report.language;
-    return section("time-line", say["time_line"],
-                   element("p", say["time_line_about"]) + "<div class=\"wide static\">" +
-                       time_line_picture(report) + "</div>\n");
+    const std::string not_marked =
+        report.events.size() > most_events_marked
+            ? element("p",
+                      say.filled("not_marked", {{"count", std::to_string(most_events_marked)},
+                                                {"all", std::to_string(report.events.size())}}))
+            : std::string();
+    return section(
+        "time-line", say["time_line"],
+        element("p", say["time_line_about"]) + not_marked +
+            for_later("<div class=\"wide static\">" + time_line_picture(report) + "</div>\n"));
 }
 
 std::vector<PageFile> page_pictures(const ReportData& report) {

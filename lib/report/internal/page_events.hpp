@@ -25,6 +25,8 @@ struct RankFigure {
 };
 [[nodiscard]] std::vector<RankFigure> rank_figures(const ReportData& report, const Event& event);
 
+/// Time of day as the time line shows it, where the start is known; else from the start.
+[[nodiscard]] std::string moment_text(const ReportData& report, double time_s);
 /// The channel's name; empty for an index that is none.
 [[nodiscard]] std::string name_in(const ReportData& report, int channel);
 /// What the page's places are called as anchors: "place-3", "place-series-2".

@@ -30,7 +30,8 @@ th,td{border:1px solid #767676;padding:.2rem .45rem;text-align:left;vertical-ali
 ol a{display:inline-block;padding:.2rem 0}td{overflow-wrap:break-word}tbody th{font-weight:normal}
 svg,img,audio{max-width:100%;height:auto}audio{height:2.5rem;vertical-align:middle}
 figure{margin:.5rem 0}.ranks{max-width:26rem}article{border-top:1px solid #767676;margin-top:1rem;content-visibility:auto;
-contain-intrinsic-size:auto 60rem}.controls label,.listen label,.judge label{display:flex;gap:.4rem;
+contain-intrinsic-size:auto 60rem}#places figure,#audible figure{content-visibility:auto;contain-intrinsic-size:auto 42rem}
+.controls label,.listen label,.judge label{display:flex;gap:.4rem;
 align-items:center;flex-wrap:wrap}
 .controls,.listen,.judge{display:flex;flex-wrap:wrap;gap:.4rem .9rem;align-items:center;margin:.5rem 0}
 button,select,input{font:inherit;min-height:2rem;max-width:100%;box-sizing:border-box}
@@ -38,8 +39,8 @@ input[type=radio],input[type=checkbox]{min-width:1.2rem}
 fieldset{min-width:0}label{max-width:100%}input[size]{width:min(22rem,100%)}
 dt{float:left;clear:left;width:2rem}dd{margin-left:2.5rem}
 :focus-visible{outline:3px solid #111;outline-offset:2px}article:focus{outline:3px solid #111;outline-offset:4px}
-.scripted .static{display:none}.pointed{cursor:crosshair}
-@media print{article{content-visibility:visible}body{max-width:none;margin:0;font-size:9.5pt}
+.scripted .static{display:none}.scripted article svg[data-from]{cursor:crosshair}
+@media print{article,#places figure,#audible figure{content-visibility:visible}body{max-width:none;margin:0;font-size:9.5pt}
 audio,.controls,.listen,.judge,#judge,#time-line-view,article p a[href^=excerpts],.lesser{display:none}
 .scripted .static{display:block}.wide{overflow:visible}.wide svg{min-width:0}
 table{font-size:7pt}#channels table,#findings table{font-size:6pt}#made td{overflow-wrap:anywhere}
@@ -96,9 +97,9 @@ std::string session_heading(const ReportData& report) {
     if (recording.exercise)
         html += "<p><strong>" + escape_markup(say["exercise"]) + "</strong></p>\n";
     const std::string start =
-        clock.empty()
-            ? say["start_unknown"]
-            : say.filled("start_known", {{"clock", clock}, {"source", recording.start.source}});
+        clock.empty() ? say["start_unknown"]
+                      : say.filled("start_known", {{"clock", clock},
+                                                   {"source", say.phrase(recording.start.source)}});
     html += element("p", fmt::format("{}: {}", say["start"], start));
     html += element("p", fmt::format("{}: {}", say["length"], time_label(recording.duration_s())));
     if (!recording.session.exhibit.empty())

@@ -21,7 +21,16 @@ function drawn(tag, attributes, text) {
 }
 const option = (value, text) => make("option", { value }, text);
 const labelled = (text, control) => make("label", {}, text + " ", control);
-const bytesOf = (base64) => Uint8Array.from(atob(base64), (c) => c.charCodeAt(0));
+function bytesOf(base64) {
+  const text = atob(base64), bytes = new Uint8Array(text.length);
+  for (let i = 0; i < text.length; ++i) bytes[i] = text.charCodeAt(i);
+  return bytes;
+}
 const nameOf = (channel) => data.channels[channel];
 const said = (word) => words.values[word] ?? word;
-const eventNumbered = (number) => data.events.find((event) => event.n === number);
+const events = new Map(data.events.map((event) => [event.n, event]));
+const loadScript = (src, refuse) =>
+  document.head.appendChild(make("script", { src, onerror: refuse }));
+/// A box that scrolls where the screen is too narrow.
+const wideBox = (inner, what) =>
+  make("div", { class: "wide", tabindex: "0", role: "group", "aria-label": what }, inner);

@@ -4,7 +4,7 @@
 /// The waveforms of sounds, where the page has no picture of them.
 function waveFigure(sound) {
   const left = 130, right = 690, height = 40, seconds = sound.tracks[0].buffer.duration;
-  const svg = drawn("svg", { viewBox: `0 0 720 ${height * sound.tracks.length + 4}`, role: "img",
+  const svg = drawn("svg", { viewBox: `0 0 720 ${height * sound.tracks.length + 4}`, role: "img", width: 720,
     "font-size": 11, "aria-label": words.waveforms, "data-from": sound.from,
     "data-to": sound.from + seconds, "data-left": left, "data-right": right });
   sound.tracks.forEach(({ channel, buffer }, row) => {
@@ -28,15 +28,17 @@ function waveFigure(sound) {
   return svg;
 }
 
-/// What can be asked of an article's figure; none where there is none.
-function figureOf(article) {
-  const svg = article.querySelector("svg[data-from]");
-  if (!svg) return null;
+/// What can be asked of an article's figures, the first of them first.
+const figuresOf = (article) => [...article.querySelectorAll("svg[data-from]")].map(figureOf);
+const markAll = (article, name, time) =>
+  figuresOf(article).forEach((figure) => figure.mark(name, time));
+
+function figureOf(svg) {
   const [begin, end, left, right] =
     ["from", "to", "left", "right"].map((name) => Number(svg.dataset[name]));
   const { width, height } = svg.viewBox.baseVal;
   return {
-    svg,
+    svg, begin, end,
     timeAt(clientX) {
       const box = svg.getBoundingClientRect();
       const share = ((clientX - box.left) / box.width * width - left) / (right - left);
@@ -53,14 +55,13 @@ function figureOf(article) {
   };
 }
 
-/// Pointing at a time of the figure puts it into a field.
+/// Pointing at a time of any of its figures puts it into a field.
 function pointInto(article, field) {
-  const figure = figureOf(article);
-  if (!figure || figure.svg.classList.contains("pointed")) return;
-  figure.svg.classList.add("pointed");
-  figure.svg.addEventListener("click", (at) => {
-    field.value = figure.timeAt(at.clientX).toFixed(3);
+  article.addEventListener("click", (at) => {
+    const svg = at.target.closest("svg[data-from]");
+    if (!svg) return;
+    field.value = figureOf(svg).timeAt(at.clientX).toFixed(3);
     field.dispatchEvent(new Event("input"));
   });
-  field.addEventListener("input", () => figure.mark("moved", Number(field.value)));
+  field.addEventListener("input", () => markAll(article, "moved", Number(field.value)));
 }

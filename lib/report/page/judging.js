@@ -99,7 +99,7 @@ function judgingSection() {
   };
   return make("section", { id: "judge" }, make("h2", {}, words.judge),
     make("p", {}, words.judge_about),
-    make("p", {}, labelled(words.reviewer, make("input", { id: "reviewer", type: "text" })),
+    make("p", { class: "controls" }, labelled(words.reviewer, make("input", { id: "reviewer", type: "text" })),
       make("button", { type: "button", id: "export", onclick: exportRows }, words.export),
       make("output", { id: "pending", role: "status" })),
     make("fieldset", { class: "judge" }, make("legend", {}, words.add_event),

@@ -1,18 +1,24 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Keys. Those of an event act on the one that has the focus, or was last gone to.
 const articles = [];
-let current = -1, partsLoaded = 0;
+let current = -1;
 
 function goTo(index) {
   if (articles.length === 0) return;
+  if (index >= articles.length && partsLoaded < data.parts) {
+    loadPart().then((more) => { if (more) goTo(index); });
+    return;
+  }
   current = Math.min(Math.max(index, 0), articles.length - 1);
+  fill(articles[current]);
   articles[current].focus();
   articles[current].scrollIntoView({ block: "start" });
 }
 
 function press(key) {
   const article = document.activeElement?.closest?.("article[data-number]") ?? articles[current];
-  const control = article?.querySelector(`[data-key="${key}"]`) ??
+  if (article) fill(article);
+  const control = article?.querySelector(`[data-key="${CSS.escape(key)}"]`) ??
     document.querySelector(`.controls [data-key="${CSS.escape(key)}"]`);
   control?.click();
   return Boolean(control);
@@ -45,37 +51,33 @@ document.getElementById("details")?.before(judgingSection());
 if (!document.getElementById("judge"))
   document.getElementById("time-line").after(judgingSection());
 
-/// Makes articles work that the page has come to hold.
+/// Makes articles work that the page has come to hold, once their insides are made.
 function addArticles() {
   for (const article of document.querySelectorAll("article[data-number]:not([tabindex])")) {
-    const number = Number(article.dataset.number), event = eventNumbered(number);
+    const number = Number(article.dataset.number), event = events.get(number);
     const index = articles.push(article) - 1;
     article.tabIndex = -1;
     article.addEventListener("focusin", () => { current = index; });
-    if (data.sounds[number]) addListening(article, number, event);
-    if (event) addJudging(article, event);
+    later(article, () => {
+      if (data.sounds[number]) addListening(article, number, event);
+      if (event) addJudging(article, event);
+      else if (document.getElementById("added-onset"))
+        pointInto(article, document.getElementById("added-onset"));
+    });
   }
 }
 
-/// The details of lesser events lie in files beside the page, in order.
-function addMore() {
-  const more = make("button", { type: "button" }, words.more);
-  window.lullPart = (markup) => {
-    more.insertAdjacentHTML("beforebegin", markup);
-    addArticles();
-    if (document.getElementById("time-line")) drawTimeLine();
-    more.hidden = ++partsLoaded >= data.parts;
-  };
-  more.addEventListener("click", () => loadScript(
-    `details/part-${String(partsLoaded + 1).padStart(3, "0")}.js`,
-    (fault) => { more.textContent = fault.message; }));
-  document.getElementById("details").append(more);
-}
-
 addArticles();
-if (data.parts > 0) addMore();
+for (const rest of document.querySelectorAll(".rest"))
+  later(rest, () => { // one table, once it is made
+    rest.previousElementSibling.querySelector("tbody").append(...rest.querySelectorAll("tbody > tr"));
+    rest.remove();
+  });
+for (const figure of document.querySelectorAll("#places figure, #audible figure")) later(figure);
+if (data.parts > 0) document.getElementById("details").append(moreButton, moreStatus);
 if (document.getElementById("time-line")) {
   addTimeLine();
   drawTimeLine();
 }
 showRows();
+if (location.hash) goToNamed(location.hash.slice(1));

@@ -5,7 +5,7 @@ const fadeSeconds = 0.03, peak = 10 ** (-6 / 20), largestGainDb = 40;
 const loading = new Map(), sounds = new Map();
 let context = null, playing = null;
 
-window.lullSound = (sound) => loading.get(sound.file)?.(sound);
+window.lullSound = (sound) => loading.get(document.currentScript.src)?.(sound);
 
 function audio() {
   context ??= new AudioContext();
@@ -13,32 +13,24 @@ function audio() {
   return context;
 }
 
-const loadScript = (src, refuse) =>
-  document.head.append(make("script", { src, onerror: () => refuse(new Error(words.no_sound)) }));
-
-/// A script's whole sound, which events close together share.
-function fileSound(file) {
+/// The tracks as they lie in their file, loaded once: events close together share them.
+function soundOf(number) {
+  const { file } = data.sounds[number];
   if (!sounds.has(file)) {
-    const sound = loadSound(file);
-    sounds.set(file, sound);
-    sound.catch(() => sounds.delete(file));
+    sounds.set(file, new Promise((resolve, reject) => {
+      const script = loadScript("excerpts/" + file, () => {
+        sounds.delete(file);
+        reject(new Error(words.no_sound));
+      });
+      loading.set(script.src, resolve);
+    }));
   }
   return sounds.get(file);
 }
 
-async function loadSound(file) {
-  const sound = await new Promise((resolve, reject) => {
-    loading.set(file, resolve);
-    loadScript("excerpts/" + file, reject);
-  });
-  for (const track of sound.tracks)
-    track.buffer = await audio().decodeAudioData(bytesOf(track.flac).buffer);
-  return sound;
-}
-
 /// The samples of a stretch, faded at both ends, made as loud as an excerpt of it is.
-function cut(track, first, count) {
-  const samples = track.buffer.getChannelData(0).slice(first, first + count);
+function cut(track, first, end) {
+  const samples = track.buffer.getChannelData(0).slice(Math.max(first, 0), end);
   const fade = Math.min(Math.round(fadeSeconds * track.buffer.sampleRate), samples.length / 2);
   for (let n = 0; n < fade; ++n) {
     samples[n] *= n / fade;
@@ -51,15 +43,16 @@ function cut(track, first, count) {
   return { channel: track.channel, gain_db: track.gain_db + 20 * Math.log10(peak / largest), buffer };
 }
 
-/// The sound of an event or a slice: {from, tracks}, a track for each channel to choose from.
-async function soundOf(number) {
-  const { file, from, to, channels } = data.sounds[number], whole = await fileSound(file);
-  const tracks = channels.map((channel) => {
+/// An event's own part of them, ready to be played: {from, tracks}, a track for each of its channels.
+async function decodedSoundOf(number) {
+  const { channels, part: [begin, end] } = data.sounds[number], whole = await soundOf(number);
+  const tracks = [];
+  for (const channel of channels) {
     const track = whole.tracks.find((one) => one.channel === channel);
-    const first = Math.max(Math.round((from - whole.from) * track.buffer.sampleRate), 0);
-    return cut(track, first, Math.round((to - from) * track.buffer.sampleRate));
-  });
-  return { from, tracks };
+    track.buffer ??= await audio().decodeAudioData(bytesOf(track.flac).buffer);
+    tracks.push(cut(track, ...[begin, end].map((t) => Math.round((t - whole.from) * track.buffer.sampleRate))));
+  }
+  return { from: Math.max(begin, whole.from), tracks };
 }
 
 function stop() {
@@ -69,7 +62,7 @@ function stop() {
 
 /// No sound plays, and no line of a figure tells where it is.
 function ended() {
-  playing?.figure?.mark("heard", NaN);
+  if (playing) markAll(playing.article, "heard", NaN);
   playing = null;
 }
 
@@ -92,7 +85,7 @@ function ears(sound, left, right) {
 }
 
 /// Band-passed if asked, then limited and faded in: no sound of the page can hurt.
-function play(sound, left, right, banded, speed, figure) {
+function play(sound, left, right, banded, speed, article) {
   stop();
   const now = audio(), source = now.createBufferSource();
   source.buffer = ears(sound, left, right);
@@ -110,10 +103,10 @@ function play(sound, left, right, banded, speed, figure) {
   through(gain);
   node.connect(now.destination);
   source.start();
-  const own = playing = { source, figure }, began = now.currentTime;
+  const own = playing = { source, article }, began = now.currentTime;
   const follow = () => {
     if (playing !== own) return;
-    figure?.mark("heard", sound.from + (now.currentTime - began) * speed);
+    markAll(article, "heard", sound.from + (now.currentTime - began) * speed);
     requestAnimationFrame(follow);
   };
   follow();
@@ -121,7 +114,7 @@ function play(sound, left, right, banded, speed, figure) {
 }
 
 function addListening(article, number, event) {
-  const heard = data.sounds[number].channels, first = event?.channel ?? heard[0];
+  const { channels: heard } = data.sounds[number], first = event?.channel ?? heard[0];
   const choice = (chosen) => {
     const select = make("select", {}, ...heard.map((c) => option(c, nameOf(c))));
     select.value = String(chosen);
@@ -133,16 +126,11 @@ function addListening(article, number, event) {
   const speed = make("select", {}, option(1, words.as_recorded), option(0.5, words.half),
     option(0.25, words.quarter), option(2, words.twice), option(4, words.four_times));
   const status = make("output", { role: "status" });
-  const begin = (mix) => soundOf(number).then((sound) => {
-    if (!figureOf(article)) {
-      article.append(make("div", { class: "wide", tabindex: "0", role: "group",
-        "aria-label": words.waveforms }, waveFigure(sound)));
-      const field = document.getElementById("added-onset");
-      if (field) pointInto(article, field);
-    }
+  const begin = (mix) => decodedSoundOf(number).then((sound) => {
+    if (!article.querySelector("svg[data-from]"))
+      article.append(wideBox(waveFigure(sound), words.waveforms));
     const ear = (select) => (mix ? null : Number(select.value));
-    const source = play(sound, ear(left), ear(right), banded.checked, Number(speed.value),
-      figureOf(article));
+    const source = play(sound, ear(left), ear(right), banded.checked, Number(speed.value), article);
     status.value = words.playing;
     source.onended = () => {
       if (playing?.source === source) ended();
@@ -156,4 +144,31 @@ function addListening(article, number, event) {
     make("button", { type: "button", "data-key": "m", onclick: () => begin(true) }, words.play_mix),
     make("button", { type: "button", onclick: () => { stop(); status.value = ""; } }, words.stop),
     status));
+  addSpectrograms(article, number, event);
+}
+
+/// A button that draws the spectrograms of the channels that have none yet.
+function addSpectrograms(article, number, event) {
+  const { channels, part } = data.sounds[number], picture = article.querySelector("svg image");
+  const without = channels.filter((channel) => !(picture && channel === event?.channel));
+  if (without.length === 0) return;
+  const status = make("output", { role: "status" });
+  const onsetOf = (channel) => event?.arrivals.find(([at]) => at === channel)?.[1];
+  const draw = async () => {
+    if (button.disabled) return;
+    button.disabled = true;
+    const [shown] = figuresOf(article);
+    const span = shown ? [shown.begin, shown.end] : part;
+    try {
+      const svg = await spectrogramFigure(await soundOf(number), without, span, onsetOf);
+      button.parentElement.replaceWith(wideBox(svg, words.spectrograms));
+    } catch (error) {
+      status.value = error.message;
+      button.disabled = false;
+    }
+  };
+  const button = make("button", { type: "button", "data-key": "s", onclick: draw },
+    picture ? words.other_spectrograms : words.spectrograms);
+  const after = picture?.closest("figure") ?? article.querySelector(".listen");
+  after.after(make("div", { class: "listen" }, button, status));
 }

@@ -53,11 +53,16 @@ function signOf(kind, x, y) {
   return drawn("path", { d: `M${x - 4} ${y - 4}l8 8m0-8l-8 8`, ...line });
 }
 
+/// Where signs would cover each other the most deserving is drawn: it comes first.
 function addEvents(svg) {
+  const taken = new Set();
   for (const event of data.events) {
     if (event.onset < from || event.onset > to) continue;
-    const block = document.getElementById("event-" + event.n);
-    const link = drawn(block ? "a" : "g", block ? { href: "#event-" + event.n, tabindex: "-1" } : {});
+    const place = Math.round(xOf(event.onset) / 9) * 1000 + event.channel;
+    if (taken.has(place)) continue;
+    taken.add(place);
+    const named = document.getElementById("event-" + event.n) || partsLoaded < data.parts;
+    const link = drawn(named ? "a" : "g", named ? { href: "#event-" + event.n, tabindex: "-1" } : {});
     link.append(drawn("title", {}, `${words.event} ${event.n}: ${said(event.kind)}, ${event.onset.toFixed(2)} s`),
       signOf(event.kind, xOf(event.onset), event.channel * lane + 12));
     svg.append(link);
@@ -78,7 +83,7 @@ function drawTimeLine() {
   for (const [begin, end] of data.quiet) {
     const left = xOf(Math.max(begin, from)), right = xOf(Math.min(end, to));
     if (right > left) svg.append(drawn("rect", { x: left, y: 0, width: right - left, height,
-      fill: "#ddd", stroke: "#888", "stroke-dasharray": "2 2" }));
+      fill: "#ddd", ...(right - left > 4 ? { stroke: "#888", "stroke-dasharray": "2 2" } : {}) }));
   }
   courses.forEach((course, channel) => {
     const base = (channel + 1) * lane - 4;
@@ -116,7 +121,7 @@ function addTimeLine() {
     zoom(turn.deltaY > 0 ? 1.5 : 1 / 1.5, from + Math.min(Math.max(part, 0), 1) * (to - from));
   }, { passive: false });
   const section = document.getElementById("time-line");
-  section.querySelector(".static").before(make("div", { class: "controls" },
+  section.append(make("div", { class: "controls" },
     button(words.closer, "+", () => zoom(0.5)), button(words.wider, "-", () => zoom(2)),
     button(words.earlier, "[", () => move(-0.5)), button(words.later, "]", () => move(0.5)),
     button(words.whole, "0", showAll), make("output", { id: "time-line-range" })), view);
