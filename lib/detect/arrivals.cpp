@@ -13,6 +13,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <functional>
 #include <iterator>
 #include <limits>
 #include <tuple>
@@ -28,6 +29,7 @@ constexpr double pitch_before_s = 0.5;    ///< of noise before a lasting sound
 constexpr double pitch_within_s = 3.0;    ///< of the sound itself: enough to tell what it is
 constexpr double least_confidence = 0.02; ///< fainter ones are not worth remembering
 constexpr double same_sound_s = 0.25;     ///< between ends of a blast and of a stretch: one sound
+constexpr double sure_voice = 0.5;        ///< what counts as heard
 constexpr double margin_s = 0.2;          ///< an onset moves no further when it is looked at
 
 /// One channel's candidates as they become arrivals.
@@ -35,7 +37,7 @@ struct ChannelArrivals {
     std::vector<Arrival> impulses;  ///< in time order
     std::vector<Arrival> sustained; ///< in time order
     std::vector<char> continues;    ///< for each, whether the one before was cut there
-    std::size_t blasts = 0;         ///< at the end of `sustained`: those that count only as horns
+    std::size_t blasts = 0; ///< at the end of `sustained`: looked at beside what they lie in
 };
 
 class UnitSearch {
@@ -43,10 +45,7 @@ class UnitSearch {
     explicit UnitSearch(const UnitInput& unit) : unit_(unit), found_(unit.channels.size()) {}
 
     std::vector<Arrival> run() {
-        for (std::size_t c = 0; c < unit_.channels.size(); ++c)
-            gather(c);
-        look_at_impulses();
-        look_at_sustained();
+        measure();
         std::vector<Arrival> all;
         for (std::size_t c = 0; c < found_.size(); ++c)
             finish(c, all);
@@ -56,7 +55,25 @@ class UnitSearch {
         return all;
     }
 
+    /// Each piece of what lasts, measured and not yet judged.
+    std::vector<Arrival> pieces() {
+        measure();
+        std::vector<Arrival> all;
+        for (ChannelArrivals& found : found_) {
+            measure_impulsive(found.impulses, found.sustained);
+            all.insert(all.end(), found.sustained.begin(), found.sustained.end());
+        }
+        return all;
+    }
+
   private:
+    void measure() {
+        for (std::size_t c = 0; c < unit_.channels.size(); ++c)
+            gather(c);
+        look_at_impulses();
+        look_at_sustained();
+    }
+
     [[nodiscard]] Frame frame_of(double seconds) const {
         return static_cast<Frame>(std::llround(seconds * unit_.rate_hz));
     }
@@ -98,7 +115,8 @@ class UnitSearch {
         }
     }
 
-    /// A horn over a running machine is part of the machine's stretch: it is also looked at alone.
+    /// A horn or a call over a running machine is part of the machine's stretch: it is also looked
+    /// at alone.
     void gather_blasts(std::size_t c, const ChannelTracks& tracks) {
         ChannelArrivals& found = found_[c];
         std::vector<Arrival> blasts;
@@ -122,8 +140,8 @@ class UnitSearch {
         std::ranges::move(blasts, std::back_inserter(found.sustained));
     }
 
-    /// Judges the lasting sounds, and leaves out the blasts that are no horns: a vowel within a
-    /// voice is as steady.
+    /// Judges the lasting sounds, and leaves out the blasts that are no horns and tell of no voice
+    /// that was not heard without them: a vowel within a voice is as steady as a blast.
     void judge_lasting(ChannelArrivals& found, ChannelKind kind) {
         const auto first_blast = found.sustained.end() - static_cast<std::ptrdiff_t>(found.blasts);
         std::vector<Arrival> blasts(std::make_move_iterator(first_blast),
@@ -135,17 +153,31 @@ class UnitSearch {
                 judge_sustained(arrival, kind);
         }
         join_pieces(found.sustained, found.continues);
-        const auto within_voice = [&](const Arrival& blast) {
-            return std::ranges::any_of(found.sustained, [&](const Arrival& other) {
-                return other.kind == EventKind::voice_like && other.onset_s < blast.end_s &&
-                       other.end_s > blast.onset_s;
-            });
-        };
-        std::erase_if(blasts, [&](const Arrival& one) {
-            return one.kind != EventKind::horn || within_voice(one);
-        });
+        keep_telling(blasts, found.sustained);
         std::ranges::move(blasts, std::back_inserter(found.sustained));
         std::ranges::stable_sort(found.sustained, {}, &Arrival::onset_s);
+    }
+
+    /// Of the blasts, the horns outside voices, and the surest of those that are surely voices
+    /// where none was sure.
+    static void keep_telling(std::vector<Arrival>& blasts, const std::vector<Arrival>& sustained) {
+        const auto in_voice = [](const Arrival& blast, const std::vector<Arrival>& others,
+                                 double least) {
+            return std::ranges::any_of(others, [&](const Arrival& other) {
+                return other.kind == EventKind::voice_like && other.confidence >= least &&
+                       other.onset_s < blast.end_s && other.end_s > blast.onset_s;
+            });
+        };
+        std::ranges::stable_sort(blasts, std::ranges::greater(), &Arrival::confidence);
+        std::vector<Arrival> kept;
+        for (Arrival& blast : blasts) {
+            const bool horn = blast.kind == EventKind::horn && !in_voice(blast, sustained, 0.0);
+            const bool voice =
+                blast.kind == EventKind::voice_like && blast.confidence >= sure_voice &&
+                !in_voice(blast, sustained, sure_voice) && !in_voice(blast, kept, sure_voice);
+            if (horn || voice) kept.push_back(std::move(blast));
+        }
+        blasts = std::move(kept);
     }
 
     [[nodiscard]] Frame most_frames(double share) const {
@@ -257,6 +289,11 @@ class UnitSearch {
 std::vector<Arrival> find_arrivals(const UnitInput& unit) {
     if (unit.channels.empty()) return {};
     return UnitSearch(unit).run();
+}
+
+std::vector<Arrival> measure_lasting(const UnitInput& unit) {
+    if (unit.channels.empty()) return {};
+    return UnitSearch(unit).pieces();
 }
 
 } // namespace lull

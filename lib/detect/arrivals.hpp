@@ -25,4 +25,8 @@ inline constexpr double longest_sound_s = 19.0;
 /// Deterministic: depends on the tracks and waveforms of the unit alone.
 [[nodiscard]] std::vector<Arrival> find_arrivals(const UnitInput& unit);
 
+/// The pieces in which find_arrivals judges what lasts, by channel and time, before they are judged
+/// and joined: what the voice model is fitted to. Some lie on the borders of the core.
+[[nodiscard]] std::vector<Arrival> measure_lasting(const UnitInput& unit);
+
 } // namespace lull

@@ -30,7 +30,7 @@ std::array<double, 6> impulse_features(const Arrival& arrival) {
             shape.from_tracks ? 1.0 : 0.0};
 }
 
-std::array<double, 13> voice_features(const Arrival& arrival) {
+std::array<double, 16> voice_features(const Arrival& arrival) {
     const Shape& shape = arrival.shape;
     const double duration_s = arrival.end_s - arrival.onset_s;
     return {shape.voiced_share,
@@ -45,7 +45,10 @@ std::array<double, 13> voice_features(const Arrival& arrival) {
             shape.fullness,
             shape.fundamental_hz > 0.0 ? std::exp(-shape.pitch_spread / 0.5) : 0.0,
             std::log2(std::max(shape.centroid_hz, 60.0) / 500.0),
-            shape.fundamental_hz > 0.0 ? std::log2(shape.fundamental_hz / 200.0) : 0.0};
+            shape.fundamental_hz > 0.0 ? std::log2(shape.fundamental_hz / 200.0) : 0.0,
+            std::log1p(shape.path_gain),
+            std::min(shape.path_share, 1.0),
+            std::min(shape.path_range, 12.0)};
 }
 
 double impulse_confidence(const Arrival& arrival) {

@@ -46,6 +46,9 @@ struct Shape {
     double pitch_spread = 0.0;    ///< semitones, between the 10th and 90th percentile
     double pitch_jumps = 0.0;     ///< 0..1: share of voiced frames whose pitch does not follow on
     double voiced_run_s = 0.0;    ///< longest run of frames whose pitch follows on
+    double path_gain = 0.0;       ///< of the strongest path of pitch, in frames wholly periodic
+    double path_share = 0.0;      ///< of the power along it that is periodic, noise included
+    double path_range = 0.0;      ///< semitones, of its pitch
     double syllabic = 0.0;        ///< 0..1: share of the envelope's modulation that is at 2-8 Hz
     double fullness = 0.0;        ///< 0..1: share of its time within 12 dB of its loudest 24 ms
     double impulsive = 0.0;       ///< 0..1: share of its energy that what was struck accounts for

@@ -37,19 +37,10 @@ class Listening {
     }
 
     /// Arrivals with onset in [from, to) frames.
-    std::vector<Arrival> arrivals(Frame from, Frame to) {
-        UnitInput unit;
-        unit.rate_hz = rate_hz_;
-        unit.band = band_;
-        unit.core_begin = from;
-        unit.core_end = to;
-        unit.channels = tracks_;
-        unit.band_passed = [this](Frame first, Frame count) -> const Block& {
-            return cut(passed_, first, count);
-        };
-        return find_arrivals(unit);
-    }
+    std::vector<Arrival> arrivals(Frame from, Frame to) { return find_arrivals(unit(from, to)); }
     std::vector<Arrival> arrivals() { return arrivals(0, raw_.frames); }
+    /// What lasts, in the pieces in which it is judged.
+    std::vector<Arrival> lasting() { return measure_lasting(unit(0, raw_.frames)); }
 
     std::vector<Event> events() {
         std::vector<Event> events = join_events(arrivals(), session, channels_);
@@ -64,6 +55,19 @@ class Listening {
     Frame decoded = 0;          ///< frames asked for so far
 
   private:
+    UnitInput unit(Frame from, Frame to) {
+        UnitInput unit;
+        unit.rate_hz = rate_hz_;
+        unit.band = band_;
+        unit.core_begin = from;
+        unit.core_end = to;
+        unit.channels = tracks_;
+        unit.band_passed = [this](Frame first, Frame count) -> const Block& {
+            return cut(passed_, first, count);
+        };
+        return unit;
+    }
+
     void make_tracks() {
         LevelTracker level(raw_.channels, rate_hz_, 0);
         SpectrumTracker spectrum(raw_.channels, rate_hz_, 0);

@@ -76,6 +76,14 @@ TEST(Pieces, JudgedAlikeTheyAreOneAgain) {
     EXPECT_DOUBLE_EQ(all[1].energy, 2.0);
 }
 
+TEST(Pieces, AVoiceBeginsWithThePieceItIsHeardIn) {
+    using enum EventKind;
+    std::vector<Arrival> all{piece(0, 2, voice_like, 0.3), piece(2, 4, voice_like, 0.9)};
+    join_pieces(all, {0, 1});
+    ASSERT_EQ(all.size(), 2U);
+    EXPECT_DOUBLE_EQ(all[1].onset_s, 2.0);
+}
+
 TEST(Pieces, WhatIsOfNoKindIsFollowedNoFurther) {
     std::vector<Arrival> all;
     std::vector<char> continues;

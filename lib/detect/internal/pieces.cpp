@@ -11,12 +11,13 @@ namespace lull {
 
 namespace {
 
-constexpr double whole_s = 4.0;   ///< a shorter stretch is not cut
-constexpr double least_s = 1.5;   ///< a piece is no shorter, but the last
-constexpr double raster_s = 2.5;  ///< of the time line
-constexpr double search_s = 1.0;  ///< at the raster's beginning, where the cut may fall
-constexpr std::size_t smooth = 6; ///< frames
-constexpr double one_pitch = 0.5; ///< semitones
+constexpr double whole_s = 4.0;    ///< a shorter stretch is not cut
+constexpr double least_s = 1.5;    ///< a piece is no shorter, but the last
+constexpr double raster_s = 2.5;   ///< of the time line
+constexpr double search_s = 1.0;   ///< at the raster's beginning, where the cut may fall
+constexpr std::size_t smooth = 6;  ///< frames
+constexpr double one_pitch = 0.5;  ///< semitones
+constexpr double sure_voice = 0.5; ///< what counts as heard
 
 /// Power of the frame and its followers, all bands.
 double power_from(const SpectrumTrack& spectrum, std::size_t begin) {
@@ -29,6 +30,9 @@ double power_from(const SpectrumTrack& spectrum, std::size_t begin) {
 
 bool alike(const Arrival& a, const Arrival& b) {
     if (a.kind != b.kind) return false;
+    // A voice begins with the piece that it is heard in, not with what came before it.
+    if (a.kind == EventKind::voice_like)
+        return (a.confidence >= sure_voice) == (b.confidence >= sure_voice);
     if (a.kind != EventKind::horn) return true;
     const double ratio = a.shape.fundamental_hz / std::max(1.0, b.shape.fundamental_hz);
     return 12.0 * std::abs(std::log2(std::max(ratio, 1e-3))) < one_pitch;

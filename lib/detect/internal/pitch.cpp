@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <functional>
 #include <numbers>
 
 namespace lull {
@@ -20,6 +21,7 @@ constexpr double voiced = 0.45;      ///< periodicity; noise alone seldom passes
 constexpr double octave_cost = 0.03; ///< per octave of lag: the shorter of two like peaks
 constexpr double as_high = 0.85;     ///< a peak at a fraction of the lag this high is the period
 constexpr double follow_semitones = 1.5; ///< between neighbouring frames
+constexpr std::size_t most_peaks = 6;    ///< of a frame that a path may go through
 
 using Lags = std::vector<double>;
 
@@ -79,14 +81,17 @@ class Correlator {
         return correlate(windowed(x, frame));
     }
 
-    /// Highest peak: {pitch [Hz], periodicity}.
-    [[nodiscard]] std::pair<double, double> peak_of(const Lags& frame, const Lags& noise) const {
-        const double power = std::max(frame[0] - noise[0], 0.3 * frame[0]);
+    /// A peak of the periodicity.
+    struct Peak {
+        double lag = 0.0, height = 0.0;
+    };
+
+    /// The peaks of what is in a frame beyond the noise.
+    [[nodiscard]] std::vector<Peak> peaks_of(const Lags& frame, const Lags& noise) const {
+        const double power = beyond(frame, noise);
         Lags r(longest + 2);
         for (std::size_t k = 0; k < r.size(); ++k)
             r[k] = (frame[k] - noise[k]) / power * of_window_[0] / of_window_[k];
-        double best = 0.0;
-        Peak peak;
         std::vector<Peak> peaks;
         for (std::size_t k = shortest; k <= longest; ++k) {
             if (r[k] < r[k - 1] || r[k] < r[k + 1]) continue;
@@ -94,12 +99,23 @@ class Correlator {
             const double off = curve < 0.0 ? 0.5 * (r[k - 1] - r[k + 1]) / curve : 0.0;
             peaks.push_back(
                 {static_cast<double>(k) + off, r[k] - 0.25 * (r[k - 1] - r[k + 1]) * off});
-            const double worth =
-                peaks.back().height -
-                octave_cost * std::log2(peaks.back().lag / static_cast<double>(shortest));
-            if (worth <= best) continue;
-            best = worth;
-            peak = peaks.back();
+        }
+        return peaks;
+    }
+
+    /// Height of a peak less what a long lag costs.
+    [[nodiscard]] double worth(const Peak& peak) const {
+        return peak.height - octave_cost * std::log2(peak.lag / static_cast<double>(shortest));
+    }
+
+    /// Highest peak: {pitch [Hz], periodicity}.
+    [[nodiscard]] std::pair<double, double> highest_of(const std::vector<Peak>& peaks) const {
+        double best = 0.0;
+        Peak peak;
+        for (const Peak& one : peaks) {
+            if (worth(one) <= best) continue;
+            best = worth(one);
+            peak = one;
         }
         if (peak.lag <= 0.0) return {0.0, 0.0};
         // A steady tone peaks alike at every multiple of its period: take the first.
@@ -113,10 +129,23 @@ class Correlator {
         return {rate_ / peak.lag, std::min(peak.height, 1.0)};
     }
 
+    /// The few best peaks, as shares of all that the frame holds.
+    [[nodiscard]] std::vector<PitchPeak> best_of(const std::vector<Peak>& peaks, const Lags& frame,
+                                                 const Lags& noise) const {
+        const double share = beyond(frame, noise) / frame[0];
+        std::vector<PitchPeak> best;
+        for (const Peak& one : peaks)
+            if (worth(one) > 0.0) best.push_back({rate_ / one.lag, share * worth(one)});
+        std::ranges::stable_sort(best, std::ranges::greater(), &PitchPeak::share);
+        best.resize(std::min(best.size(), most_peaks));
+        return best;
+    }
+
   private:
-    struct Peak {
-        double lag = 0.0, height = 0.0;
-    };
+    /// Power of a frame beyond the noise, which is known so well only.
+    [[nodiscard]] static double beyond(const Lags& frame, const Lags& noise) {
+        return std::max(frame[0] - noise[0], 0.3 * frame[0]);
+    }
 
     [[nodiscard]] std::vector<float> windowed(const std::vector<float>& x,
                                               std::size_t frame) const {
@@ -215,14 +244,20 @@ PitchMeasures measure_pitch(std::span<const float> sound, std::span<const float>
     double loudest = 0.0;
     for (std::size_t i = 0; i < energies.size(); ++i)
         loudest = std::max(loudest, energies[i] = correlator.energy_of(thin, i));
-    std::vector<Pitched> peaks;
+    std::vector<Pitched> highest;
+    std::vector<PitchedFrame> frames;
     for (std::size_t i = 0; i < energies.size(); ++i) {
         const double power = energies[i];
         if (!(power > loud * mean[0] && power > loud_share * loudest && power > 0.0)) continue;
-        const auto [pitch_hz, periodicity] = correlator.peak_of(correlator.lags_of(thin, i), mean);
-        peaks.push_back({i, pitch_hz, periodicity});
+        const Lags lags = correlator.lags_of(thin, i);
+        const auto peaks = correlator.peaks_of(lags, mean);
+        const auto [pitch_hz, periodicity] = correlator.highest_of(peaks);
+        highest.push_back({i, pitch_hz, periodicity});
+        frames.push_back({i, correlator.best_of(peaks, lags, mean)});
     }
-    return sum_up(peaks);
+    PitchMeasures found = sum_up(highest);
+    found.path = strongest_path(frames);
+    return found;
 }
 
 } // namespace lull

@@ -169,6 +169,9 @@ void take_pitch(Arrival& arrival, const PitchMeasures& pitch) {
     shape.pitch_spread = pitch.spread;
     shape.pitch_jumps = pitch.jumps;
     shape.voiced_run_s = pitch.longest_run_s;
+    shape.path_gain = pitch.path.gain;
+    shape.path_share = pitch.path.share;
+    shape.path_range = pitch.path.range;
 }
 
 void explain_sustained(Arrival& arrival) {
