@@ -44,9 +44,7 @@ int main(int argc, char** argv) {
             throw lull::Error(lull::ErrorKind::usage, "--cells", "", "the session has no grid",
                               "give grid in the session file");
         job.write(lull::locations_table(found.places), output);
-        if (!cells.empty())
-            job.write_further(lull::cells_table(found.places, *job.recording().session.grid),
-                              cells);
+        if (!cells.empty()) job.write_further(lull::cells_table(found.places), cells);
         if (!next.empty())
             job.write_further(
                 lull::next_table(lull::advise_moves(found, reach_m, forbidden), job.recording()),

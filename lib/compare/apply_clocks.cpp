@@ -7,6 +7,10 @@
 namespace lull {
 namespace {
 
+constexpr const char* not_tied = "the recorders' clocks are not tied";
+constexpr const char* loosely_tied =
+    "how well the clocks are tied is not known: give three clock checks";
+
 /// A channel's clock against the reference at one time.
 struct Tie {
     int recording = 0; ///< 0: all recordings follow each other, on one clock
@@ -48,10 +52,12 @@ void apply_clocks(std::vector<DelayEstimate>& delays, std::span<const EventSpan>
         }
         if (!delay.usable) continue;
         delay.usable = false;
-        delay.reason = a.offset_s && b.offset_s
-                           ? "how well the clocks are tied is not known: give three clock checks"
-                           : "the recorders' clocks are not tied";
+        delay.reason = a.offset_s && b.offset_s ? loosely_tied : not_tied;
     }
+}
+
+bool is_untied(const DelayEstimate& delay) {
+    return !delay.usable && (delay.reason == not_tied || delay.reason == loosely_tied);
 }
 
 } // namespace lull

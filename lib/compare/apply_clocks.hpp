@@ -19,4 +19,8 @@ namespace lull {
 void apply_clocks(std::vector<DelayEstimate>& delays, std::span<const EventSpan> events,
                   const Recording& recording, std::span<const ClockRow> clocks);
 
+/// Whether a delay is not usable for the sake of its recorders' clocks. Its reason tells, so that
+/// it can be asked of a table that was written.
+[[nodiscard]] bool is_untied(const DelayEstimate& delay);
+
 } // namespace lull

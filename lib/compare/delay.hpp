@@ -8,7 +8,6 @@
 #include "recording/recording.hpp"
 #include "signal/band.hpp"
 
-#include <complex>
 #include <span>
 #include <string>
 #include <vector>
@@ -44,34 +43,6 @@ struct DelayInput {
 /// 1/var = 2 sum (2 pi f)^2 g. Not usable: too little above the noise, a better one beyond, or a
 /// second maximum that is nearly as likely (a ringing knock matches itself a period away).
 [[nodiscard]] DelayEstimate delay_between(const DelayInput& input);
-
-/// One channel's part in delays, made once and set against every other channel.
-struct HeardSpectrum {
-    double rate_hz = 0.0;
-    double frames = 0.0;                       ///< of the stretch: the sum of its window's squares
-    std::size_t size = 0;                      ///< of its transform
-    std::vector<std::complex<float>> spectrum; ///< of the event's stretch
-    std::vector<double> energy;                ///< of each bin, smoothed
-    std::vector<double> floor;                 ///< of as much noise, smoothed
-    std::vector<double> snr;                   ///< of each bin over the noise, >= 0
-    std::vector<std::complex<float>> weighted; ///< spectrum, as the likelihood of a delay weighs it
-};
-[[nodiscard]] HeardSpectrum heard_spectrum(std::span<const float> event,
-                                           std::span<const float> noise, double rate_hz,
-                                           double longest_delay_s);
-
-/// The same from a stretch under a window and a noise spectrum that is known.
-/// \param windowed  the stretch times its window, at most `size` samples
-/// \param frames    sum of the window's squares
-/// \param floor     energy of as much noise: size/2 + 1 bins, smoothed
-[[nodiscard]] HeardSpectrum spectrum_over_floor(std::span<const float> windowed, double frames,
-                                                std::vector<double> floor, double rate_hz,
-                                                std::size_t size);
-
-/// The delay between two channels whose spectra were made from stretches of one length and for one
-/// longest delay; `longest_delay_s` may be shorter than that.
-[[nodiscard]] DelayEstimate delay_between(const HeardSpectrum& a, const HeardSpectrum& b, Band band,
-                                          double longest_delay_s);
 
 /// All pairs of the channels that heard the event, within one kind. \param stretch band-passed
 [[nodiscard]] std::vector<DelayEstimate>

@@ -55,10 +55,11 @@ std::vector<DelayEstimate> delays_of(const EventSpan& event, const Recording& re
     const Block& block = stretch(noise_begin, begin + length - noise_begin);
     const auto split =
         static_cast<std::size_t>(std::clamp<Frame>(begin - block.first, 0, block.frames));
+    TransformRoom room;
     std::vector<HeardArrival> heard(now.size());
     for (const int c : event.channels)
         heard[static_cast<std::size_t>(c)] = heard_arrival(
-            block.channel(c), split, 2.0 * lead_s + longest_s, rate_hz, band, longest_s);
+            block.channel(c), split, 2.0 * lead_s + longest_s, rate_hz, band, longest_s, room);
     std::vector<DelayEstimate> estimates;
     for (const int a : event.channels)
         for (const int b : event.channels) {
@@ -66,7 +67,8 @@ std::vector<DelayEstimate> delays_of(const EventSpan& event, const Recording& re
             if (a >= b || now[first].kind != now[second].kind) continue;
             DelayEstimate estimate = first_arrival_delay(
                 heard[first], heard[second], band,
-                largest_delay_s(now[first], now[second], recording.session.propagation, extent_m));
+                largest_delay_s(now[first], now[second], recording.session.propagation, extent_m),
+                room);
             estimate.event = event.event;
             estimate.channel_a = a;
             estimate.channel_b = b;

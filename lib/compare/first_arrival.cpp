@@ -2,36 +2,23 @@
 #include "compare/first_arrival.hpp"
 
 #include "compare/internal/delay_likelihood.hpp"
-#include "signal/fft.hpp"
+#include "compare/internal/first_windows.hpp"
 #include "signal/onset.hpp"
 
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <numbers>
 #include <optional>
 
 namespace lull {
 namespace {
 
-/// A window from the onset on. Inflation: what its noise alone gives over the bound, as a factor of
-/// sigma. Misfit: chi-square a bin by which direct waves with unequal losses differ.
-struct WindowKind {
-    double length_s, inflation, most_misfit;
-};
-constexpr std::array<WindowKind, 5> windows{{{0.002, 1.45, 9.0},
-                                             {0.004, 1.15, 2.0},
-                                             {0.008, 1.05, 2.5},
-                                             {0.016, 1.05, 3.5},
-                                             {0.032, 1.05, 5.0}}};
 constexpr WindowKind whole_event{0.0, 1.0, 2.0};
 /// Share that may be unlike whatever the misfit: in strong knocks unequal losses show.
 constexpr double little_unlike = 0.006;
-constexpr std::size_t scales = windows.size() + 1;
-constexpr double before_s = 0.002, rise_s = 0.001; ///< of a window: its start before the onset
-constexpr double search_s = 0.0015; ///< delays are looked for in a window out to twice this
-constexpr int most_turns = 3;       ///< in which a window follows the delay that it gives
-constexpr double settled_samples = 0.02;
+constexpr std::size_t scales = first_windows + 1;
+constexpr int most_turns = 3;      ///< in which a window follows the delay that it gives
+constexpr double settled_s = 5e-6; ///< by less the window need not follow
 
 constexpr double least_information = 12.0;  ///< as in delay_between()
 constexpr double unsure_information = 30.0; ///< at which the sigma's square is twice the bound's
@@ -39,12 +26,15 @@ constexpr double least_lead = 6.0;          ///< log likelihood over the second 
 constexpr double agreeing_sigmas = 3.0;
 constexpr double little_rad = 0.012;    ///< by which unequal losses shift a short window
 constexpr std::size_t latest_start = 0; ///< of what a first wave that others follow is told by
+constexpr std::size_t latest_check =
+    2; ///< of the windows that may be the first to check a whole event
 
 /// What follows the first wave, as fitted to made scenes: shares of the disagreement with the next
 /// window and the one after, and parts of a radian of the knock's mean frequency.
 constexpr double next_share = 1.0, second_share = 0.25;
 constexpr double all_unlike_rad = 0.3, own_unlike_rad = 1.5, least_rad = 0.12;
 constexpr double accepted_unlike_rad = 1.2;
+constexpr double drifting_sigmas = 1.5, drift_share = 0.5;
 constexpr double most_radians = 3.0; ///< a disagreement beyond is no measure of anything
 /// What may be unlike all the same where no short window is heard: as a misfit, and as a share.
 constexpr double late_misfit = 1.0, late_unlike = 0.04;
@@ -62,12 +52,12 @@ struct Scale {
     }
 };
 
-using Maxima = std::vector<std::pair<double, double>>;
+using Maxima = std::vector<Maximum>;
 
 Scale scale_of(const Likelihood& likelihood, const Maxima& found, double inflation) {
-    const double level = found.front().first;
+    const double level = found.front().level;
     Scale scale;
-    scale.delay_s = found.front().second;
+    scale.delay_s = found.front().delay_s;
     // The spectra are estimates too: that tells where there is little information.
     scale.sigma_s = inflation * std::sqrt((1.0 + unsure_information / likelihood.information) /
                                           likelihood.curvature);
@@ -75,91 +65,83 @@ Scale scale_of(const Likelihood& likelihood, const Maxima& found, double inflati
     scale.misfit = std::max(0.0, 4.0 * likelihood.information - 2.0 * level) / likelihood.told_bins;
     scale.unlike =
         std::max(0.0, 1.0 - (level + 0.5 * likelihood.told_bins) / (2.0 * likelihood.information));
-    scale.lead = level - (found.size() > 1 ? found[1].first : 0.0);
+    scale.lead = level - (found.size() > 1 ? found[1].level : 0.0);
     scale.omega = std::sqrt(likelihood.curvature / (2.0 * likelihood.information));
     return scale;
 }
 
-/// 0 before -before_s, 1 from the onset on, fading over the second half of the window.
-double window_at(double after_onset_s, double length_s) {
-    const double up = std::clamp((after_onset_s + before_s) / rise_s, 0.0, 1.0);
-    const double down = std::clamp((length_s - after_onset_s) / (0.5 * length_s), 0.0, 1.0);
-    return 0.25 * (1.0 - std::cos(std::numbers::pi * up)) *
-           (1.0 - std::cos(std::numbers::pi * down));
-}
-
-/// The spectrum of a window round an onset; \param first  index of the first sample taken
-HeardSpectrum window_spectrum(const HeardArrival& heard, double onset, std::ptrdiff_t first,
-                              double length_s, std::size_t size) {
-    const double rate_hz = heard.whole.rate_hz;
-    const auto count = static_cast<std::size_t>((length_s + before_s + rise_s) * rate_hz) + 2;
-    std::vector<float> windowed(std::min(count, size));
-    double frames = 0.0;
-    for (std::size_t i = 0; i < windowed.size(); ++i) {
-        const std::ptrdiff_t at = first + static_cast<std::ptrdiff_t>(i);
-        const double weight = window_at((static_cast<double>(at) - onset) / rate_hz, length_s);
-        frames += weight * weight;
-        if (at >= 0 && at < static_cast<std::ptrdiff_t>(heard.samples.size()))
-            windowed[i] = static_cast<float>(weight) * heard.samples[static_cast<std::size_t>(at)];
-    }
-    std::vector<double> floor(size / 2 + 1);
-    const double step = static_cast<double>(heard.whole.size) / static_cast<double>(size);
-    for (std::size_t k = 0; k < floor.size(); ++k) {
-        const auto at =
-            std::min(heard.whole.floor.size() - 1,
-                     static_cast<std::size_t>(std::lround(step * static_cast<double>(k))));
-        floor[k] = heard.whole.floor[at] * frames / heard.whole.frames;
-    }
-    return spectrum_over_floor(windowed, frames, std::move(floor), rate_hz, size);
-}
+/// What following a delay needs again and again.
+struct Pair {
+    const HeardArrival &a, &b;
+    Band band;
+    TransformRoom& room;
+    HeardSpectrum of_b{};
+    Likelihood likelihood{};
+};
 
 /// Follows the delay through one window; \param delay  in samples, from where to start
-std::optional<Scale> in_window(const HeardArrival& a, const HeardArrival& b, double onset_a,
-                               double& delay, Band band, const WindowKind& kind) {
-    const double rate_hz = a.whole.rate_hz;
-    const std::size_t size = shared_size(static_cast<std::size_t>(
-        (kind.length_s + before_s + rise_s + 4.0 * search_s + 0.02) * rate_hz));
-    const auto lead = static_cast<std::ptrdiff_t>(before_s * rate_hz) + 1;
-    const std::ptrdiff_t first_a = static_cast<std::ptrdiff_t>(std::floor(onset_a)) - lead;
-    const HeardSpectrum of_a = window_spectrum(a, onset_a, first_a, kind.length_s, size);
-    const Bins bins = bins_of(of_a, band);
+std::optional<Scale> in_window(Pair& pair, double& delay, std::size_t number) {
+    const double rate_hz = pair.a.whole.rate_hz, onset_a = pair.a.onset;
+    const HeardSpectrum& of_a = pair.a.windows[number];
     std::optional<Scale> scale;
     for (int turn = 0; turn < most_turns; ++turn) {
-        const std::ptrdiff_t first_b =
-            static_cast<std::ptrdiff_t>(std::floor(onset_a + delay)) - lead;
-        const HeardSpectrum of_b =
-            window_spectrum(b, onset_a + delay, first_b, kind.length_s, size);
-        const Likelihood likelihood = likelihood_of(of_a, of_b, bins);
-        if (!(likelihood.curvature > 0.0)) return std::nullopt;
-        const Maxima found = maxima(likelihood.sum, bins, rate_hz, search_s, size);
+        const double onset_b = onset_a + delay;
+        const bool own = onset_b == pair.b.onset;
+        if (!own)
+            hear_window(pair.of_b, pair.b.samples, pair.b.noise, onset_b, window_kinds[number],
+                        rate_hz, pair.band, pair.room);
+        likelihood_of(of_a, own ? pair.b.windows[number] : pair.of_b, pair.likelihood);
+        if (!(pair.likelihood.curvature > 0.0)) return std::nullopt;
+        const Maxima found =
+            maxima(pair.likelihood.sum, rate_hz, window_search_s, of_a.size, pair.room);
         if (found.empty()) return std::nullopt;
-        scale = scale_of(likelihood, found, kind.inflation);
-        scale->delay_s += static_cast<double>(first_b - first_a) / rate_hz;
+        scale = scale_of(pair.likelihood, found, window_kinds[number].inflation);
+        scale->delay_s += static_cast<double>(first_of_window(onset_b, rate_hz) -
+                                              first_of_window(onset_a, rate_hz)) /
+                          rate_hz;
         const double moved = scale->delay_s * rate_hz - delay;
         delay += moved;
-        if (std::abs(moved) < settled_samples) break;
+        if (std::abs(moved) < settled_s * rate_hz) break;
     }
     return scale;
 }
 
 using Scales = std::array<std::optional<Scale>, scales>;
 
-/// Whether a window fits all shorter clear ones: noise in common, so variances subtract.
+/// Variance of the difference between a window's delay and a shorter one's. The noise is in
+/// common, so variances subtract.
+double apart_variance(const Scale& own, const Scale& shorter) {
+    return std::max(0.0, shorter.sigma_s * shorter.sigma_s - own.sigma_s * own.sigma_s) +
+           0.16 * own.sigma_s * own.sigma_s + little_rad * little_rad / (own.omega * own.omega);
+}
+
+/// Whether a window fits all shorter clear ones.
 bool fits_shorter(const Scales& all, std::size_t start, std::size_t number) {
     const Scale& own = *all[number];
     const double limit =
-        number + 1 == scales ? whole_event.most_misfit : windows[number].most_misfit;
+        number + 1 == scales ? whole_event.most_misfit : window_kinds[number].most_misfit;
     if ((own.misfit > limit && own.unlike > little_unlike) || own.lead < 0.65 * least_lead)
         return false;
-    for (std::size_t k = start; k < number; ++k) {
-        if (!all[k] || !all[k]->is_clear()) continue;
-        const double apart2 =
-            std::max(0.0, all[k]->sigma_s * all[k]->sigma_s - own.sigma_s * own.sigma_s) +
-            0.16 * own.sigma_s * own.sigma_s + little_rad * little_rad / (own.omega * own.omega);
-        if (std::abs(own.delay_s - all[k]->delay_s) > agreeing_sigmas * std::sqrt(apart2))
+    for (std::size_t k = start; k < number; ++k)
+        if (all[k] && all[k]->is_clear() &&
+            std::abs(own.delay_s - all[k]->delay_s) >
+                agreeing_sigmas * std::sqrt(apart_variance(own, *all[k])))
             return false;
-    }
     return true;
+}
+
+/// By how much a whole event's delay is off those of shorter windows, beyond what noise does:
+/// reflections soon after the first wave draw it away little by little.
+double drift_of(const Scales& all, std::size_t start) {
+    const Scale& own = *all.back();
+    double square = 0.0;
+    for (std::size_t k = start; k + 1 < scales; ++k) {
+        if (!all[k] || !all[k]->is_clear()) continue;
+        const double apart_s = own.delay_s - all[k]->delay_s;
+        square = std::max(square, apart_s * apart_s - drifting_sigmas * drifting_sigmas *
+                                                          apart_variance(own, *all[k]));
+    }
+    return std::sqrt(square);
 }
 
 /// Standard deviation from what follows the first wave. \param taken  the window chosen
@@ -169,7 +151,9 @@ double path_sigma(const Scales& all, std::size_t start, std::size_t taken) {
         if (all[k]) unlike = std::max(unlike, all[k]->unlike);
     const Scale& own = *all[taken];
     if (taken + 1 == scales)
-        return accepted_unlike_rad * std::sqrt(std::max(0.0, unlike - little_unlike)) / own.omega;
+        return std::hypot(accepted_unlike_rad * std::sqrt(std::max(0.0, unlike - little_unlike)) /
+                              own.omega,
+                          drift_share * drift_of(all, start));
     std::array<double, 2> apart_s{};
     std::size_t met = 0;
     for (std::size_t k = taken + 1; k < scales && met < 2; ++k)
@@ -183,15 +167,11 @@ double path_sigma(const Scales& all, std::size_t start, std::size_t taken) {
                       std::sqrt(rad2) / own.omega);
 }
 
-} // namespace
-
-HeardArrival heard_arrival(std::span<const float> samples, std::size_t event_begin, double search_s,
-                           double rate_hz, Band band, double longest_delay_s) {
+/// Of the first wave [samples]: where the power rises, then the Akaike criterion.
+double first_onset(std::span<const float> samples, std::size_t event_begin, double search_s,
+                   double rate_hz, Band band) {
     constexpr double smooth_s = 0.003, look_back_s = 0.03, least_power = 4.0, rising_share = 0.25;
-    HeardArrival heard{samples,
-                       heard_spectrum(samples.subspan(event_begin), samples.first(event_begin),
-                                      rate_hz, longest_delay_s),
-                       static_cast<double>(event_begin)};
+    const auto begin = static_cast<double>(event_begin);
     const auto frames = [rate_hz](double s) { return static_cast<std::size_t>(s * rate_hz); };
     std::vector<double> sums(samples.size() + 1);
     for (std::size_t i = 0; i < samples.size(); ++i)
@@ -211,30 +191,46 @@ HeardArrival heard_arrival(std::span<const float> samples, std::size_t event_beg
     std::size_t rises = event_begin;
     while (rises < end && power(rises) <= std::max(rising_share * most, least_power * noise))
         ++rises;
-    if (rises == end) return heard;
+    if (rises == end) return begin;
     const std::size_t from = rises > frames(look_back_s) ? rises - frames(look_back_s) : 0;
     const std::size_t until = std::min(samples.size(), rises + width);
-    if (until < from + 8) return heard;
+    if (until < from + 8) return begin;
     const double independence = std::min(1.0, 2.0 * (band.high_hz - band.low_hz) / rate_hz);
-    heard.onset = static_cast<double>(from) +
-                  onset_by_akaike(samples.subspan(from, until - from), independence).sample;
+    return static_cast<double>(from) +
+           onset_by_akaike(samples.subspan(from, until - from), independence).sample;
+}
+
+} // namespace
+
+HeardArrival heard_arrival(std::span<const float> samples, std::size_t event_begin, double search_s,
+                           double rate_hz, Band band, double longest_delay_s, TransformRoom& room) {
+    const std::span<const float> event = samples.subspan(event_begin);
+    HeardArrival heard;
+    heard.samples = samples;
+    heard.noise = noise_spectrum(samples.first(event_begin), std::max<std::size_t>(1, event.size()),
+                                 rate_hz, room);
+    heard.whole = spectrum_of_event(event, heard.noise, rate_hz, band, longest_delay_s, room);
+    heard.onset = first_onset(samples, event_begin, search_s, rate_hz, band);
+    for (std::size_t k = 0; k < first_windows; ++k)
+        hear_window(heard.windows[k], samples, heard.noise, heard.onset, window_kinds[k], rate_hz,
+                    band, room);
     return heard;
 }
 
 DelayEstimate first_arrival_delay(const HeardArrival& a, const HeardArrival& b, Band band,
-                                  double longest_delay_s) {
-    const Bins bins = bins_of(a.whole, band);
-    const Likelihood likelihood = likelihood_of(a.whole, b.whole, bins);
+                                  double longest_delay_s, TransformRoom& room) {
+    Pair pair{a, b, band, room};
+    likelihood_of(a.whole, b.whole, pair.likelihood);
     const Maxima found =
-        maxima(likelihood.sum, bins, a.whole.rate_hz, longest_delay_s, a.whole.size);
+        maxima(pair.likelihood.sum, a.whole.rate_hz, longest_delay_s, a.whole.size, room);
     DelayEstimate estimate =
-        likeliest_delay(a.whole, b.whole, bins, longest_delay_s, likelihood, found);
+        likeliest_delay(a.whole, b.whole, longest_delay_s, pair.likelihood, found);
     if (!(estimate.sigma_s > 0.0)) return estimate;
     Scales all;
+    all.back() = scale_of(pair.likelihood, found, whole_event.inflation);
     double delay = b.onset - a.onset;
-    for (std::size_t k = 0; k < windows.size(); ++k)
-        all[k] = in_window(a, b, a.onset, delay, band, windows[k]);
-    all.back() = scale_of(likelihood, found, whole_event.inflation);
+    for (std::size_t k = 0; k < first_windows; ++k)
+        all[k] = in_window(pair, delay, k);
     std::size_t start = 0;
     while (start < scales && !(all[start] && all[start]->is_clear()))
         ++start;
@@ -252,8 +248,8 @@ DelayEstimate first_arrival_delay(const HeardArrival& a, const HeardArrival& b, 
     estimate.usable = false;
     if (std::abs(own.delay_s) >= longest_delay_s)
         estimate.reason = "a delay longer than is possible is more likely";
-    else if (start > latest_start &&
-             (!whole || own.misfit > late_misfit || own.unlike > late_unlike))
+    else if (start > latest_start && (!whole || start > latest_check || own.misfit > late_misfit ||
+                                      own.unlike > late_unlike))
         estimate.reason = "the first wave cannot be told from what follows it";
     else {
         estimate.usable = true;

@@ -4,16 +4,24 @@
 #pragma once
 
 #include "compare/delay.hpp"
+#include "compare/heard_spectrum.hpp"
 
+#include <array>
+#include <cstddef>
 #include <span>
 
 namespace lull {
 
+constexpr std::size_t first_windows = 5; ///< lengths of windows from the first wave on
+
 /// What one channel heard of an event.
 struct HeardArrival {
     std::span<const float> samples; ///< the noise before the event, then the event; band-passed
-    HeardSpectrum whole;            ///< of all of the event
-    double onset = 0.0;             ///< of the first wave, by the Akaike criterion [samples]
+    NoiseSpectrum noise;
+    HeardSpectrum whole;                              ///< of all of the event
+    double onset = 0.0;                               ///< of the first wave, by the Akaike
+                                                      ///< criterion [samples]
+    std::array<HeardSpectrum, first_windows> windows; ///< from the onset on
 };
 
 /// \param samples      outlive the result
@@ -21,7 +29,7 @@ struct HeardArrival {
 /// \param search_s     the first wave begins within this after event_begin
 [[nodiscard]] HeardArrival heard_arrival(std::span<const float> samples, std::size_t event_begin,
                                          double search_s, double rate_hz, Band band,
-                                         double longest_delay_s);
+                                         double longest_delay_s, TransformRoom& room);
 
 /// The delay between the first waves. It is measured in windows from the onsets on, 2 ms long and
 /// longer by twos, then over the whole event. In the shortest that stands above the noise hardly
@@ -34,6 +42,7 @@ struct HeardArrival {
 /// first wave alone cannot be told from what follows it.
 /// \param a, b  from stretches of one length, with one longest delay
 [[nodiscard]] DelayEstimate first_arrival_delay(const HeardArrival& a, const HeardArrival& b,
-                                                Band band, double longest_delay_s);
+                                                Band band, double longest_delay_s,
+                                                TransformRoom& room);
 
 } // namespace lull

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "locate/gather.hpp"
 
+#include "compare/apply_clocks.hpp"
 #include "compare/combine.hpp"
 #include "error.hpp"
 #include "locate/likelihood.hpp"
@@ -10,6 +11,7 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <set>
 
 namespace lull {
 namespace {
@@ -55,10 +57,13 @@ class Gatherer {
     void add_delays(const Recording& recording, std::span<const DelayEstimate> delays,
                     const Medium& medium, std::vector<Notice>& notices) {
         std::map<std::pair<int, int>, std::vector<DelayEstimate>> pairs;
+        std::set<int> untied;
         for (const DelayEstimate& delay : delays) {
             const int a = sensor_of(delay.event, delay.channel_a),
                       b = sensor_of(delay.event, delay.channel_b);
-            if (a < 0 || b < 0 || a == b || !delay.usable) continue;
+            if (a < 0 || b < 0 || a == b) continue;
+            if (is_untied(delay)) untied.insert({a, b});
+            if (!delay.usable) continue;
             DelayEstimate one = delay;
             one.delay_s = as_shown(one.delay_s, shown_s) * (a < b ? 1.0 : -1.0);
             one.sigma_s = std::max(shown_s, as_shown(one.sigma_s, shown_s));
@@ -74,6 +79,9 @@ class Gatherer {
             if (one.usable)
                 listening_.delays.push_back({pair.first, pair.second, one.delay_s, one.sigma_s});
         }
+        for (const HeardDelay& delay : listening_.delays)
+            untied.erase(delay.a), untied.erase(delay.b);
+        listening_.untied.assign(untied.begin(), untied.end());
     }
 
     /// Levels in one unit, the most common one; means over the events that a sensor heard.

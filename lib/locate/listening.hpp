@@ -40,6 +40,7 @@ struct Listening {
     std::vector<HeardDelay> delays; ///< at most one for each pair
     std::vector<HeardLevel> levels; ///< all in one unit; at most one for each sensor
     bool levels_assumed = false;    ///< nobody wrote down that the sensors are alike
+    std::vector<int> untied{};      ///< sensors that no delay reaches, their clocks not being tied
 };
 
 /// What is known of how waves travel on the site.

@@ -96,7 +96,8 @@ Ring smooth_ring(const DensityMap& map, const std::vector<Corner>& corners) {
             std::hypot(middles[i][0] - middles[0][0], middles[i][1] - middles[0][1]);
         if (length > longest) longest = length, across = i;
     }
-    const double tolerance = 0.5 * std::max(map.pixel_x_m, map.pixel_y_m);
+    // Less than what cuts a corner off: a rectangle's sides stay straight.
+    const double tolerance = 0.4 * std::max(map.pixel_x_m, map.pixel_y_m);
     Ring kept;
     simplify(middles, 0, across, tolerance, kept);
     simplify(middles, across, middles.size(), tolerance, kept);

@@ -84,9 +84,9 @@ void draw_north(Svg& svg, double x, double y, const std::string& word) {
 void draw_sensor(Svg& svg, const Frame2& frame, const MapSensor& sensor) {
     const double x = frame.px(sensor.x_m), y = frame.py(sensor.y_m);
     svg.sign(sensor.round ? Sign::ring : Sign::square, x, y, 9.0, sensor.name + " " + sensor.note);
-    svg.text(x + 8.0, y + 4.0, sensor.name);
+    svg.label(x + 8.0, y + 4.0, sensor.name);
     if (!sensor.note.empty())
-        svg.text(x + 8.0, y + 4.0 + line_px, sensor.note, TextAnchor::start, 10.0);
+        svg.label(x + 8.0, y + 4.0 + line_px, sensor.note, TextAnchor::start, 10.0);
 }
 
 } // namespace
@@ -99,16 +99,17 @@ std::string map_plot_svg(const MapPlot& plot) {
     svg.text(margin_px, 22.0, plot.title, TextAnchor::start, 14.0);
     for (const MapLine& line : plot.lines)
         svg.polyline(on_page(frame, line, false), 0.5);
-    for (const MapText& text : plot.texts)
-        svg.text(frame.px(text.x_m), frame.py(text.y_m) + 4.0, text.text, TextAnchor::middle, 10.0);
     for (const MapRegion& region : plot.regions)
         svg.polyline(on_page(frame, region.outline, true), region.inner ? 2.6 : 1.1);
+    for (const MapText& text : plot.texts)
+        svg.label(frame.px(text.x_m), frame.py(text.y_m) + 4.0, text.text, TextAnchor::middle,
+                  10.0);
     for (const MapSensor& sensor : plot.sensors)
         draw_sensor(svg, frame, sensor);
     for (const MapPlace& place : plot.places) {
         const double x = frame.px(place.x_m), y = frame.py(place.y_m);
         svg.sign(Sign::cross, x, y, 14.0, place.name);
-        svg.text(x + 9.0, y - 6.0, place.name);
+        svg.label(x + 9.0, y - 6.0, place.name);
     }
     draw_scale(svg, frame, foot);
     draw_north(svg, width_px - margin_px, foot - 6.0, plot.north);

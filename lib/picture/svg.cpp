@@ -96,10 +96,22 @@ void Svg::sign(Sign sign, double x, double y, double size, std::string_view note
 }
 
 void Svg::text(double x, double y, std::string_view text, TextAnchor anchor, double size) {
+    add_text(x, y, text, anchor, size, "");
+}
+
+void Svg::label(double x, double y, std::string_view text, TextAnchor anchor, double size) {
+    add_text(
+        x, y, text, anchor, size,
+        " stroke=\"#fff\" stroke-width=\"3\" stroke-linejoin=\"round\" paint-order=\"stroke\"");
+}
+
+void Svg::add_text(double x, double y, std::string_view text, TextAnchor anchor, double size,
+                   std::string_view more) {
     constexpr const char* anchors[] = {"start", "middle", "end"};
-    body_ += fmt::format("<text x=\"{:.1f}\" y=\"{:.1f}\" font-size=\"{:.0f}\" text-anchor=\"{}\">",
-                         x, y, size, anchors[static_cast<int>(anchor)]) +
-             escape_markup(text) + "</text>\n";
+    body_ +=
+        fmt::format("<text x=\"{:.1f}\" y=\"{:.1f}\" font-size=\"{:.0f}\" text-anchor=\"{}\"{}>", x,
+                    y, size, anchors[static_cast<int>(anchor)], more) +
+        escape_markup(text) + "</text>\n";
 }
 
 std::string Svg::finish() const {

@@ -36,11 +36,16 @@ class Svg {
     void attribute(std::string_view name, std::string_view value);
     void text(double x, double y, std::string_view text, TextAnchor anchor = TextAnchor::start,
               double size = 11.0);
+    /// The same, lines under it kept off by a white rim.
+    void label(double x, double y, std::string_view text, TextAnchor anchor = TextAnchor::start,
+               double size = 11.0);
 
     /// The whole document, an <svg> element that stands alone or in a page.
     [[nodiscard]] std::string finish() const;
 
   private:
+    void add_text(double x, double y, std::string_view text, TextAnchor anchor, double size,
+                  std::string_view more);
     std::string body_, attributes_;
     double width_, height_;
     std::string title_;

@@ -98,7 +98,8 @@ std::vector<DelayRow> read_delays(const std::string& file, const Recording& reco
                           .sigma_s = number_or_none(table, row, "sigma_s"),
                           .correlation = number_or_none(table, row, "correlation"),
                           .path_sigma_s = number_or_none(table, row, "path_sigma_s"),
-                          .usable = yes_or_no(table, row, "usable")});
+                          .usable = yes_or_no(table, row, "usable"),
+                          .reason = table.text(row, "reason")});
     return delays;
 }
 

@@ -32,6 +32,7 @@ struct DelayRow {
     std::optional<double> delay_s, sigma_s, correlation; ///< arrival at b minus arrival at a
     std::optional<double> path_sigma_s;
     bool usable = false;
+    std::string reason; ///< why not
 };
 
 /// A row of a ranking table that belongs to one event (the rows for `all` are left out).

@@ -31,7 +31,7 @@ Table locations_table(std::span<const NamedPlace> places) {
                  {"polygon50"},
                  {"polygon90"}},
                 {}};
-    for (const auto& [name, place] : places) {
+    for (const auto& [name, place, cells] : places) {
         // A curve's outline is as wide as the sigmas of one delay: the map shows it, no area does.
         const bool has_area = place.area90_m2.has_value();
         table.rows.push_back({name, std::string(name_of(place.shape)), cell_of(place.x_m),
@@ -45,13 +45,11 @@ Table locations_table(std::span<const NamedPlace> places) {
     return table;
 }
 
-Table cells_table(std::span<const NamedPlace> places, const Grid& grid) {
+Table cells_table(std::span<const NamedPlace> places) {
     Table table{"cells", {{"event"}, {"cell"}, {"probability", share_decimals}}, {}};
-    for (const auto& [name, place] : places) {
-        if (place.map.probability.empty()) continue;
-        for (const CellProbability& cell : cell_probabilities(place, grid))
-            table.rows.push_back({name, cell.cell, cell.probability});
-    }
+    for (const NamedPlace& named : places)
+        for (const CellProbability& cell : named.cells)
+            table.rows.push_back({named.name, cell.cell, cell.probability});
     return table;
 }
 

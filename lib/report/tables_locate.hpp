@@ -18,12 +18,13 @@ namespace lull {
 struct NamedPlace {
     std::string name; ///< "3", "series 2"
     Place place;
+    std::vector<CellProbability> cells; ///< of the team's grid; none without one, or without a map
 };
 
 /// Further columns: polygon50, polygon90: the regions as well-known text (OGC 06-103r4).
 [[nodiscard]] Table locations_table(std::span<const NamedPlace> places);
-/// Sources that have no map are left out.
-[[nodiscard]] Table cells_table(std::span<const NamedPlace> places, const Grid& grid);
+/// Sources without cells are left out.
+[[nodiscard]] Table cells_table(std::span<const NamedPlace> places);
 
 /// Moves advised for the place of one source.
 struct NamedAdvice {

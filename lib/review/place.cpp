@@ -2,6 +2,7 @@
 #include "review/place.hpp"
 
 #include "error.hpp"
+#include "locate/untied.hpp"
 #include "report/csv.hpp"
 #include "report/json.hpp"
 #include "report/read_tables.hpp"
@@ -38,6 +39,7 @@ std::vector<DelayEstimate> delays_from(const std::string& file, const Recording&
         one.path_sigma_s = row.path_sigma_s.value_or(0.0);
         one.correlation = row.correlation.value_or(0.0);
         one.usable = row.usable && row.delay_s && row.sigma_s;
+        one.reason = row.reason;
         delays.push_back(std::move(one));
     }
     return delays;
@@ -124,9 +126,11 @@ std::vector<Source> sources_of(std::span<const PlaceableEvent> events) {
 
 Placing place_sources(const Recording& recording, std::vector<Source> sources,
                       std::span<const DelayEstimate> delays, std::span<const RankRow> ranking,
-                      int jobs, const ProgressSink& progress) {
+                      Posterior posterior, int jobs, const ProgressSink& progress) {
     Placing placing;
     placing.notices = check_positions(recording);
+    for (Notice& notice : untied_clocks(recording, delays))
+        placing.notices.push_back(std::move(notice));
     placing.space = whole_space(recording);
     placing.medium = medium_of(recording.session.propagation);
     placing.sources = std::move(sources);
@@ -137,15 +141,22 @@ Placing place_sources(const Recording& recording, std::vector<Source> sources,
     for (const Channel& channel : recording.channels)
         names.push_back(channel.name);
     ProgressState state{"locating", 0.0, static_cast<double>(placing.sources.size())};
-    OrderedWork<Place>::run(
+    OrderedWork<NamedPlace>::run(
         placing.sources.size(), jobs,
-        [&]() -> OrderedWork<Place>::Piece {
+        [&]() -> OrderedWork<NamedPlace>::Piece {
             return [&](std::size_t number, const std::atomic<bool>&) {
-                return locate(placing.listenings[number], placing.space, placing.medium, names);
+                NamedPlace named{
+                    placing.sources[number].name,
+                    locate(placing.listenings[number], placing.space, placing.medium, names),
+                    {}};
+                if (recording.session.grid && !named.place.map.probability.empty())
+                    named.cells = cell_probabilities(named.place, *recording.session.grid);
+                if (posterior == Posterior::dropped) named.place.map = {}, named.place.patches = {};
+                return named;
             };
         },
-        [&](std::size_t number, Place&& place) {
-            placing.places.push_back({placing.sources[number].name, std::move(place)});
+        [&](std::size_t, NamedPlace&& named) {
+            placing.places.push_back(std::move(named));
             state.done_s += 1.0;
         },
         [&] { progress(state); });
@@ -158,7 +169,7 @@ Placing place_from_tables(const Recording& recording, const PlaceFiles& files, i
     const std::vector<DelayEstimate> delays = delays_from(files.delays, recording);
     const std::vector<RankRow> ranking = ranking_from(files.ranking, recording);
     Placing placing = place_sources(recording, sources_from(files, recording, delays), delays,
-                                    ranking, jobs, progress);
+                                    ranking, Posterior::kept, jobs, progress);
     tell_missing(placing, "delays", "only levels are used", false, [&](int event) {
         return std::ranges::find(delays, event, &DelayEstimate::event) != delays.end();
     });

@@ -36,11 +36,15 @@ struct Placing {
     std::vector<Notice> notices;
 };
 
+/// What stays of a place beside its outlines and figures: half a megabyte of probabilities, which
+/// advice is made from.
+enum class Posterior { kept, dropped };
+
 /// Locates each source on `jobs` threads. \throws Error(input) as check_positions(), and whatever
 /// `progress` throws
 [[nodiscard]] Placing place_sources(const Recording& recording, std::vector<Source> sources,
                                     std::span<const DelayEstimate> delays,
-                                    std::span<const RankRow> ranking, int jobs,
+                                    std::span<const RankRow> ranking, Posterior posterior, int jobs,
                                     const ProgressSink& progress);
 
 /// What lull-locate is given; empty: not given.
@@ -54,8 +58,8 @@ struct PlaceFiles {
 [[nodiscard]] Placing place_from_tables(const Recording& recording, const PlaceFiles& files,
                                         int jobs, const ProgressSink& progress);
 
-/// Moves advised for every source that has a map. \param forbidden_file  columns area, x_m, y_m:
-/// the corners of areas to keep off, in order; empty: none
+/// Moves advised for every source whose posterior was kept. \param forbidden_file  columns area,
+/// x_m, y_m: the corners of areas to keep off, in order; empty: none
 [[nodiscard]] std::vector<NamedAdvice> advise_moves(const Placing& placing, double reach_m,
                                                     const std::string& forbidden_file);
 

@@ -32,7 +32,7 @@ std::optional<Placing> place_events(Recording& recording, const std::vector<Even
         placeable.push_back(
             {event.number, event.onset_s, event.series, as_shown(event.confidence)});
     Placing placing = place_sources(recording, sources_of(placeable), compared.delays,
-                                    compared.ranking, jobs, progress);
+                                    compared.ranking, Posterior::dropped, jobs, progress);
     recording.notices.insert(recording.notices.end(), placing.notices.begin(),
                              placing.notices.end());
     return placing;
@@ -42,8 +42,7 @@ std::vector<PlacePicture> add_places(const Placing& placing, const Recording& re
                                      std::vector<Table>& tables, OutputFolder& folder,
                                      const Language& language) {
     tables.push_back(locations_table(placing.places));
-    if (recording.session.grid)
-        tables.push_back(cells_table(placing.places, *recording.session.grid));
+    if (recording.session.grid) tables.push_back(cells_table(placing.places));
     std::vector<PlacePicture> pictures;
     for (std::size_t k = 0; k < placing.places.size(); ++k) {
         const Place& place = placing.places[k].place;

@@ -142,13 +142,18 @@ std::string audibility_map(const AudibleStretch& stretch, const Recording& recor
         plot.texts.push_back(
             {point.x_m, point.y_m, fmt::format("{:.0f}", 100.0 * *point.probability)});
     }
-    for (const AudibleOutline& one : stretch.outlines)
-        for (const Outline& outline : one.outlines) {
+    for (std::size_t k = 0; k < stretch.outlines.size(); ++k)
+        for (const Outline& outline : stretch.outlines[k].outlines) {
             plot.regions.push_back({outline.outer, false});
             for (const Ring& hole : outline.holes)
                 plot.regions.push_back({hole, false});
-            plot.texts.push_back({outline.outer.front()[0], outline.outer.front()[1],
-                                  fmt::format("{:.0f} %", 100.0 * one.probability)});
+            // Two lines may be one: their figures stand on different sides of it.
+            const std::size_t corners = outline.outer.size(),
+                              at = k * corners / stretch.outlines.size();
+            const auto &begin = outline.outer[at], &end = outline.outer[(at + 1) % corners];
+            plot.texts.push_back(
+                {0.5 * (begin[0] + end[0]), 0.5 * (begin[1] + end[1]),
+                 fmt::format("{:.0f} %", 100.0 * stretch.outlines[k].probability)});
         }
     for (const Channel& channel : recording.channels) {
         const Channel now = channel_at(recording.session, channel, stretch.from_s);

@@ -64,6 +64,50 @@ class Place(Folder):
         return found[0]
 
 
+class ClocksOfTheirOwn(Place):
+    def test_only_levels_of_what_no_clock_ties(self):
+        """Three sensors on one recorder, two on another, and too few knocks to tie the two."""
+        self.samples = noise(20, len(SENSORS), rms=0.001, seed=6)
+        for time_s in (8.0, 8.6):
+            self.strike(time_s, SENSORS)
+        names = list(SENSORS)
+        for number, tracks in ((1, (0, 1, 2)), (2, (3, 4))):
+            write_wav(self.path(f"{number}.wav"), self.samples[:, tracks], bits=24)
+        channels = [{"name": name, "kind": "seismic", "recording": 1 + k // 3, "track": 1 + k % 3, "axis": "vertical",
+                     "position_m": SENSORS[name], "position_sigma_m": 0.1} for k, name in enumerate(names)]
+        self.session(channels, recordings=[{"file": f"{number}.wav", "start": "2026-03-14T10:00:00Z"} for number in (1, 2)])
+        with open(self.path("events.csv"), "w", encoding="utf-8") as file:
+            file.write("event,kind,onset_s,end_s,channel,channels\n")
+            for k, time_s in enumerate((8.0, 8.6)):
+                file.write(f"{k + 1},tapping,{time_s:.6f},{time_s + 0.1:.6f},{names[0]},{';'.join(names)}\n")
+        tables = ["--events", self.path("events.csv")]
+        for name, table in (("lull-delay", "delays"), ("lull-rank", "ranking")):
+            self.assertEqual(run(name, self.path("s.json"), *tables, "-o", self.path(table + ".csv")).returncode, 0)
+        tables += ["--delays", self.path("delays.csv"), "--ranking", self.path("ranking.csv")]
+        result = run("lull-locate", self.path("s.json"), *tables, "--format", "json")
+        self.assertEqual(result.returncode, 0, result.stderr)
+        self.assertIn("the clocks of recordings 1 and 2 are not tied: no delay between them is used", result.stderr)
+        rows = json.loads(result.stdout)["rows"]
+        self.assertEqual(len(rows), 2)
+        with open(self.path("delays.csv"), encoding="utf-8", newline="") as file:
+            within = [row for row in rows_of(file.read()) if row["usable"] == "yes"]
+        heard = {row[side] for row in within for side in ("channel_a", "channel_b")}
+        for name in set(names) - heard:
+            self.assertIn(name, result.stderr)
+        for row in rows:
+            if set(names) - heard:
+                self.assertIn("clocks not tied, so only levels of", row["evidence"])
+        # Delays of the second recorder's channels taken out: nothing but their levels is left.
+        with open(self.path("delays.csv"), encoding="utf-8") as file:
+            lines = [line for line in file if not ("ramp-edge,coal-chute" in line or "coal-chute,ramp-edge" in line)]
+        with open(self.path("delays.csv"), "w", encoding="utf-8") as file:
+            file.writelines(lines)
+        result = run("lull-locate", self.path("s.json"), *tables)
+        self.assertIn("of ramp-edge and coal-chute only levels are used", result.stderr)
+        for row in rows_of(result.stdout):
+            self.assertIn("clocks not tied, so only levels of ramp-edge, coal-chute", row["evidence"])
+
+
 class Located(Place):
     def test_the_series_is_where_it_was_struck(self):
         tables = self.tables()

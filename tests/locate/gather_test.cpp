@@ -1,7 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include "compare/apply_clocks.hpp"
 #include "locate/advice.hpp"
 #include "locate/audibility.hpp"
 #include "locate/gather.hpp"
+#include "locate/place.hpp"
+#include "locate/untied.hpp"
 
 #include "error.hpp"
 #include "locate/layouts.hpp"
@@ -60,6 +63,38 @@ TEST(Gather, AnImpossibleDelayIsLeftOutAndTold) {
     EXPECT_NE(notices[0].text.find("a to b"), std::string::npos);
     EXPECT_TRUE(notices[0].degraded);
     EXPECT_EQ(found[0].delays.size(), 1U);
+}
+
+/// a and b in recording 1, c in recording 2, their clocks not tied.
+TEST(Gather, ChannelsWhoseClocksAreNotTiedAreToldAndOnlyTheirLevelsUsed) {
+    Made made;
+    made.channels[0].recording = made.channels[1].recording = 1;
+    made.channels[2].recording = 2;
+    made.session.channels = made.channels;
+    made.session.recordings.resize(2);
+    std::vector<DelayEstimate> delays{delay(1, 0, 1, 0.002), delay(1, 0, 2, 0.004),
+                                      delay(1, 1, 2, 0.003)};
+    const std::vector<EventSpan> events{{1, 5.0, 5.1, {0, 1, 2}}};
+    apply_clocks(delays, events, made, clocks_of(made.session));
+    std::vector<Notice> notices = untied_clocks(made, delays);
+    ASSERT_EQ(notices.size(), 1U);
+    EXPECT_EQ(notices[0].text, "the clocks of recordings 1 and 2 are not tied: no delay between "
+                               "them is used; of c only levels are used");
+    EXPECT_FALSE(notices[0].degraded);
+    const auto found = gather_listenings({"1", {{1, 5.0}}}, made, delays, {}, notices);
+    ASSERT_EQ(found.size(), 1U);
+    EXPECT_EQ(found[0].delays.size(), 1U);
+    ASSERT_EQ(found[0].untied.size(), 1U);
+    EXPECT_EQ(found[0].sensors[static_cast<std::size_t>(found[0].untied[0])].channel, 2);
+    const std::vector<std::string> names{"a", "b", "c", "mic"};
+    const Place place = locate(found, search_space(found, {}), Medium{}, names);
+    EXPECT_NE(place.evidence.find("clocks not tied, so only levels of c"), std::string::npos)
+        << place.evidence;
+    // No delay measured between them at all: it is the session that does not tie them.
+    notices = untied_clocks(made, std::span(delays).first(1));
+    ASSERT_EQ(notices.size(), 1U);
+    EXPECT_NE(notices[0].text.find("no delay joins recordings"), std::string::npos);
+    EXPECT_TRUE(untied_clocks(Made(), std::vector{delay(1, 0, 1, 0.002)}).empty());
 }
 
 TEST(Gather, ASensorThatWasMovedIsOneForEachPlace) {

@@ -151,6 +151,14 @@ std::string speed_text(const std::vector<Patch>& patches) {
     return fmt::format("; speed {:.0f} to {:.0f} m/s", low, high);
 }
 
+std::string untied_text(const Listening& listening, std::span<const std::string> names) {
+    std::string channels;
+    for (const int sensor : listening.untied)
+        channels += (channels.empty() ? "" : ", ") + name_of_sensor(listening, sensor, names);
+    return channels.empty() ? ""
+                            : "; " + fmt::format("clocks not tied, so only levels of {}", channels);
+}
+
 const char* kind_text(ChannelKind kind) {
     return kind == ChannelKind::air ? "air: " : kind == ChannelKind::seismic ? "structure: " : "";
 }
@@ -176,6 +184,7 @@ std::string agreement(const std::vector<Listening>& listenings, const PlaceLikel
                                   names) +
                     wrong_text(listening, accounts.front(), names);
         text += levels_text(listening, best.box, names);
+        text += untied_text(listening, names);
     }
     return likelihood.has_structure() ? text + speed_text(patches) : text;
 }
@@ -199,6 +208,7 @@ std::string levels_alone(const std::vector<Listening>& listenings,
                                 name, name_of_sensor(listening, weakest.sensor, names),
                                 strongest.level_db - weakest.level_db, name,
                                 strongest.level_db - weakest.level_db);
+        text += untied_text(listening, names);
     }
     return text.empty() ? "no delay and no level that could be used" : text;
 }
