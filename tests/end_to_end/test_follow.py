@@ -79,7 +79,7 @@ class Arriving(Folder):
         began = time.monotonic()
         result = run("lull-review", self.path("take-1.wav"), "-o", self.path("once"))
         self.assertEqual(result.returncode, 0, result.stderr)
-        seconds = 10 + round(12 * (time.monotonic() - began))
+        seconds = 8 + round(8 * (time.monotonic() - began))
         os.remove(self.path("take-1.wav"))
         shutil.rmtree(self.path("once"))
         return "--until", f"+{seconds // 3600:02}:{seconds // 60 % 60:02}:{seconds % 60:02}"
