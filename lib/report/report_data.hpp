@@ -22,6 +22,11 @@
 
 namespace lull {
 
+/// How spectrograms of events are made, by the review and by the page's script: windows of so long,
+/// up to so high, the loudest so many decibels, and so many windows and rows of pixels at most.
+inline constexpr double picture_window_s = 0.032, picture_high_hz = 4000.0, picture_range_db = 60.0;
+inline constexpr int picture_columns = 240, picture_rows = 80;
+
 /// What is drawn of an event: a spectrogram of the channel that heard it best, and the waveform of
 /// each that heard it.
 struct EventPicture {

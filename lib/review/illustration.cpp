@@ -22,10 +22,7 @@
 namespace lull {
 namespace {
 
-constexpr double picture_window_s = 0.032, picture_lead_s = 0.5, picture_trail_s = 1.0,
-                 longest_picture_s = 8.0;
-constexpr double picture_high_hz = 4000.0, picture_range_db = 60.0;
-constexpr int picture_columns = 240, picture_height = 80;
+constexpr double picture_lead_s = 0.5, picture_trail_s = 1.0, longest_picture_s = 8.0;
 constexpr std::size_t most_channels = 8; ///< of an event that are shown and played
 constexpr double longest_passage_s = 15.0;
 
@@ -69,7 +66,7 @@ EventPicture picture_of_event(const Recording& recording, const Block& cut, cons
     // A column stands for the middle of its window: half a window at each end has none.
     picture.png_from_s = shown.from_s + spectra.first_s - spectra.step_s / 2.0;
     picture.png_to_s = picture.png_from_s + spectra.columns * spectra.step_s;
-    GreyImage image = picture_of(spectra, picture.high_hz, picture_height, picture.range_db);
+    GreyImage image = picture_of(spectra, picture.high_hz, picture_rows, picture.range_db);
     // Sixteen steps of 4 dB are as many as the eye tells apart, and pack to a third of the size.
     for (std::uint8_t& pixel : image.pixels)
         pixel = static_cast<std::uint8_t>(pixel / 17 * 17);

@@ -20,8 +20,6 @@ using nlohmann::ordered_json;
 /// Of all courses together: six channels of a night in steps of a second, in 0.7 MB.
 constexpr std::size_t most_steps = 500000;
 constexpr double steps_a_db = 4.0, lowest_db = -20.0;
-/// Of the spectrograms that the script draws: as review/illustration.cpp has it for its own.
-constexpr double spectrogram_high_hz = 4000.0;
 
 /// Levels as bytes: 1 is -20 dB, each step a quarter of a decibel; 0 where there is none.
 char level_byte(float over_floor_db) {
@@ -74,6 +72,7 @@ ordered_json clock_of(const StartTime& start) {
 
 std::string page_data(const ReportData& report, std::size_t parts) {
     const Recording& recording = *report.provenance.recording;
+    const ExcerptRules rules;
     ordered_json page;
     page["digest"] = report.digest;
     page["from_s"] = report.from_s;
@@ -81,7 +80,12 @@ std::string page_data(const ReportData& report, std::size_t parts) {
     page["clock_s"] = clock_of(recording.start);
     page["band"] = {report.band.low_hz, report.band.high_hz};
     page["rate_hz"] = recording.rate_hz;
-    page["high_hz"] = std::min(spectrogram_high_hz, recording.rate_hz / 2.0);
+    page["picture"] = {{"window_s", picture_window_s},
+                       {"high_hz", std::min(picture_high_hz, recording.rate_hz / 2.0)},
+                       {"range_db", picture_range_db},
+                       {"columns", picture_columns},
+                       {"rows", picture_rows}};
+    page["excerpt"] = {{"peak_db", rules.peak_db}, {"largest_gain_db", rules.largest_gain_db}};
     page["channels"] = page["courses"] = page["quiet"] = page["events"] = ordered_json::array();
     for (int c = 0; c < static_cast<int>(recording.channels.size()); ++c)
         page["channels"].push_back(valid_utf8(cell_text(channel_cell(recording, c), 0)));

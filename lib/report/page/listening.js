@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Listening. A page opened from a disk may not read the files beside it, but may load a script:
 // so the sound of a passage's channels comes as one.
-const fadeSeconds = 0.03, peak = 10 ** (-6 / 20), largestGainDb = 40;
+const fadeSeconds = 0.03, peak = 10 ** (data.excerpt.peak_db / 20);
 const loading = new Map(), sounds = new Map();
 let context = null, playing = null;
 
@@ -36,7 +36,7 @@ function cut(track, first, end) {
     samples[n] *= n / fade;
     samples[samples.length - 1 - n] *= n / fade;
   }
-  let largest = 10 ** ((track.gain_db - largestGainDb) / 20) * peak;
+  let largest = 10 ** ((track.gain_db - data.excerpt.largest_gain_db) / 20) * peak;
   for (const sample of samples) largest = Math.max(largest, Math.abs(sample));
   const buffer = audio().createBuffer(1, Math.max(samples.length, 1), track.buffer.sampleRate);
   buffer.copyToChannel(samples.map((sample) => sample * peak / largest), 0);

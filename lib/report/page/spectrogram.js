@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Spectrograms of channels that the page has no picture of, from the sound beside it; computed and
-// drawn as lib/picture/spectrogram.cpp does: windows of 32 ms, the loudest 60 dB in sixteen greys. Sound
-// is decoded at a rate at which such a window is a power of two.
-const spectrum = { rate: data.rate_hz === 8000 ? 8000 : 16000, columns: 240, rows: 80, range: 60 };
-spectrum.size = 0.032 * spectrum.rate;
+// drawn as lib/picture/spectrogram.cpp does, in sixteen greys. Sound is decoded at a rate at which a
+// window of 32 ms is a power of two.
+const spectrum = { ...data.picture, rate: data.rate_hz === 8000 ? 8000 : 16000 };
+spectrum.size = spectrum.window_s * spectrum.rate;
 
 /// In place, radix 2.
 function transform(real, imaginary) {
@@ -46,8 +46,8 @@ function spectraOf(samples) {
 }
 
 /// Dark is loud; what shares a pixel shows the loudest of it. \return the address of an image
-function greyPicture({ power, bins, count }, high_hz) {
-  const { rows, range, rate, size } = spectrum;
+function greyPicture({ power, bins, count }) {
+  const { rows, range_db, high_hz, rate, size } = spectrum;
   const canvas = make("canvas", { width: count, height: rows }), brush = canvas.getContext("2d");
   const image = brush.createImageData(count, rows);
   const loudest = power.reduce((a, b) => Math.max(a, b), 0);
@@ -57,8 +57,8 @@ function greyPicture({ power, bins, count }, high_hz) {
     for (let column = 0; column < count; ++column) {
       let most = 0;
       for (let bin = low; bin < high; ++bin) most = Math.max(most, power[column * bins + bin]);
-      const below = most > 0 ? 10 * Math.log10(loudest / most) : range;
-      const grey = Math.floor(Math.round(255 * Math.min(below / range, 1)) / 17) * 17;
+      const below = most > 0 ? 10 * Math.log10(loudest / most) : range_db;
+      const grey = Math.floor(Math.round(255 * Math.min(below / range_db, 1)) / 17) * 17;
       image.data.set([grey, grey, grey, 255], 4 * ((rows - 1 - row) * count + column));
     }
   }
@@ -81,8 +81,8 @@ function spectrogramRow(svg, name, samples, onset, [begin, end], top) {
   const xOf = (time) => left + (time - begin) / (end - begin) * (right - left);
   const spectra = spectraOf(samples);
   svg.append(drawn("text", { x: left - 44, y: top + height / 2 + 4, "text-anchor": "end" }, name));
-  for (const [hertz, label] of ticksOf(0, data.high_hz, 5)) {
-    const y = top + height - hertz / data.high_hz * height;
+  for (const [hertz, label] of ticksOf(0, spectrum.high_hz, 5)) {
+    const y = top + height - hertz / spectrum.high_hz * height;
     svg.append(drawn("line", { x1: left - 4, x2: left, y1: y, y2: y, stroke: "#111" }),
       drawn("text", { x: left - 6, y: y + (hertz > 0 ? 4 : 0), "text-anchor": "end", "font-size": 9 },
         label));
@@ -92,7 +92,7 @@ function spectrogramRow(svg, name, samples, onset, [begin, end], top) {
   const first = begin + spectra.first_s - spectra.step_s / 2;
   svg.append(drawn("image", { x: xOf(first), y: top, height, preserveAspectRatio: "none",
     width: xOf(first + spectra.count * spectra.step_s) - xOf(first),
-    href: greyPicture(spectra, data.high_hz) }));
+    href: greyPicture(spectra) }));
   if (onset >= begin && onset <= end)
     svg.append(drawn("line", { x1: xOf(onset), x2: xOf(onset), y1: top, y2: top + height,
       stroke: "#111", "stroke-width": 1.2, "stroke-dasharray": "5 3" }));
