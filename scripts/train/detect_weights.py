@@ -219,9 +219,11 @@ def prior_of(y, false_weight):
 
 
 def write(path, fitted, priors, scene_count):
-    """Replaces the models that were fitted, and says what they were made from."""
+    """Replaces the models that were fitted; where all were, says what they were made from."""
     for name, model in fitted.items():
         replace(path, name, model, priors[name])
+    if set(fitted) != set(FEATURES):
+        return  # the others stay what they were, and the header says so
     text = re.sub(r"(seeds from 1000\): ).*?; do not edit\.",
                   rf"\g<1>{scene_count} scenes of {SECONDS} s; do not edit.",
                   path.read_text(), flags=re.S)
