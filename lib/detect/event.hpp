@@ -14,13 +14,6 @@ enum class EventKind { tapping, voice_like, horn, other };
 
 [[nodiscard]] const char* name_of(EventKind kind); ///< "tapping", "voice-like", "horn", "other"
 
-/// A measured quantity that speaks for or against an event, as a reviewer can check it.
-struct Evidence {
-    std::string name; ///< standard term, e.g. "rise", "decay to -20 dB", "fundamental"
-    double value = 0.0;
-    std::string unit; ///< "ms", "Hz", "dB", "" for a plain ratio
-};
-
 /// A short stretch of an impulse's waveform (detect/internal/imprint.hpp); empty when its waveform
 /// was not looked at.
 struct Imprint {
@@ -71,8 +64,7 @@ struct Arrival {
                                   ///< event, over the floor
     EventKind kind = EventKind::other; ///< as this channel alone would say
     double confidence = 0.0;           ///< 0..1, of that kind
-    std::vector<Evidence> evidence;
-    std::string why; ///< in words and figures
+    std::string why; ///< in words and figures; empty once the event tells it
     Shape shape;
 };
 

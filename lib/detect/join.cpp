@@ -150,6 +150,8 @@ Event make_event(Group&& group, std::size_t channels) {
                                  "sensor or its cable",
                                  channels);
     }
+    for (Arrival& arrival : event.arrivals)
+        arrival.why = {}; // a night has tens of thousands
     return event;
 }
 

@@ -67,6 +67,11 @@ std::string to_csv(const Table& table) {
         append_text(csv, table.columns[c].name);
     }
     csv += "\r\n";
+    return csv + csv_rows(table);
+}
+
+std::string csv_rows(const Table& table) {
+    std::string csv;
     for (const auto& row : table.rows) {
         for (std::size_t c = 0; c < row.size(); ++c) {
             if (c) csv += ',';

@@ -23,6 +23,8 @@ namespace lull {
 
 /// The table as CSV, header first. Unknown cells are empty; text is made well-formed UTF-8.
 [[nodiscard]] std::string to_csv(const Table& table);
+/// Its rows alone, as they follow in to_csv.
+[[nodiscard]] std::string csv_rows(const Table& table);
 
 /// One row of a table that was read; a line counts from the header as 1.
 struct CsvRow {

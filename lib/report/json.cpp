@@ -11,15 +11,12 @@
 
 #include <charconv>
 #include <cmath>
-#include <functional>
 #include <utility>
 
 namespace lull {
 namespace {
 
 using Json = nlohmann::ordered_json;
-
-constexpr std::size_t piece_bytes = 1U << 20U;
 
 std::string dumped(const Json& value, int indent = -1) {
     return value.dump(indent, ' ', false, Json::error_handler_t::replace);
@@ -132,31 +129,37 @@ Json json_of(const HailChance& chance) {
             {"assumptions", Language::english()["hail_assumptions"]}};
 }
 
-/// \param flush  empties the text where it has grown long; none: it may grow
-void append_rows(std::string& json, const Table& table,
-                 const std::function<void(std::string&)>& flush = {}) {
+/// \param before  rows of the table that the text holds already
+void append_rows(std::string& json, const Table& table, std::size_t before) {
     std::vector<std::string> names;
     for (const Column& column : table.columns)
         names.push_back(dumped(column.name) + ": ");
-    json += '[';
-    for (std::size_t r = 0; r < table.rows.size(); ++r) {
-        json += r ? ",\n    {" : "\n    {";
-        for (std::size_t c = 0; c < table.rows[r].size(); ++c) {
+    for (const std::vector<Cell>& row : table.rows) {
+        json += before++ ? ",\n    {" : "\n    {";
+        for (std::size_t c = 0; c < row.size(); ++c) {
             if (c) json += ", ";
             json += names[c];
-            append_cell(json, table.rows[r][c], table.columns[c].decimals);
+            append_cell(json, row[c], table.columns[c].decimals);
         }
         json += '}';
-        if (flush && json.size() > piece_bytes) flush(json);
     }
-    json += table.rows.empty() ? "]" : "\n  ]";
+}
+
+const char* end_of_array(std::size_t rows) {
+    return rows == 0 ? "]" : "\n  ]";
+}
+
+void append_array(std::string& json, const Table& table) {
+    json += '[';
+    append_rows(json, table, 0);
+    json += end_of_array(table.rows.size());
 }
 
 std::string with_tables(const Json& document, std::span<const Table> tables) {
     std::string text = open_ended(document);
     for (const Table& table : tables) {
         text += ",\n  " + dumped(table.name) + ": ";
-        append_rows(text, table);
+        append_array(text, table);
     }
     text += "\n}\n";
     return text;
@@ -166,7 +169,7 @@ std::string with_tables(const Json& document, std::span<const Table> tables) {
 
 std::string rows_json(const Table& table) {
     std::string json;
-    append_rows(json, table);
+    append_array(json, table);
     return json;
 }
 
@@ -174,7 +177,7 @@ std::string table_json(const Table& table, const Provenance& provenance) {
     Json document = head("lull-table", provenance);
     document["table"] = table.name;
     std::string text = open_ended(document) + ",\n  \"rows\": ";
-    append_rows(text, table);
+    append_array(text, table);
     text += "\n}\n";
     return text;
 }
@@ -192,16 +195,26 @@ void ReportJson::put(std::string_view text) {
     file_.write(text);
 }
 
+void ReportJson::end_table() {
+    if (!name_.empty()) put(end_of_array(rows_));
+    name_.clear();
+    rows_ = 0;
+}
+
 void ReportJson::add(const Table& table) {
-    std::string text = ",\n  " + dumped(table.name) + ": ";
-    append_rows(text, table, [this](std::string& piece) {
-        put(piece);
-        piece.clear();
-    });
+    std::string text;
+    if (table.name != name_) {
+        end_table();
+        name_ = table.name;
+        text = ",\n  " + dumped(name_) + ": [";
+    }
+    append_rows(text, table, rows_);
+    rows_ += table.rows.size();
     put(text);
 }
 
 std::string ReportJson::close() {
+    end_table();
     put("\n}\n");
     file_.commit();
     return digest_.hex();

@@ -56,15 +56,19 @@ class ReportJson {
     /// \throws Error(output), as add and close do
     ReportJson(std::string path, const Provenance& provenance, const EventCounts& counts,
                const std::optional<HailChance>& chance);
+    /// A table, or the next rows of the one before, which has the same name.
     void add(const Table& table);
     /// Ends the document and puts it under its name. \return its SHA-256
     [[nodiscard]] std::string close();
 
   private:
     void put(std::string_view text);
+    void end_table();
 
     AtomicFile file_;
     Sha256 digest_;
+    std::string name_;     ///< of the table that is open; empty: none
+    std::size_t rows_ = 0; ///< written of it
 };
 
 /// A document with tables in memory, such as night.json: with another format's name, and what it

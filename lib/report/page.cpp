@@ -174,53 +174,72 @@ std::string made_section(const ReportData& report) {
             html_table(columns_of(say, {"setting", "value"}), settings, say["settings"]));
 }
 
-/// As many blocks as the page may hold; those that follow go into files beside it, a script each,
-/// since a page opened from a disk may load nothing else.
-std::string details_section(const ReportData& report, std::vector<PageFile>& beside) {
-    if (report.events.empty()) return {};
-    const Language& say = report.language;
-    std::string inline_blocks, part;
-    std::size_t count = 0, outside = 0;
-    const auto end_part = [&] {
-        if (part.empty()) return;
-        beside.emplace_back(fmt::format("details/part-{:03}.js", beside.size() + 1),
-                            script_with_markup(part));
-        part.clear();
-    };
-    const std::size_t room = bytes_of(block_room, report);
-    const std::vector<std::string> blocks = event_blocks(report);
-    for (const std::string& block : blocks) {
-        const bool fits = outside == 0 && inline_blocks.size() + block.size() <= room;
-        count += fits ? 1 : 0;
-        outside += fits ? 0 : 1;
-        (fits ? inline_blocks : part) += block;
-        if (part.size() >= most_part_bytes) end_part();
+/// Blocks of events: as many in the page as it may hold, and those that follow in files beside it,
+/// a script each, since a page opened from a disk may load nothing else.
+class Details {
+  public:
+    Details(const ReportData& report, const std::function<void(const PageFile&)>& beside)
+        : room_(bytes_of(block_room, report)), beside_(beside) {
+        const std::size_t count = events_shown(report.events);
+        for (const std::size_t i : most_deserving_first(report.events)) {
+            if (shown_ + outside_ == count) break;
+            add(event_block(report, report.events[i]));
+        }
+        end_part();
     }
-    end_part();
-    if (outside > 0)
-        inline_blocks +=
-            element("p", say.filled("more_details", {{"count", std::to_string(outside)}}));
-    if (report.events.size() > blocks.size())
-        inline_blocks += element(
-            "p", say.filled("not_detailed",
-                            {{"count", std::to_string(report.events.size() - blocks.size())}}));
-    return section("details", say["details"], element("p", say["details_about"]) + inline_blocks);
-}
+
+    [[nodiscard]] std::string section_of(const ReportData& report) const {
+        if (report.events.empty()) return {};
+        const Language& say = report.language;
+        const std::size_t left_out = report.events.size() - shown_ - outside_;
+        std::string body = element("p", say["details_about"]) + inside_;
+        if (outside_ > 0)
+            body += element("p", say.filled("more_details", {{"count", std::to_string(outside_)}}));
+        if (left_out > 0)
+            body += element("p", say.filled("not_detailed", {{"count", std::to_string(left_out)}}));
+        return section("details", say["details"], body);
+    }
+
+    [[nodiscard]] std::size_t parts() const { return parts_; }
+
+  private:
+    void add(const std::string& block) {
+        if (outside_ == 0 && inside_.size() + block.size() <= room_) {
+            inside_ += block;
+            ++shown_;
+            return;
+        }
+        part_ += block;
+        ++outside_;
+        if (part_.size() >= most_part_bytes) end_part();
+    }
+
+    void end_part() {
+        if (part_.empty()) return;
+        beside_({fmt::format("details/part-{:03}.js", ++parts_), script_with_markup(part_)});
+        part_.clear();
+    }
+
+    std::size_t room_;
+    const std::function<void(const PageFile&)>& beside_;
+    std::string inside_, part_;
+    std::size_t shown_ = 0, outside_ = 0, parts_ = 0;
+};
 
 } // namespace
 
-Page make_page(const ReportData& report) {
+std::string page_html(const ReportData& report,
+                      const std::function<void(const PageFile&)>& beside) {
     const Language& say = report.language;
-    Page page;
+    const Details details(report, beside);
     std::string html = session_heading(report);
     html += counts_section(report) + heard_section(report) + time_line_section(report);
-    html += hails_section(report) + details_section(report, page.details) + places_section(report) +
+    html += hails_section(report) + details.section_of(report) + places_section(report) +
             audible_section(report) + table_section(report, "channels", say["fitness"]) +
             table_section(report, "findings", say["findings"]);
     html += log_section(report) + judgements_section(report) + notices_section(report) +
             made_section(report);
-    page.html = framed_page(report, html, page.details.size());
-    return page;
+    return framed_page(report, html, details.parts());
 }
 
 } // namespace lull

@@ -8,6 +8,7 @@
 
 #include "report/report_data.hpp"
 
+#include <functional>
 #include <string>
 #include <utility>
 #include <vector>
@@ -21,12 +22,10 @@ inline constexpr std::size_t most_rows_shown = 500, most_events_marked = 4000;
 /// A file for the output folder: its name in it, its bytes.
 using PageFile = std::pair<std::string, std::string>;
 
-struct Page {
-    std::string html;              ///< index.html
-    std::vector<PageFile> details; ///< what of a long night's events does not fit into it
-};
-
-[[nodiscard]] Page make_page(const ReportData& report);
+/// index.html. \param beside  takes each file that holds what of a long night's events does not fit
+///                                into it
+[[nodiscard]] std::string page_html(const ReportData& report,
+                                    const std::function<void(const PageFile&)>& beside);
 
 /// The page's figures: SVG, spectrograms as PNG.
 [[nodiscard]] std::vector<PageFile> page_pictures(const ReportData& report);

@@ -118,12 +118,17 @@ void hear(Analysis& analysis, const Recording& recording, std::vector<Arrival> a
     name_horn_signals(analysis.events, analysis.settings.horns);
 }
 
-/// Leaves out what is not to be listed.
+/// Leaves out what is not to be listed, and of the rest what events are told apart by.
 void list(Analysis& analysis) {
     const std::size_t heard = analysis.events.size();
     list_from(analysis.settings.list_from, analysis.events, analysis.series);
     tell_likeness(analysis.events);
     analysis.unlisted = static_cast<int>(heard - analysis.events.size());
+    for (Event& event : analysis.events)
+        for (Arrival& arrival : event.arrivals) {
+            arrival.shape.imprint = {};
+            arrival.shape.band_db = {};
+        }
 }
 
 /// Hails, and whether more followed them than chance would have it.

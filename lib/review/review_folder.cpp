@@ -10,7 +10,6 @@
 #include "report/page.hpp"
 #include "report/read_first.hpp"
 #include "report/report_data.hpp"
-#include "report/tables.hpp"
 #include "review/audible.hpp"
 #include "review/comparison.hpp"
 #include "review/illustration.hpp"
@@ -18,36 +17,18 @@
 #include "review/place_folder.hpp"
 #include "review/provenance.hpp"
 #include "review/shared_units.hpp"
+#include "review/table_files.hpp"
 
 #include <algorithm>
 #include <array>
 #include <atomic>
 #include <chrono>
-#include <functional>
 #include <future>
 #include <limits>
 #include <utility>
 
 namespace lull {
 namespace {
-
-/// All tables of the contract in its order, one at a time: those of a night are larger together
-/// than all that they are made from.
-void make_tables(const Analysis& found, const ReportData& report, const Comparison& compared,
-                 const Recording& recording, const std::function<void(Table&&)>& take) {
-    take(channels_table(found.health, found.findings, mean_floors(found.courses, recording),
-                        recording));
-    take(findings_table(found.findings, recording));
-    take(noise_table(found.noise, recording));
-    take(quiet_table(found.quiet));
-    take(events_table(report.events, recording));
-    take(arrivals_table(report.events, recording));
-    take(series_table(found.series, recording));
-    take(hails_table(found.hails, found.hail_chance, recording));
-    take(ranking_table(report.ranking, recording));
-    take(delays_table(report.delays, recording));
-    take(clocks_table(compared.clocks, recording));
-}
 
 std::vector<LevelCourse> level_courses(const Recording& recording,
                                        const std::vector<Course>& courses) {
@@ -114,33 +95,11 @@ void write_pictures(OutputFolder& folder, const ReportData& report) {
         folder.write("pictures/" + name, bytes);
 }
 
-/// Writes each table, and report.json with all of them. The page's stay in the report.
-/// \param further  tables that exist already
-void write_tables(OutputFolder& folder, ReportData& report, const Analysis& found,
-                  const Comparison& compared, const std::vector<Table>& further) {
-    constexpr std::array shown = {"channels", "findings", "hails"};
-    ReportJson json(folder.path_of("report.json"), report.provenance, report.counts,
-                    report.hail_chance);
-    const auto write = [&](const Table& table) {
-        folder.write(table.name + ".csv", to_csv(table));
-        json.add(table);
-    };
-    make_tables(found, report, compared, *report.provenance.recording, [&](Table&& table) {
-        write(table);
-        if (std::ranges::find(shown, table.name) != shown.end())
-            report.tables.push_back(std::move(table));
-    });
-    for (const Table& table : further)
-        write(table);
-    report.digest = json.close();
-}
-
 void write_page(OutputFolder& folder, const ReportData& report, const Recording& recording,
                 const Disclosure& disclosure) {
-    const Page page = make_page(report);
-    folder.write("index.html", page.html);
-    for (const auto& [name, bytes] : page.details)
-        folder.write(name, bytes);
+    folder.write("index.html", page_html(report, [&folder](const PageFile& beside) {
+                     folder.write(beside.first, beside.second);
+                 }));
     std::vector<std::string> sounds;
     for (const Excerpt& excerpt : report.excerpts)
         sounds.push_back("excerpts/" + excerpt.file);

@@ -18,14 +18,12 @@ ENGLISH = os.path.join(SOURCE, "data", "language", "en.json")
 DEMO = os.path.join(SOURCE, "data", "demo", "session.json")
 PLACES = re.compile(r"\{[a-z_]+\}")
 SECTIONS = ("page", "columns", "values", "phrases", "script", "keys")
-# Where the analysis words what the page shows, and what in there no page shows as it stands: names of
-# evidence (report.json), parts of a sentence whose whole is in the file, and the clocks' own table.
+# Where the analysis words what the page shows, and what in there no page shows as it stands: parts of a
+# sentence whose whole is in the file, and the clocks' own table.
 WORDED = ("lib/health/*.cpp", "lib/health/internal/*.cpp", "lib/detect/[!h]*.cpp", "lib/detect/horns.cpp",
           "lib/detect/internal/*.cpp", "lib/compare/*.cpp", "lib/locate/internal/agreement.cpp")
 NOT_SHOWN = {"in 7 shared events it agrees with the others 7 % as well as they do with each other",
              "found again on 7 channel7", "7 % of its modulation at 2-8 Hz",
-             "log likelihood ratio of loudest 16 ms", "log likelihood ratio of loudest 128 ms",
-             "largest band excess", "decay to the floor", "time within 12 dB of loudest", "energy in impulses",
              "one recording, one clock"}
 UNITS = {"Hz", "dB", "SNR", "SHA", "PCM", "FLAC", "WAV", "bit", "lull", "review"}
 

@@ -150,13 +150,17 @@ TEST_F(Excerpts, SilenceStaysSilence) {
     EXPECT_EQ(write_excerpt(recording_, get, request, {}, folder.at("a.flac")).gain_db, 0.0);
 }
 
+std::string page_of(const ReportData& report) {
+    return page_html(report, [](const PageFile&) {});
+}
+
 TEST(Page, EscapesWhatComesFromOutsideAndNeverSaysClear) {
     test::MadeUp recording;
     recording.session.label = "<img src=x onerror=alert(1)>";
     ReportData report;
     report.provenance = {"lull-review", {}, &recording};
     report.to_s = 10.0;
-    std::string page = make_page(report).html;
+    std::string page = page_of(report);
     EXPECT_NE(page.find(no_event_text), std::string::npos);
     EXPECT_NE(page.find(caution_text), std::string::npos);
     EXPECT_EQ(page.find("<img src=x"), std::string::npos);
@@ -170,11 +174,11 @@ TEST(Page, EscapesWhatComesFromOutsideAndNeverSaysClear) {
     report.courses.push_back(
         {recording.channels[2].name, 0.0, 1.0, {0.0F, 3.0F, NAN, 50.0F, 1.0F}});
     report.excerpts.push_back({.file = "event-001-x.flac", .event = 1, .channels = {2}});
-    page = make_page(report).html;
+    page = page_of(report);
     EXPECT_EQ(page.find("<script>alert"), std::string::npos);
     EXPECT_NE(page.find("&lt;script&gt;"), std::string::npos);
     EXPECT_NE(page.find("src=\"excerpts/event-001-x.flac\""), std::string::npos);
-    EXPECT_EQ(page, make_page(report).html);
+    EXPECT_EQ(page, page_of(report));
 }
 
 TEST(ReadFirst, ListsEveryFileWithSound) {

@@ -43,7 +43,7 @@ TEST(Page, TextFromOutsideCannotBecomeMarkup) {
                           .new_kind = "",
                           .reason = harm,
                           .new_onset_s = {}}};
-    const std::string html = make_page(report).html;
+    const std::string html = page_html(report, [](const PageFile&) {});
     EXPECT_EQ(html.find("<script>alert"), std::string::npos);
     EXPECT_EQ(html.find("<img src=x"), std::string::npos);
     EXPECT_NE(html.find("&lt;script&gt;alert(1)"), std::string::npos) << "the text is not shown";
@@ -123,11 +123,11 @@ TEST(Page, StaysSmallWhateverWasFoundAndLosesNoEvent) {
     } cases[] = {{12.0 * 3600.0, 5000, 10000000}, {120.0, 300, 2000000}};
     for (const auto& [length_s, events, most_bytes] : cases) {
         const ReportData report = busy_report(recording, length_s, events, 6);
-        const Page page = make_page(report);
-        EXPECT_LT(page.html.size(), most_bytes) << length_s << " s";
-        std::string all = page.html;
-        for (const PageFile& part : page.details)
-            all += part.second;
+        std::string parts;
+        const std::string html =
+            page_html(report, [&parts](const PageFile& part) { parts += part.second; });
+        EXPECT_LT(html.size(), most_bytes) << length_s << " s";
+        const std::string all = html + parts;
         std::size_t blocks = 0;
         for (std::size_t at = 0; (at = all.find("id=\"event-", at)) != std::string::npos; ++at)
             ++blocks;

@@ -152,10 +152,6 @@ void explain_impulse(Arrival& arrival, const std::vector<double>& edges_hz) {
     const Shape& shape = arrival.shape;
     const auto [low_hz, high_hz] = loudest_band_hz(shape.band_db, edges_hz);
     const float excess = *std::max_element(shape.band_db.begin(), shape.band_db.end());
-    arrival.evidence = {{"contrast", shape.contrast_db, "dB"},
-                        {"log likelihood ratio of loudest 16 ms", shape.score, ""},
-                        {"largest band excess", excess, "dB"},
-                        {"spectral centroid", shape.centroid_hz, "Hz"}};
     const std::string level =
         fmt::format("{:.0f} dB over the floor in {:.0f}-{:.0f} Hz", excess, low_hz, high_hz);
     if (shape.from_tracks) {
@@ -163,9 +159,6 @@ void explain_impulse(Arrival& arrival, const std::vector<double>& edges_hz) {
             "impulse, " + level + "; measured on the level track only, candidates too dense";
         return;
     }
-    arrival.evidence.push_back({"rise", 1e3 * shape.rise_s, "ms"});
-    arrival.evidence.push_back({shape.decay_to_floor ? "decay to the floor" : "decay to -20 dB",
-                                1e3 * shape.decay_s, "ms"});
     arrival.why =
         fmt::format("rise {:.0f} ms, decay {:.0f} ms to {}, {}", 1e3 * shape.rise_s,
                     1e3 * shape.decay_s, shape.decay_to_floor ? "the floor" : "-20 dB", level);

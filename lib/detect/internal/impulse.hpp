@@ -32,7 +32,7 @@ void measure_on_waveform(Arrival& arrival, std::span<const float> waveform, Fram
 [[nodiscard]] double excess_centroid_hz(const ChannelTracks& tracks, std::size_t begin,
                                         std::size_t end);
 
-/// Evidence and words of an impulse, from its measures.
+/// Words of an impulse, from its measures.
 void explain_impulse(Arrival& arrival, const std::vector<double>& edges_hz);
 
 } // namespace lull

@@ -177,24 +177,12 @@ void take_pitch(Arrival& arrival, const PitchMeasures& pitch) {
 void explain_sustained(Arrival& arrival) {
     const Shape& shape = arrival.shape;
     const double duration_s = arrival.end_s - arrival.onset_s;
-    arrival.evidence = {{"duration", duration_s, "s"},
-                        {"log likelihood ratio of loudest 128 ms", shape.score, ""},
-                        {"harmonicity", shape.harmonicity, ""},
-                        {"voiced share", shape.voiced_share, ""},
-                        {"pitch spread", shape.pitch_spread, "semitones"},
-                        {"modulation at 2-8 Hz", shape.syllabic, ""},
-                        {"level spread", shape.level_spread_db, "dB"},
-                        {"time within 12 dB of loudest", shape.fullness, ""},
-                        {"energy in impulses", shape.impulsive, ""},
-                        {"spectral centroid", shape.centroid_hz, "Hz"}};
     std::string pitch = "no steady pitch";
-    if (shape.fundamental_hz > 0.0) {
-        arrival.evidence.push_back({"fundamental", shape.fundamental_hz, "Hz"});
+    if (shape.fundamental_hz > 0.0)
         pitch = fmt::format(
             "fundamental {:.0f} Hz over {:.1f} semitones, voiced {:.0f} %, harmonicity {:.2f}",
             shape.fundamental_hz, shape.pitch_spread, 100.0 * shape.voiced_share,
             shape.harmonicity);
-    }
     arrival.why = fmt::format("lasts {:.1f} s, {}", duration_s, pitch);
     if (shape.syllabic > 0.0)
         arrival.why +=

@@ -19,10 +19,10 @@ namespace lull {
 /// Takes over what the pitch of its frames says.
 void take_pitch(Arrival& arrival, const PitchMeasures& pitch);
 
-/// Evidence and words of a lasting sound, from its measures.
+/// Words of a lasting sound, from its measures.
 void explain_sustained(Arrival& arrival);
 
-/// Kind, confidence, evidence and words of a lasting sound.
+/// Kind, confidence and words of a lasting sound.
 void judge_sustained(Arrival& arrival, ChannelKind kind);
 
 /// Share, 0..1, of the modulation of an envelope between 1 and 20 Hz that lies at 2 to 8 Hz, the

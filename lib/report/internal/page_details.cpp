@@ -118,37 +118,6 @@ std::string log_then(const ReportData& report, const Event& event) {
                : element("p", report.language.filled("log_then", {{"entries", entries}}));
 }
 
-std::string block(const ReportData& report, const Event& event) {
-    const Language& say = report.language;
-    // On paper only what counts: the table lists all.
-    std::string html =
-        fmt::format("<article id=\"event-{0}\" data-number=\"{0}\"{1}>\n", event.number,
-                    event.confidence < headline_confidence ? " class=\"lesser\"" : "");
-    html += element("h3", say.filled("event", {{"event", std::to_string(event.number)},
-                                               {"kind", say.value(name_of(event.kind))},
-                                               {"moment", moment_text(report, event.onset_s)},
-                                               {"onset", number_text(event.onset_s, 3)},
-                                               {"confidence", number_text(event.confidence, 2)}}));
-    html += element("p", say.phrase(event.why));
-    const bool heard =
-        std::ranges::find(report.sounds, event.number, &SoundScript::event) != report.sounds.end();
-    if (!heard) html += element("p", say["left_out"]);
-    std::string inner = players(report, event);
-    const std::string figure = event_figure(report, event);
-    if (!figure.empty())
-        inner +=
-            "<figure>" +
-            wide_box(figure, say.filled("event_mark", {{"event", std::to_string(event.number)},
-                                                       {"kind", say.value(name_of(event.kind))},
-                                                       {"onset", number_text(event.onset_s, 2)}})) +
-            "</figure>\n";
-    for (const auto& [title, plot] : rank_figures(report, event))
-        inner += "<figure class=\"ranks\"><figcaption>" + escape_markup(title) + "</figcaption>" +
-                 plot + "</figure>\n";
-    inner += delays(report, event) + place_link(report, event) + log_then(report, event);
-    return html + for_later(inner) + "</article>\n";
-}
-
 std::optional<double> onset_on(const Event& event, int channel) {
     const auto found = std::ranges::find(event.arrivals, channel, &Arrival::channel);
     return found == event.arrivals.end() ? std::nullopt : std::optional(found->onset_s);
@@ -216,14 +185,35 @@ std::vector<RankFigure> rank_figures(const ReportData& report, const Event& even
     return plots;
 }
 
-std::vector<std::string> event_blocks(const ReportData& report) {
-    std::vector<std::string> blocks;
-    const std::size_t count = events_shown(report.events);
-    for (const std::size_t i : most_deserving_first(report.events)) {
-        if (blocks.size() == count) break;
-        blocks.push_back(block(report, report.events[i]));
-    }
-    return blocks;
+std::string event_block(const ReportData& report, const Event& event) {
+    const Language& say = report.language;
+    // On paper only what counts: the table lists all.
+    std::string html =
+        fmt::format("<article id=\"event-{0}\" data-number=\"{0}\"{1}>\n", event.number,
+                    event.confidence < headline_confidence ? " class=\"lesser\"" : "");
+    html += element("h3", say.filled("event", {{"event", std::to_string(event.number)},
+                                               {"kind", say.value(name_of(event.kind))},
+                                               {"moment", moment_text(report, event.onset_s)},
+                                               {"onset", number_text(event.onset_s, 3)},
+                                               {"confidence", number_text(event.confidence, 2)}}));
+    html += element("p", say.phrase(event.why));
+    const bool heard =
+        std::ranges::find(report.sounds, event.number, &SoundScript::event) != report.sounds.end();
+    if (!heard) html += element("p", say["left_out"]);
+    std::string inner = players(report, event);
+    const std::string figure = event_figure(report, event);
+    if (!figure.empty())
+        inner +=
+            "<figure>" +
+            wide_box(figure, say.filled("event_mark", {{"event", std::to_string(event.number)},
+                                                       {"kind", say.value(name_of(event.kind))},
+                                                       {"onset", number_text(event.onset_s, 2)}})) +
+            "</figure>\n";
+    for (const auto& [title, plot] : rank_figures(report, event))
+        inner += "<figure class=\"ranks\"><figcaption>" + escape_markup(title) + "</figcaption>" +
+                 plot + "</figure>\n";
+    inner += delays(report, event) + place_link(report, event) + log_then(report, event);
+    return html + for_later(inner) + "</article>\n";
 }
 
 } // namespace lull

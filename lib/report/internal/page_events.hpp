@@ -15,8 +15,8 @@ namespace lull {
 /// Whole-page time line, as SVG.
 [[nodiscard]] std::string time_line_picture(const ReportData& report);
 
-/// Everything about one event, for those that are shown one by one, most deserving first.
-[[nodiscard]] std::vector<std::string> event_blocks(const ReportData& report);
+/// Everything about one event.
+[[nodiscard]] std::string event_block(const ReportData& report, const Event& event);
 /// The figure of an event, as SVG; empty where none may be handed on.
 [[nodiscard]] std::string event_figure(const ReportData& report, const Event& event);
 /// Its ranks: a picture for each kind and unit of channel.

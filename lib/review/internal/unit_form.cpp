@@ -93,12 +93,6 @@ void pass(Form& form, BandLevels& levels) {
 }
 
 template <class Form>
-void pass(Form& form, Evidence& evidence) {
-    auto& [name, value, unit] = evidence;
-    pass_all(form, name, value, unit);
-}
-
-template <class Form>
 void pass(Form& form, Imprint& imprint) {
     auto& [samples, norm, signal_share] = imprint;
     pass_all(form, samples, norm, signal_share);
@@ -119,9 +113,9 @@ void pass(Form& form, Shape& shape) {
 template <class Form>
 void pass(Form& form, Arrival& arrival) {
     auto& [channel, onset_s, onset_sigma_s, end_s, peak, peak_energy, energy, floor_power, snr_db,
-           kind, confidence, evidence, why, shape] = arrival;
+           kind, confidence, why, shape] = arrival;
     pass_all(form, channel, onset_s, onset_sigma_s, end_s, peak, peak_energy, energy, floor_power,
-             snr_db, kind, confidence, evidence, why, shape);
+             snr_db, kind, confidence, why, shape);
 }
 
 template <class Form>
