@@ -64,7 +64,7 @@ struct Arrival {
                                   ///< event, over the floor
     EventKind kind = EventKind::other; ///< as this channel alone would say
     double confidence = 0.0;           ///< 0..1, of that kind
-    std::string why; ///< in words and figures; empty once the event tells it
+    std::string why;                   ///< in words and figures; empty once the event tells it
     Shape shape;
 };
 
