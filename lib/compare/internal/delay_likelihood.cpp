@@ -182,10 +182,10 @@ std::vector<Maximum> maxima(const PhaseSum& likelihood, double rate_hz, double l
         if (maximum.level >= least) refine(maximum, likelihood, step_s);
     std::ranges::sort(found, better);
     // Two points can lead to one maximum.
-    const auto [same, end] = std::ranges::unique(found, [step_s](const auto& x, const auto& y) {
+    const auto same = [step_s](const Maximum& x, const Maximum& y) {
         return std::abs(x.delay_s - y.delay_s) < 0.1 * step_s;
-    });
-    found.erase(same, end);
+    };
+    found.erase(std::unique(found.begin(), found.end(), same), found.end());
     return found;
 }
 
