@@ -4,13 +4,14 @@
 #include "picture/axis.hpp"
 #include "picture/png.hpp"
 #include "picture/svg.hpp"
+#include "signal/extent.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <array>
+#include <charconv>
 #include <cmath>
-#include <iterator>
 
 namespace lull {
 namespace {
@@ -25,14 +26,19 @@ static_assert(width - left - right == waveform_columns * column_width);
 std::string outline(const WaveShape& wave) {
     std::string path;
     int at = 0, still = 0; // in steps; columns that were no more than a line
+    const auto step = [&path](char way, int by) {
+        path += way;
+        std::array<char, 12> digits;
+        path.append(digits.data(), std::to_chars(digits.begin(), digits.end(), by).ptr);
+    };
     const auto flush = [&] {
-        if (still > 0) fmt::format_to(std::back_inserter(path), "h{}", still * column_width);
+        if (still > 0) step('h', still * column_width);
         still = 0;
     };
     const auto move = [&](int to) {
         if (to == at) return;
         flush();
-        fmt::format_to(std::back_inserter(path), "v{}", at - to); // SVG counts downward
+        step('v', at - to); // SVG counts downward
         at = to;
     };
     for (std::size_t i = 0; i < wave.low.size(); ++i) {
@@ -71,24 +77,17 @@ WaveShape wave_shape(std::span<const float> samples) {
     WaveShape shape;
     if (samples.empty()) return shape;
     std::array<float, waveform_columns> low{}, high{};
-    float least = samples.front(), most = samples.front();
-    double sum = 0.0;
-    for (const float sample : samples)
-        sum += sample;
+    const Extent all = extent_of(samples);
     for (std::size_t column = 0; column < waveform_columns; ++column) {
         const std::size_t first = column * samples.size() / waveform_columns;
         const std::size_t end =
             std::max(first + 1, (column + 1) * samples.size() / waveform_columns);
-        low[column] = high[column] = samples[first];
-        for (const float sample : samples.subspan(first, end - first)) {
-            low[column] = std::min(low[column], sample);
-            high[column] = std::max(high[column], sample);
-        }
-        least = std::min(least, low[column]);
-        most = std::max(most, high[column]);
+        const Extent own = extent_of(samples.subspan(first, end - first));
+        low[column] = own.low;
+        high[column] = own.high;
     }
-    const auto mean = static_cast<float>(sum / static_cast<double>(samples.size()));
-    const float largest = std::max(most - mean, mean - least);
+    const auto mean = static_cast<float>(all.sum / static_cast<double>(samples.size()));
+    const float largest = std::max(all.high - mean, mean - all.low);
     const float scale = largest > 0.0F ? static_cast<float>(steps) / largest : 0.0F;
     for (std::size_t column = 0; column < waveform_columns; ++column) {
         shape.low.push_back(static_cast<std::int8_t>(std::lround((low[column] - mean) * scale)));

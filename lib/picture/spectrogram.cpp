@@ -6,6 +6,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
+#include <vector>
 
 namespace lull {
 
@@ -53,15 +55,20 @@ GreyImage picture_of(const Spectrogram& from, double high_hz, int height, double
         const double hertz = high_hz * static_cast<double>(row) / height;
         return std::clamp(static_cast<int>(std::lround(hertz / from.bin_hz)), 0, from.bins - 1);
     };
-    for (int row = 0; row < height; ++row) { // from the bottom
+    std::vector<std::pair<int, int>> bins_of; // of each row, from the bottom
+    for (int row = 0; row < height; ++row) {
         const int low = bin_at(row), high = std::max(low + 1, bin_at(row + 1));
-        for (int column = 0; column < from.columns; ++column) {
-            const float* bins = from.power.data() + static_cast<std::size_t>(column * from.bins);
-            const float power = *std::max_element(bins + low, bins + std::min(high, from.bins));
+        bins_of.emplace_back(low, std::min(high, from.bins));
+    }
+    for (int column = 0; column < from.columns; ++column) {
+        const float* bins = from.power.data() + static_cast<std::size_t>(column * from.bins);
+        for (int row = 0; row < height; ++row) {
+            const auto [low, high] = bins_of[static_cast<std::size_t>(row)];
+            const float power = *std::max_element(bins + low, bins + high);
             const double below_db = power > 0.0F ? 10.0 * std::log10(loudest / power) : range_db;
             const double shade = std::clamp(below_db / range_db, 0.0, 1.0);
             image.pixels[static_cast<std::size_t>((height - 1 - row) * from.columns + column)] =
-                static_cast<std::uint8_t>(std::lround(255.0 * shade));
+                static_cast<std::uint8_t>(255.0 * shade + 0.5);
         }
     }
     return image;

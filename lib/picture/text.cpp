@@ -60,6 +60,12 @@ std::string valid_utf8(std::string_view text) {
     std::string valid;
     valid.reserve(text.size());
     for (std::size_t i = 0; i < text.size();) {
+        std::size_t end = i;
+        while (end < text.size() && static_cast<unsigned char>(text[end]) < 0x80)
+            ++end;
+        valid += text.substr(i, end - i);
+        i = end;
+        if (i == text.size()) break;
         const std::size_t length = sequence_length(text.substr(i));
         valid += length ? text.substr(i, length) : replacement;
         i += length ? length : 1;
@@ -81,16 +87,16 @@ std::string shortened(std::string_view text, std::size_t most) {
 std::string escape_markup(std::string_view text) {
     std::string escaped;
     escaped.reserve(text.size() + 16);
-    for (const char character : valid_utf8(text)) {
-        const std::string_view entity = entity_of(character);
-        if (!entity.empty())
-            escaped += entity;
-        else if (is_forbidden_control(character))
-            escaped += replacement;
-        else
-            escaped += character;
+    const std::string valid = valid_utf8(text);
+    std::size_t copied = 0;
+    for (std::size_t i = 0; i < valid.size(); ++i) {
+        const std::string_view entity =
+            is_forbidden_control(valid[i]) ? replacement : entity_of(valid[i]);
+        if (entity.empty()) continue;
+        escaped.append(valid, copied, i - copied).append(entity);
+        copied = i + 1;
     }
-    return escaped;
+    return escaped.append(valid, copied);
 }
 
 } // namespace lull

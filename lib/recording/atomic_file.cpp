@@ -91,7 +91,8 @@ AtomicFile::AtomicFile(std::string path) : path_(std::move(path)), target_(path_
     if (special) {
         descriptor_ = ::open(target_.c_str(), O_WRONLY | O_CLOEXEC);
     } else {
-        remove_stale_parts(target_);
+        // A folder that grows is new: nothing stale is in it, and it is not searched for each file.
+        if (!grows_in_a_part(target_)) remove_stale_parts(target_);
         part_ = part_name(target_);
         descriptor_ = ::open(part_.c_str(), O_RDWR | O_CREAT | O_TRUNC | O_CLOEXEC, 0666);
     }

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "recording/writer.hpp"
 
+#include "clones.hpp"
 #include "error.hpp"
 #include "recording/atomic_file.hpp"
 #include "recording/internal/sndfile_lock.hpp"
@@ -53,6 +54,22 @@ int subtype_of(SampleFormat samples) {
         return SF_FORMAT_FLOAT;
     }
     return SF_FORMAT_PCM_24;
+}
+
+/// Nearest integers at a resolution of `scale` steps to full scale, each times `unit`.
+/// \return how many did not fit
+LULL_CLONES std::int32_t round_all(const float* samples, std::size_t count, float scale,
+                                   std::int32_t unit, std::int32_t* integers) {
+    const float highest = scale - 1.0F, lowest = -scale;
+    std::int32_t clipped = 0;
+    for (std::size_t i = 0; i < count; ++i) {
+        const float value = std::nearbyint(samples[i] * scale);
+        const float below = value > highest ? highest : value;
+        const float held = below < lowest ? lowest : below;
+        clipped += value != held ? 1 : 0;
+        integers[i] = static_cast<std::int32_t>(held == held ? held : 0.0F) * unit;
+    }
+    return clipped;
 }
 
 void put(char* field, std::size_t size, const std::string& text) {
@@ -215,16 +232,9 @@ void AudioWriter::write(const Block& block) {
 /// one step less than it reads with.)
 void AudioWriter::to_integers(std::span<const float> samples) {
     const int bits = samples_ == SampleFormat::pcm_16 ? 16 : 24;
-    const float scale = static_cast<float>(1 << (bits - 1));
-    const float highest = scale - 1.0F, lowest = -scale;
-    const auto unit = static_cast<std::int32_t>(1) << (32 - bits);
     integers_.resize(samples.size());
-    for (std::size_t i = 0; i < samples.size(); ++i) {
-        const float value = std::nearbyint(samples[i] * scale);
-        const float held = std::clamp(value, lowest, highest);
-        clipped_ += value != held ? 1 : 0;
-        integers_[i] = static_cast<std::int32_t>(std::isnan(held) ? 0.0F : held) * unit;
-    }
+    clipped_ += round_all(samples.data(), samples.size(), static_cast<float>(1 << (bits - 1)),
+                          static_cast<std::int32_t>(1) << (32 - bits), integers_.data());
 }
 
 void AudioWriter::write(std::span<const float> interleaved) {

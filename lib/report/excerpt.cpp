@@ -6,6 +6,7 @@
 #include "recording/atomic_file.hpp"
 #include "recording/exercise_mark.hpp"
 #include "recording/writer.hpp"
+#include "signal/extent.hpp"
 
 #include <fmt/format.h>
 
@@ -37,11 +38,9 @@ std::string file_word(const std::string& name, int channel) {
 }
 
 void remove_offset(std::span<float> samples) {
-    double sum = 0.0;
-    for (const float sample : samples)
-        sum += sample;
+    if (samples.empty()) return;
     const auto mean =
-        static_cast<float>(samples.empty() ? 0.0 : sum / static_cast<double>(samples.size()));
+        static_cast<float>(extent_of(samples).sum / static_cast<double>(samples.size()));
     for (float& sample : samples)
         sample -= mean;
 }
@@ -90,10 +89,8 @@ Block tracks_of(const Block& source, std::pair<Frame, Frame> frames,
 
 /// Gain that brings the largest sample to the limit; none for silence.
 double gain_db_for(const Block& tracks, const ExcerptRules& rules) {
-    float peak = 0.0F;
-    for (const float sample : tracks.samples)
-        peak = std::max(peak, std::abs(sample));
-    const auto level_db = amplitude_db(peak);
+    const Extent extent = extent_of(tracks.samples);
+    const auto level_db = amplitude_db(std::max(-extent.low, extent.high));
     return level_db ? std::min(rules.peak_db - *level_db, rules.largest_gain_db) : 0.0;
 }
 

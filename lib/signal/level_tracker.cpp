@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstring>
 #include <utility>
 
 namespace lull {
@@ -13,22 +14,25 @@ namespace {
 constexpr Frame lanes = 16;
 using Lanes = std::array<float, lanes>;
 
+using Wide = float __attribute__((vector_size(lanes * sizeof(float))));
+
 /// Adds `count` samples, a multiple of the lanes, to the partial results side by side.
 LULL_CLONES void add_lanes(const float* x, Frame count, Lanes& squares, Lanes& largest) {
-    Lanes sum = squares, peak = largest;
-    for (Frame n = 0; n < count; n += lanes)
-        for (std::size_t l = 0; l < lanes; ++l) {
-            const float value = x[n + static_cast<Frame>(l)], size = std::fabs(value);
-            sum[l] += value * value;
-            peak[l] = size > peak[l] ? size : peak[l];
-        }
-    squares = sum;
-    largest = peak;
+    Wide sum, peak, value;
+    std::memcpy(&sum, squares.data(), sizeof sum);
+    std::memcpy(&peak, largest.data(), sizeof peak);
+    for (Frame n = 0; n < count; n += lanes) {
+        std::memcpy(&value, x + n, sizeof value);
+        const Wide size = value < 0.0F ? -value : value;
+        sum += value * value;
+        peak = size > peak ? size : peak;
+    }
+    std::memcpy(squares.data(), &sum, sizeof sum);
+    std::memcpy(largest.data(), &peak, sizeof peak);
 }
 
-/// Sum and peak of all lanes into the first. Lanes are folded in halves, in a fixed
-/// order that the compiler can vectorise.
-LULL_CLONES void fold(Lanes& squares, Lanes& largest) {
+/// Sum and peak of all lanes into the first, folded in halves: a fixed order.
+void fold(Lanes& squares, Lanes& largest) {
     for (std::size_t half = lanes / 2; half > 0; half /= 2)
         for (std::size_t l = 0; l < half; ++l) {
             squares[l] += squares[l + half];

@@ -2,9 +2,11 @@
 #include "signal/section_filter.hpp"
 
 #include "clones.hpp"
+#include "signal/internal/transpose.hpp"
 
 #include <algorithm>
 #include <cmath>
+#include <cstring>
 #include <utility>
 
 namespace lull {
@@ -51,6 +53,39 @@ LULL_CLONES void run_one(const Section* sections, double* tile, int frames, doub
     run_together<1>(sections, tile, frames, states);
 }
 
+/// Puts `frames` of the channels from `at` on side by side. A lane without a channel is silent.
+LULL_CLONES void to_lanes(float* const* channels, int used, Frame at, int frames, double* tile) {
+    int n = 0;
+    for (; n + lane_count <= frames; n += lane_count) {
+        FloatLanes rows[lane_count] = {};
+        for (int l = 0; l < used; ++l)
+            std::memcpy(&rows[l], channels[l] + at + n, sizeof rows[l]);
+        transpose(rows);
+        for (int k = 0; k < lane_count; ++k)
+            reinterpret_cast<Lanes*>(tile)[n + k] = __builtin_convertvector(rows[k], Lanes);
+    }
+    for (; n < frames; ++n)
+        for (int l = 0; l < used; ++l)
+            tile[n * lane_count + l] = static_cast<double>(channels[l][at + n]);
+}
+
+LULL_CLONES void from_lanes(const double* tile, int used, Frame at, int frames,
+                            float* const* channels) {
+    int n = 0;
+    for (; n + lane_count <= frames; n += lane_count) {
+        FloatLanes rows[lane_count];
+        for (int k = 0; k < lane_count; ++k)
+            rows[k] =
+                __builtin_convertvector(reinterpret_cast<const Lanes*>(tile)[n + k], FloatLanes);
+        transpose(rows);
+        for (int l = 0; l < used; ++l)
+            std::memcpy(channels[l] + at + n, &rows[l], sizeof rows[l]);
+    }
+    for (; n < frames; ++n)
+        for (int l = 0; l < used; ++l)
+            channels[l][at + n] = static_cast<float>(tile[n * lane_count + l]);
+}
+
 /// Below this a state is silence: kept exactly zero, since denormal arithmetic is slow.
 constexpr double silence = 1e-30;
 
@@ -68,18 +103,13 @@ void SectionFilter::push_lanes(std::span<float* const> channels, Frame frames, S
     Frame into_tile = at_ % tile_frames;
     for (Frame at = 0; at < frames;) {
         const int count = static_cast<int>(std::min<Frame>(tile_frames - into_tile, frames - at));
-        for (int l = 0; l < used; ++l)
-            for (int n = 0; n < count; ++n)
-                tile[n * lanes + l] = channels[static_cast<std::size_t>(l)][at + n];
+        to_lanes(channels.data(), used, at, count, tile);
         std::size_t s = 0;
         for (; s + 4 <= sections_.size(); s += 4)
             run_four(&sections_[s], tile, count, states[s].one.data());
         for (; s < sections_.size(); ++s)
             run_one(&sections_[s], tile, count, states[s].one.data());
-        for (int l = 0; l < used; ++l)
-            for (int n = 0; n < count; ++n)
-                channels[static_cast<std::size_t>(l)][at + n] =
-                    static_cast<float>(tile[n * lanes + l]);
+        from_lanes(tile, used, at, count, channels.data());
         at += count;
         into_tile = (into_tile + count) % tile_frames;
         if (into_tile != 0) continue;

@@ -1,12 +1,15 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "signal/third_octave.hpp"
 
+#include "clones.hpp"
 #include "signal/internal/half_band.hpp"
 #include "signal/internal/third_octave_band.hpp"
+#include "signal/internal/transpose.hpp"
 
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <cstring>
 #include <limits>
 
 namespace lull {
@@ -19,6 +22,29 @@ constexpr double octave_share = 0.1;  ///< of an octave stream's rate: bands abo
 constexpr int tile_frames = 512;
 constexpr double settle_bandwidths = 3.0; ///< a filter has settled after so many 1/bandwidth
 const double half_band_ratio = std::pow(10.0, 0.05); ///< upper edge over mid-band, base ten
+
+/// Puts `frames` of the channels side by side, each less its offset. A lane without a channel is
+/// silent.
+LULL_CLONES void to_lanes(const float* const* channels, const float* offset, int used, int frames,
+                          float* tile) {
+    int n = 0;
+    FloatLanes less = {};
+    for (int l = 0; l < used; ++l)
+        less[l] = offset[l];
+    for (; n + lanes <= frames; n += lanes) {
+        FloatLanes rows[lanes] = {};
+        for (int l = 0; l < used; ++l)
+            std::memcpy(&rows[l], channels[l] + n, sizeof rows[l]);
+        transpose(rows);
+        for (int k = 0; k < lanes; ++k) {
+            const FloatLanes row = rows[k] - less;
+            std::memcpy(tile + (n + k) * lanes, &row, sizeof row);
+        }
+    }
+    for (; n < frames; ++n)
+        for (int l = 0; l < used; ++l)
+            tile[n * lanes + l] = channels[l][n] - offset[l];
+}
 
 /// Every band's mid-band lies between 25 Hz's band and 0.4 of the rate.
 std::vector<double> bank_centres(double rate_hz) {
@@ -156,12 +182,11 @@ void ThirdOctaveBank::push_group(Group& group, const Block& block, Frame from) {
         const Octave& full = group.octaves.front();
         const Frame whole = std::min<Frame>(tile_frames, full.step - full.in_step);
         const int count = static_cast<int>(std::min(whole - group.filled, block.frames - at));
-        for (int l = 0; l < group.used; ++l) {
-            const float* x = block.channel(group.first + l).data() + at;
-            float* to = group.tile.data() + group.filled * lanes + l;
-            for (int n = 0; n < count; ++n)
-                to[n * lanes] = x[n] - group.offset[static_cast<std::size_t>(l)];
-        }
+        std::array<const float*, lanes> from_channels{};
+        for (int l = 0; l < group.used; ++l)
+            from_channels[static_cast<std::size_t>(l)] = block.channel(group.first + l).data() + at;
+        to_lanes(from_channels.data(), group.offset.data(), group.used, count,
+                 group.tile.data() + samples_of(group.filled));
         at += count;
         group.filled += count;
         if (group.filled == whole) run_tile(group);

@@ -3,11 +3,13 @@
 
 #include "clones.hpp"
 #include "signal/fft.hpp"
+#include "signal/internal/lanes.hpp"
 
 #include <algorithm>
 #include <array>
 #include <cmath>
 #include <complex>
+#include <cstring>
 #include <numbers>
 #include <numeric>
 
@@ -59,29 +61,40 @@ struct Sums {
     std::array<float, bin_lanes> information{}, told{}, curvature{};
 };
 
+static_assert(bin_lanes == float_lanes);
+
+inline __attribute__((always_inline)) void load(FloatLanes& lanes, const float* from) {
+    std::memcpy(&lanes, from, sizeof lanes);
+}
+
 /// \param share  of an independent bin that each bin is; the curvature is in bins squared
 LULL_CLONES void multiply(const HeardSpectrum& a, const HeardSpectrum& b, float share, float* real,
                           float* imaginary, Sums& sums) {
-    const float *ra = a.snr.data(), *rb = b.snr.data(), *wa = a.weight.data(),
-                *wb = b.weight.data(), *ar = a.real.data(), *ai = a.imaginary.data(),
-                *br = b.real.data(), *bi = b.imaginary.data();
     const std::size_t count = a.snr.size();
-    std::array<float, bin_lanes> bin{};
+    FloatLanes bin, information = {}, told = {}, curvature = {};
     for (std::size_t i = 0; i < bin_lanes; ++i)
         bin[i] = static_cast<float>(a.bins.first + i);
-    for (std::size_t at = 0; at < count; at += bin_lanes)
-        for (std::size_t i = 0; i < bin_lanes; ++i) {
-            const std::size_t k = at + i;
-            const float both = 1.0F + ra[k] + rb[k];
-            const float g = ra[k] * rb[k] / both;
-            const float weight = 2.0F * share * (wa[k] * wb[k]) / both;
-            real[k] = weight * (ar[k] * br[k] + ai[k] * bi[k]);
-            imaginary[k] = weight * (ar[k] * bi[k] - ai[k] * br[k]);
-            sums.information[i] += g;
-            sums.told[i] += g / (1.0F + g);
-            sums.curvature[i] += g * bin[i] * bin[i];
-            bin[i] += static_cast<float>(bin_lanes);
-        }
+    for (std::size_t at = 0; at < count; at += bin_lanes) {
+        FloatLanes ra, rb, wa, wb, ar, ai, br, bi;
+        load(ra, &a.snr[at]), load(rb, &b.snr[at]);
+        load(wa, &a.weight[at]), load(wb, &b.weight[at]);
+        load(ar, &a.real[at]), load(ai, &a.imaginary[at]);
+        load(br, &b.real[at]), load(bi, &b.imaginary[at]);
+        const FloatLanes both = 1.0F + ra + rb;
+        const FloatLanes g = ra * rb / both;
+        const FloatLanes weight = 2.0F * share * (wa * wb) / both;
+        const FloatLanes along = weight * (ar * br + ai * bi);
+        const FloatLanes across = weight * (ar * bi - ai * br);
+        std::memcpy(real + at, &along, sizeof along);
+        std::memcpy(imaginary + at, &across, sizeof across);
+        information += g;
+        told += g / (1.0F + g);
+        curvature += g * bin * bin;
+        bin += static_cast<float>(bin_lanes);
+    }
+    std::memcpy(sums.information.data(), &information, sizeof information);
+    std::memcpy(sums.told.data(), &told, sizeof told);
+    std::memcpy(sums.curvature.data(), &curvature, sizeof curvature);
 }
 
 /// From a point of a grid that is over both its neighbours.

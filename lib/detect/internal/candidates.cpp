@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <utility>
 
 namespace lull {
@@ -43,10 +44,16 @@ class Scores {
         const SpectrumTrack& spectrum = tracks_.spectrum;
         const FloorTrack& floor = tracks_.band_floor[band];
         std::vector<float> power(frames_), reference(frames_);
+        float noise = 0.0F;
+        Frame step_end = std::numeric_limits<Frame>::min(); // of the floor's step that noise is of
         for (std::size_t i = 0; i < frames_; ++i) {
             power[i] = spectrum.power[i * bands_ + band];
             const Frame at = spectrum.first + static_cast<Frame>(i) * spectrum.hop;
-            const float noise = floor.power.empty() ? 0.0F : floor.power[floor.step_of(at)];
+            if (!floor.power.empty() && at >= step_end) {
+                const std::size_t step = floor.step_of(at);
+                noise = floor.power[step];
+                step_end = floor.first + static_cast<Frame>(step + 1) * floor.hop;
+            }
             reference[i] = std::max(noise, faintest_power);
         }
         add_impulse(power, reference, degrees_[band]);

@@ -4,8 +4,10 @@
 #include "clones.hpp"
 
 #include <algorithm>
+#include <array>
 #include <bit>
 #include <cmath>
+#include <cstring>
 
 namespace lull {
 namespace {
@@ -19,24 +21,40 @@ constexpr std::size_t slots = 4096;   // one landmark a digest: a later one take
 constexpr std::uint32_t first_factor = 0x9E3779B1U, second_factor = 0x85EBCA77U; // odd
 constexpr std::uint32_t offset = 1U; // two zeros are no landmark
 
-/// The first landmark in [begin, end); `end` if there is none. The line is at least 16 samples
-/// longer than that.
-LULL_CLONES std::size_t find_landmark(const float* line, std::size_t begin, std::size_t end,
-                                      std::uint32_t zeros) {
-    constexpr std::size_t lanes = 16;
+constexpr std::size_t lanes = 16;
+using Words = std::uint32_t __attribute__((vector_size(lanes * sizeof(std::uint32_t))));
+using Bytes = std::uint8_t __attribute__((vector_size(lanes)));
+
+/// Of eight bytes that are 0 or 1, a bit each: the factor brings byte k to bit 56 + k.
+inline std::uint32_t bits_of(std::uint64_t bytes) {
+    if constexpr (std::endian::native == std::endian::big) bytes = __builtin_bswap64(bytes);
+    return static_cast<std::uint32_t>(bytes * 0x0102040810204080U >> 56U);
+}
+
+/// Where landmarks lie among the 16 samples from `line` on, a bit each. 17 samples are read.
+inline __attribute__((always_inline)) std::uint32_t landmarks_among(const float* line,
+                                                                    std::uint32_t zeros) {
+    Words own, next;
+    std::memcpy(&own, line, sizeof own);
+    std::memcpy(&next, line + 1, sizeof next);
+    const Words tested = (own + next * second_factor + offset) * first_factor & zeros;
+    const Words ones = tested == Words{} ? Words{} + 1U : Words{};
+    const Bytes bytes = __builtin_convertvector(ones, Bytes);
+    std::array<std::uint64_t, 2> halves;
+    std::memcpy(halves.data(), &bytes, sizeof bytes);
+    return bits_of(halves[0]) | bits_of(halves[1]) << 8U;
+}
+
+/// Lists the landmarks in [begin, end). The line is at least 16 samples longer than that.
+LULL_CLONES void find_landmarks(const float* line, std::size_t begin, std::size_t end,
+                                std::uint32_t zeros, std::vector<std::size_t>& found) {
+    found.clear();
     for (std::size_t i = begin; i < end; i += lanes) {
-        std::uint32_t here[lanes], any = 0;
-        for (std::size_t j = 0; j < lanes; ++j) {
-            const auto own = std::bit_cast<std::uint32_t>(line[i + j]);
-            const auto next = std::bit_cast<std::uint32_t>(line[i + j + 1]);
-            here[j] = ((own + next * second_factor + offset) * first_factor & zeros) == 0 ? 1U : 0U;
-            any |= here[j];
-        }
-        if (any == 0) continue;
-        for (std::size_t j = 0; j < lanes && i + j < end; ++j)
-            if (here[j]) return i + j;
+        std::uint32_t bits = landmarks_among(line + i, zeros);
+        if (end - i < lanes) bits &= (std::uint32_t{1} << (end - i)) - 1U;
+        for (; bits != 0; bits &= bits - 1U)
+            found.push_back(i + static_cast<std::size_t>(std::countr_zero(bits)));
     }
-    return end;
 }
 
 std::uint32_t digest_of(const float* samples) {
@@ -68,9 +86,15 @@ void RepeatMeter::look(std::span<const float> piece, Frame first) {
     extend();
     const std::size_t room = std::max<std::size_t>(digested, 17);
     const std::size_t end = line_.size() - std::min(line_.size(), room);
-    auto at = static_cast<std::size_t>(next_ - line_first_);
-    for (; (at = find_landmark(line_.data(), at, end, zeros_)) < end; ++at) {
-        const std::uint32_t digest = digest_of(&line_[at]);
+    find_landmarks(line_.data(), static_cast<std::size_t>(next_ - line_first_), end, zeros_, here_);
+    digests_.resize(here_.size());
+    for (std::size_t i = 0; i < here_.size(); ++i) {
+        digests_[i] = digest_of(&line_[here_[i]]);
+        __builtin_prefetch(&landmarks_[digests_[i] % slots], 1); // seldom in the cache
+    }
+    for (std::size_t i = 0; i < here_.size(); ++i) {
+        const std::size_t at = here_[i];
+        const std::uint32_t digest = digests_[i];
         const Landmark now{digest, line_first_ + static_cast<Frame>(at)};
         Landmark& before = landmarks_[digest % slots];
         const Frame lag = now.frame - before.frame;

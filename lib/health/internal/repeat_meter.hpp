@@ -38,11 +38,13 @@ class RepeatMeter {
     std::size_t reach_, least_;
     std::uint32_t zeros_; ///< the bits that are 0 at a landmark
     std::vector<Landmark> landmarks_;
-    std::vector<float> line_;       ///< what came before, then the piece
-    Frame line_first_ = 0;          ///< frame of line_[0]
-    Frame next_ = 0;                ///< frame that is looked at next
-    Stretch open_;                  ///< a repeated block that may go on; count 0: none
-    Frame open_lag_ = 0, told_ = 0; ///< told_: end of the last one
+    std::vector<std::size_t> here_;      ///< landmarks of a piece: indices into the line
+    std::vector<std::uint32_t> digests_; ///< of them
+    std::vector<float> line_;            ///< what came before, then the piece
+    Frame line_first_ = 0;               ///< frame of line_[0]
+    Frame next_ = 0;                     ///< frame that is looked at next
+    Stretch open_;                       ///< a repeated block that may go on; count 0: none
+    Frame open_lag_ = 0, told_ = 0;      ///< told_: end of the last one
     StretchList found_;
 };
 

@@ -123,16 +123,16 @@ std::size_t look_ahead(std::span<const RunningPower> powers, std::size_t kept, d
 } // namespace
 
 GammaFit fit_lowest_mode(std::span<const RunningPower> powers) {
-    const std::size_t count = powers.size() - 1, least = std::min<std::size_t>(8, count);
+    const std::size_t count = powers.size() - 1;
     if (count == 0) return {};
     const auto first = static_cast<std::size_t>(start_share * static_cast<double>(count));
     std::size_t kept = std::min(std::max(first, least_start), count);
     Implied fit;
     for (int pass = 0; pass < passes; ++pass) {
         fit = implied_by(powers, kept);
-        const auto end = std::ranges::upper_bound(powers.subspan(1), static_cast<float>(fit.cut),
-                                                  {}, &RunningPower::power);
-        auto next = std::max(static_cast<std::size_t>(end - powers.begin()) - 1, least);
+        std::size_t next = kept; // it only grows: all passes together walk over the powers once
+        while (next < count && powers[next + 1].power <= static_cast<float>(fit.cut))
+            ++next;
         if (next <= kept) next = look_ahead(powers, kept, fit.log_shape);
         if (next <= kept) break;
         kept = next;

@@ -16,18 +16,28 @@ std::string element(std::string_view name, std::string_view text) {
 }
 
 std::string section(std::string_view id, std::string_view heading, const std::string& body) {
-    return fmt::format("<section id=\"{}\"><h2>{}</h2>\n{}</section>\n", escape_markup(id),
-                       escape_markup(heading), body);
+    // A body may be megabytes: it is copied once.
+    std::string html =
+        fmt::format("<section id=\"{}\"><h2>{}</h2>\n", escape_markup(id), escape_markup(heading));
+    constexpr std::string_view end = "</section>\n";
+    html.reserve(html.size() + body.size() + end.size());
+    return html.append(body).append(end);
 }
 
 std::string wide_box(const std::string& inner, std::string_view what) {
-    return fmt::format(
-        "<div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"{}\">{}</div>\n",
-        escape_markup(what), inner);
+    std::string html =
+        fmt::format("<div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"{}\">",
+                    escape_markup(what));
+    constexpr std::string_view end = "</div>\n";
+    html.reserve(html.size() + inner.size() + end.size());
+    return html.append(inner).append(end);
 }
 
 std::string for_later(const std::string& inner) {
-    return "<noscript>" + inner + "</noscript>";
+    constexpr std::string_view begin = "<noscript>", end = "</noscript>";
+    std::string html;
+    html.reserve(begin.size() + inner.size() + end.size());
+    return html.append(begin).append(inner).append(end);
 }
 
 std::string html_table(const std::vector<std::string>& heads, const std::string& rows,

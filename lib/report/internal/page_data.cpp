@@ -56,8 +56,10 @@ ordered_json event_of(const Event& event) {
 std::string without_tags(const std::string& json) {
     std::string text;
     text.reserve(json.size());
-    for (const char character : json)
-        character == '<' ? text += "\\u003c" : text += character;
+    std::size_t copied = 0;
+    for (std::size_t at = 0; (at = json.find('<', at)) != std::string::npos; copied = ++at)
+        text.append(json, copied, at - copied).append("\\u003c");
+    text.append(json, copied);
     return text;
 }
 

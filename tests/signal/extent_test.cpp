@@ -1,0 +1,36 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "signal/extent.hpp"
+
+#include "made.hpp"
+
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <numeric>
+
+namespace lull {
+namespace {
+
+TEST(Extent, OfNothingIsZero) {
+    const Extent extent = extent_of({});
+    EXPECT_EQ(extent.low, 0.0F);
+    EXPECT_EQ(extent.high, 0.0F);
+    EXPECT_EQ(extent.sum, 0.0);
+}
+
+/// Every length up to some times the lanes, every place of the extremes within them.
+TEST(Extent, AsCountedOneByOne) {
+    const Block block = test::white(1, 70, 4);
+    for (std::size_t first = 0; first < 20; ++first)
+        for (std::size_t count = 1; first + count <= 70; ++count) {
+            const auto samples = block.channel(0).subspan(first, count);
+            const Extent extent = extent_of(samples);
+            EXPECT_EQ(extent.low, *std::ranges::min_element(samples));
+            EXPECT_EQ(extent.high, *std::ranges::max_element(samples));
+            // Doubles hold sums of so few floats but for the last bits.
+            EXPECT_NEAR(extent.sum, std::accumulate(samples.begin(), samples.end(), 0.0), 1e-14);
+        }
+}
+
+} // namespace
+} // namespace lull
