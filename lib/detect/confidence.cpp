@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "detect/confidence.hpp"
 
+#include "detect/series_forest.hpp"
 #include "detect/weights.hpp"
 
 #include <algorithm>

@@ -2,9 +2,10 @@
 #include "detect/series.hpp"
 
 #include "detect/internal/group_features.hpp"
+#include "detect/internal/logistic.hpp"
 #include "detect/internal/resemblance.hpp"
 #include "detect/internal/rhythm.hpp"
-#include "detect/weights.hpp"
+#include "detect/series_forest.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -50,7 +51,7 @@ JudgedChain judge(Chain&& chain, const Surroundings& surroundings) {
     for (std::size_t g = 0; g < groups.size(); ++g) {
         if (groups[g].count < 2) continue;
         const GroupFeatures features = surroundings.features_of(chain, g);
-        double p = probability(log_odds(series_weights, series_features(features)));
+        double p = probability(log_odds({series_bias, series_nodes}, series_features(features)));
         if (groups[g].count >= endless) p = std::min(p, most_endless);
         judged.groups.push_back({groups[g], p, resemblance(features)});
     }

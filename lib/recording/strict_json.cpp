@@ -36,6 +36,14 @@ std::size_t edits(const std::string& a, const std::string& b) {
     return row.back();
 }
 
+/// What stands between the last two apostrophes.
+std::string last_quoted(const std::string& words) {
+    const std::size_t end = words.rfind('\'');
+    if (end == std::string::npos || end == 0) return {};
+    const std::size_t begin = words.rfind('\'', end - 1);
+    return begin == std::string::npos ? std::string() : words.substr(begin + 1, end - begin - 1);
+}
+
 std::string shown(const nlohmann::json& value) {
     std::string text = value.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
     return text.size() <= 40 ? text : text.substr(0, 37) + "...";
@@ -76,6 +84,10 @@ nlohmann::json parse_json(const std::string& text, const std::string& path) {
     } catch (const nlohmann::json::parse_error& fault) {
         throw_input(path, line_and_column(text, fault.byte), "is not JSON here",
                     "check commas, quotes and brackets");
+    } catch (const nlohmann::json::out_of_range& fault) {
+        const std::string number = last_quoted(fault.what());
+        throw_input(path, line_and_column(text, text.find(number) + 1),
+                    "\"" + number + "\" is larger than any number here", "give a smaller number");
     }
 }
 

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "review/analysis.hpp"
 
+#include "detect/alarms.hpp"
 #include "detect/horns.hpp"
 #include "detect/join.hpp"
 #include "detect/repeats.hpp"
@@ -115,6 +116,7 @@ void hear(Analysis& analysis, const Recording& recording, std::vector<Arrival> a
     });
     analysis.events = join_events(std::move(arrivals), recording.session, recording.channels);
     analysis.series = find_series(analysis.events);
+    tell_alarms(analysis.events, analysis.settings.horns);
     name_horn_signals(analysis.events, analysis.settings.horns);
 }
 

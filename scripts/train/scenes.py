@@ -277,15 +277,16 @@ def site(rng, kind, seconds):
     return 0.01 * x, alike
 
 
-def scene(seed, kind, seconds, what="knocks", snr_db=None, files=None, with_alike=False):
-    """One channel with `what` ("knocks", "voices", "horns", "nothing") laid into it about every 12 s.
-    Returns samples and truth rows (from_s, to_s, name, snr_db, taps), and the times of the site's own
-    impulses when asked for."""
+def scene(seed, kind, seconds, what="knocks", snr_db=None, files=None, with_alike=False,
+          one_source=False):
+    """One channel with `what` ("knocks", "voices", "horns", "nothing") laid into it about every 12 s;
+    with one_source, all knocks are one person's at one place. Returns samples and truth rows (from_s,
+    to_s, name, snr_db, taps), and the times of the site's own impulses when asked for."""
     rng = np.random.default_rng(seed)
     x, alike = site(rng, kind, seconds)
     noise = in_band(x)
     files = SPEECH if files is None else files
-    truth = []
+    truth, source = [], None
     at = 8.0 + rng.uniform(0, 4)
     while what != "nothing" and at < seconds - 9:
         snr = rng.uniform(-3, 22) if snr_db is None else snr_db
@@ -301,7 +302,9 @@ def scene(seed, kind, seconds, what="knocks", snr_db=None, files=None, with_alik
             if taps > 3 and rng.random() < 0.2:  # two and three, or a rhythm of long and short
                 steps[rng.integers(taps - 1)] *= rng.uniform(1.5, 2.2)
             times = at + np.concatenate([[0], np.cumsum(np.maximum(steps, 0.11))])
-            place_impulses(rng, x, times, structure(rng), goal, rng.uniform(0.5, 4.0))
+            if source is None or not one_source:
+                source = structure(rng), touch(rng) if one_source else None
+            place_impulses(rng, x, times, source[0], goal, rng.uniform(0.5, 4.0), source[1])
             truth.append((at, float(times[-1]), "tapping", snr, [float(s) for s in times]))
             at = times[-1]
         else:

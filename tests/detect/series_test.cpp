@@ -11,6 +11,7 @@
 #include <gtest/gtest.h>
 #include <numbers>
 #include <random>
+#include <utility>
 
 namespace lull {
 namespace {
@@ -76,6 +77,23 @@ TEST(Series, ThreeAndThreeIsOneSeriesAndSure) {
         EXPECT_EQ(event.series, 1);
         EXPECT_EQ(event.kind, EventKind::tapping);
         EXPECT_NE(event.why.find("one of 3"), std::string::npos) << event.why;
+    }
+}
+
+TEST(Series, WhoKnocksAgainAndAgainIsNoMachine) {
+    // Groups of three to eight from one place, after pauses as even as a person's are.
+    std::vector<double> times;
+    for (const auto& [from_s, count] : std::vector<std::pair<double, int>>{
+             {10.0, 4}, {18.5, 3}, {26.0, 8}, {36.0, 4}, {44.0, 4}, {53.5, 3}, {61.0, 4}})
+        for (int i = 0; i < count; ++i)
+            times.push_back(from_s + 0.5 * i + (i % 2 == 0 ? 0.0 : 0.03));
+    std::vector<Event> events = taps(times);
+    const std::vector<Series> found = find_series(events);
+    ASSERT_FALSE(found.empty());
+    EXPECT_GT(found[0].confidence, 0.7);
+    for (const Event& event : events) {
+        EXPECT_EQ(event.kind, EventKind::tapping) << event.onset_s << ": " << event.why;
+        EXPECT_GT(event.confidence, 0.5) << event.onset_s << ": " << event.why;
     }
 }
 

@@ -160,6 +160,11 @@ class BadSession(Folder):
             file.write('{"format": "lull-session",\n "version": 1,,}')
         self.assert_refused(run("lull-detect", "--quiet", self.path("s.json")), 3, "s.json", "line 2")
 
+    def test_a_number_beyond_all_numbers(self):
+        with open(self.path("s.json"), "w") as file:
+            file.write('{"format": "lull-session",\n "version": 1e999}\n')
+        self.assert_refused(run("lull-detect", "--quiet", self.path("s.json")), 3, "s.json", "line 2", "1e999")
+
     def test_channels_of_different_rates(self):
         write_wav(self.path("b.wav"), noise(3, 1, rate=8000), rate=8000)
         session = {"format": "lull-session", "version": 1, "recordings": [{"file": "a.wav"}, {"file": "b.wav"}],

@@ -20,7 +20,9 @@ constexpr double group_neighbourhood_s = 60.0;
 constexpr double crowd_s = 10.0;
 constexpr double alike_from = 0.25;     ///< likeness at which another impulse begins to count
 constexpr double sure_of_lasting = 0.3; ///< confidence of a voice or horn that explains impulses
-constexpr std::size_t least_run = 6;    ///< taps: a run that speaks against what sounds like it
+constexpr std::size_t least_run = 9;    ///< taps: a run that speaks against what sounds like it
+constexpr double most_person = 8.0;     ///< taps of a person's group
+constexpr double steady_beat = 0.8;     ///< regularity up to which people's groups may follow
 constexpr double most_same = 5.0;       ///< log likelihood ratio
 constexpr double run_reach_s = 300.0;
 constexpr std::size_t longest_part = 32;   ///< taps of a run that are one entry
@@ -275,7 +277,7 @@ GroupFeatures Surroundings::features_of(const Chain& chain, std::size_t group) c
 
 std::array<double, series_feature_count> series_features(const GroupFeatures& f) {
     return {std::log2(std::min(f.taps, 8.0)),
-            std::min(std::max(0.0, f.longest_run - 6.0) / 4.0, 3.0),
+            std::min(std::max(0.0, f.longest_run - most_person) / 4.0, 3.0),
             f.regularity,
             f.likeness,
             std::clamp(f.snr_db, -5.0, 30.0) / 10.0,
@@ -300,8 +302,8 @@ std::array<double, series_feature_count> series_features(const GroupFeatures& f)
             std::clamp(f.by_chance, -12.0, 5.0) / 4.0,
             f.trend,
             f.sides,
-            std::max(0.0, f.runs_elsewhere - 5.0) / 4.0,
-            f.groups_beat};
+            std::max(0.0, f.runs_elsewhere - most_person) / 4.0,
+            std::max(0.0, f.groups_beat - steady_beat) / (1.0 - steady_beat)};
 }
 
 } // namespace lull

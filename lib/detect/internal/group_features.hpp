@@ -79,7 +79,7 @@ class Surroundings {
 
 inline constexpr std::size_t series_feature_count = 28;
 
-/// The same in the form that the model weighs, in the order of series_weights.
+/// The same in the form that the model weighs, in the order that series_nodes count in.
 [[nodiscard]] std::array<double, series_feature_count> series_features(const GroupFeatures& f);
 
 } // namespace lull

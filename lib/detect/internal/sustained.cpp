@@ -18,6 +18,7 @@ namespace {
 constexpr float started = 5.0F;     ///< log likelihood ratio of a frame that belongs to the sound
 constexpr std::size_t in_a_row = 3; ///< frames
 constexpr double envelope_top_hz = 4000.0;
+constexpr double held_from_s = 1.5; ///< of one pitch: all of a blast, or this much of a longer one
 
 float frame_score(const ChannelTracks& tracks, const std::vector<double>& degrees, std::size_t i) {
     const SpectrumTrack& spectrum = tracks.spectrum;
@@ -83,16 +84,20 @@ double fullness_of(const std::vector<float>& envelope) {
     return static_cast<double>(above) / static_cast<double>(smooth.size());
 }
 
-/// 0..1: steady pitch, steady level, periodic throughout, long enough, and well over the floor:
-/// hums that come and go are steady too, but a horn is there to be heard.
+/// 0..1: steady pitch that is held, steady level, periodic throughout, long enough, and well over
+/// the floor: hums that come and go are steady too, but a horn is there to be heard. What a breaker
+/// strikes rings at one pitch as well, but wavers by half a semitone.
 double horn_likeness(const Shape& shape, double duration_s, double snr_db) {
     if (duration_s < 0.3 || shape.fundamental_hz <= 0.0) return 0.0;
-    const double steady = 1.0 / (1.0 + std::exp(6.0 * (shape.pitch_spread - 0.7)));
+    const double steady = 1.0 / (1.0 + std::exp(12.0 * (shape.pitch_spread - 0.4)));
+    // A rumble's few loud frames all have some pitch, but they do not follow each other.
+    const double run = shape.voiced_run_s / std::min(duration_s, held_from_s);
+    const double held = 1.0 / (1.0 + std::exp(-20.0 * (run - 0.25)));
     const double voiced = 1.0 / (1.0 + std::exp(-14.0 * (shape.voiced_share - 0.75)));
     const double periodic = 1.0 / (1.0 + std::exp(-14.0 * (shape.harmonicity - 0.55)));
     const double level = 1.0 / (1.0 + std::exp(1.0 * (shape.level_spread_db - 9.0)));
     const double loud = 1.0 / (1.0 + std::exp(-0.8 * (snr_db - 6.0)));
-    return steady * voiced * periodic * level * loud;
+    return steady * held * voiced * periodic * level * loud;
 }
 
 } // namespace
