@@ -71,20 +71,12 @@ Event make_event(Repeat&& repeat, double confidence) {
     return event;
 }
 
-/// Whether a tap of a series is so near that a match is an echo of it.
-bool echoes(std::span<const Event> events, int series, double onset_s) {
-    auto at = std::ranges::lower_bound(events, onset_s - echo_s, {}, &Event::onset_s);
-    for (; at != events.end() && at->onset_s <= onset_s + echo_s; ++at)
-        if (at->series == series) return true;
-    return false;
-}
-
 /// Leaves out the template's own taps and their echoes, and groups that were told apart from
 /// tapping. Single impulses that were, by a slow beat, are heard again: the likeness says more.
 void drop_known(std::vector<Repeat>& repeats, std::span<const Event> events,
                 std::span<const TapTemplate> templates) {
     std::erase_if(repeats, [&](const Repeat& repeat) {
-        if (echoes(events, templates[repeat.match.of].series, repeat.match.onset_s)) return true;
+        if (own_tap(templates[repeat.match.of], events, repeat.match.onset_s)) return true;
         const auto known = impulse_at(events, repeat.match.onset_s);
         if (!known) return repeat.arrivals.empty();
         return events[*known].kind != EventKind::tapping && events[*known].series.has_value();
@@ -102,12 +94,17 @@ std::vector<bool> in_company(std::span<const Repeat> repeats, std::span<const Ev
     std::vector<bool> company(repeats.size());
     for (std::size_t i = 0; i < repeats.size(); ++i) {
         const Match& own = repeats[i].match;
-        for (std::size_t k = 0; k < repeats.size() && !company[i]; ++k)
+        const auto onset_s = [](const Repeat& one) { return one.match.onset_s; };
+        const auto first = std::ranges::lower_bound(repeats, own.onset_s - company_s, {}, onset_s);
+        for (auto k = static_cast<std::size_t>(first - repeats.begin());
+             k < repeats.size() && onset_s(repeats[k]) <= own.onset_s + company_s && !company[i];
+             ++k)
             company[i] = repeats[k].match.of == own.of && probable[k] >= joins_from &&
                          near(repeats[k].match.onset_s, own.onset_s);
         auto at = std::ranges::lower_bound(events, own.onset_s - company_s, {}, &Event::onset_s);
         for (; at != events.end() && at->onset_s <= own.onset_s + company_s && !company[i]; ++at)
-            company[i] = at->series == templates[own.of].series && near(at->onset_s, own.onset_s);
+            company[i] = at->series && templates[own.of].covers(*at->series) &&
+                         near(at->onset_s, own.onset_s);
     }
     return company;
 }
@@ -156,6 +153,13 @@ double repeat_probability(const Match& match, double matches_per_minute) {
     return std::min(
         most_probable,
         probability(log_odds(repeat_weights, repeat_features(match, matches_per_minute))));
+}
+
+bool own_tap(const TapTemplate& like, std::span<const Event> events, double onset_s) {
+    auto at = std::ranges::lower_bound(events, onset_s - echo_s, {}, &Event::onset_s);
+    for (; at != events.end() && at->onset_s <= onset_s + echo_s; ++at)
+        if (at->series && like.covers(*at->series)) return true;
+    return false;
 }
 
 bool known_impulse(std::span<const Event> events, double onset_s) {

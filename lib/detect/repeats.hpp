@@ -35,6 +35,10 @@ inline constexpr double repeat_length_s = 0.08; ///< most that a repeat is measu
 /// that were set, not fitted. \param matches_per_minute of the template, over the whole recording
 [[nodiscard]] double repeat_probability(const Match& match, double matches_per_minute);
 
+/// Whether a tap of a series that a template covers is so near that a match is that tap, or an
+/// echo of it; events in order of onset.
+[[nodiscard]] bool own_tap(const TapTemplate& like, std::span<const Event> events, double onset_s);
+
 /// Whether an impulse that is known begins here; events in order of onset.
 [[nodiscard]] bool known_impulse(std::span<const Event> events, double onset_s);
 

@@ -7,7 +7,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <numbers>
 #include <utility>
 
 namespace lull {
@@ -50,6 +49,16 @@ std::size_t size_for(double rate_hz) {
     return size;
 }
 
+/// The window that begins at a frame, or between two.
+WindowSpectra window_at(double begin, std::span<const float> fade, std::size_t size,
+                        const StretchOf& thinned) {
+    const double whole = std::floor(begin);
+    const Block& block = thinned(static_cast<Frame>(whole), static_cast<Frame>(fade.size()));
+    WindowSpectra spectra = spectra_of(block, 0, fade, size);
+    advance(spectra, size, begin - whole);
+    return spectra;
+}
+
 class Maker {
   public:
     Maker(const Series& series, int channels, double rate_hz, Band band, const StretchOf& thinned)
@@ -67,7 +76,8 @@ class Maker {
         made_.weight.assign(noise_.size(), 0.0F);
         for (std::size_t i = 0; i < noise_.size(); ++i)
             if (noise_[i] > 0.0F) made_.weight[i] = share_of_band(i % made_.bins()) / noise_[i];
-        cut_windows();
+        for (Tap& tap : taps_)
+            cut(tap);
         made_.mean = taps_.front().spectra;
         for (int round = 0; round < rounds; ++round) {
             align();
@@ -154,17 +164,7 @@ class Maker {
             value = std::max(value, least);
     }
 
-    void cut(Tap& tap) const {
-        const double whole = std::floor(tap.begin);
-        const Block& block = thinned_(static_cast<Frame>(whole), static_cast<Frame>(made_.length));
-        tap.spectra = spectra_of(block, 0, fade_, made_.size);
-        advance(tap.spectra, made_.size, tap.begin - whole);
-    }
-
-    void cut_windows() {
-        for (Tap& tap : taps_)
-            cut(tap);
-    }
+    void cut(Tap& tap) const { tap.spectra = window_at(tap.begin, fade_, made_.size, thinned_); }
 
     /// Moves every window to where it is most like the mean, and says how strong it is there.
     void align() {
@@ -259,45 +259,35 @@ std::vector<Series> clear_series(std::span<const Series> series, std::span<const
     }
     std::stable_sort(clear.begin(), clear.end(),
                      [](const Series& a, const Series& b) { return a.confidence > b.confidence; });
-    if (clear.size() > most_templates) clear.resize(most_templates);
     return clear;
+}
+
+bool TapTemplate::covers(int number) const {
+    return number == series || std::ranges::find(alike, number) != alike.end();
+}
+
+double likeness(const TapTemplate& to, const Series& series, std::span<const Event> events,
+                const StretchOf& thinned) {
+    const Event* clearest = &event_of(events, series.events.front());
+    for (const int number : series.events)
+        if (snr_of(event_of(events, number)) > snr_of(*clearest))
+            clearest = &event_of(events, number);
+    const std::vector<float> fade = fade_window(to.length, to.rate_hz);
+    double begin = clearest->onset_s * to.rate_hz - to.onset;
+    begin += best_lag(window_at(begin, fade, to.size, thinned), to.mean, to.weight, to.size,
+                      static_cast<int>(most_lag_s * to.rate_hz));
+    const WindowSpectra x = window_at(begin, fade, to.size, thinned);
+    const double both = product(x, to.mean, to.weight);
+    if (both <= 0.0) return 0.0;
+    const double explained = both * both / to.energy;
+    const double own = product(x, x, to.weight) - to.noise_energy;
+    return std::sqrt(explained / std::max(own, explained));
 }
 
 std::optional<TapTemplate> make_template(const Series& series, std::span<const Event> events,
                                          int channels, double rate_hz, Band band,
                                          const StretchOf& thinned) {
     return Maker(series, channels, rate_hz, band, thinned).make(events);
-}
-
-std::vector<float> correlating_filter(const TapTemplate& from, int channel, std::size_t margin,
-                                      const Sections& band_pass, double full_rate_hz) {
-    const std::size_t own = static_cast<std::size_t>(channel) * from.bins();
-    std::vector<std::complex<float>> spectrum(from.bins());
-    for (std::size_t k = 0; k < from.bins(); ++k) {
-        const float weight = from.weight[own + k];
-        if (weight <= 0.0F) continue;
-        const double f = static_cast<double>(k) * from.rate_hz / static_cast<double>(from.size);
-        // The product is one of filtered windows; the filter is moved to the template's side.
-        const std::complex<float> passed(response(band_pass, f, full_rate_hz));
-        spectrum[k] = weight * from.mean[own + k] * std::conj(passed);
-    }
-    const RealFft fft(from.size);
-    std::vector<float> circular(from.size);
-    fft.inverse(spectrum, circular);
-    std::vector<float> filter(from.length + 2 * margin);
-    double sum = 0.0;
-    for (std::size_t i = 0; i < filter.size(); ++i) {
-        filter[i] = circular[(i + from.size - margin) % from.size];
-        const std::size_t edge = std::min(i, filter.size() - 1 - i);
-        if (edge < margin) {
-            const double share = (static_cast<double>(edge) + 0.5) / static_cast<double>(margin);
-            filter[i] *= static_cast<float>(0.5 - 0.5 * std::cos(std::numbers::pi * share));
-        }
-        sum += static_cast<double>(filter[i]);
-    }
-    for (float& value : filter) // an offset says nothing
-        value -= static_cast<float>(sum / static_cast<double>(filter.size()));
-    return filter;
 }
 
 } // namespace lull

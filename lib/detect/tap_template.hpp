@@ -6,7 +6,6 @@
 #include "detect/event.hpp"
 #include "recording/recording.hpp"
 #include "signal/band.hpp"
-#include "signal/sections.hpp"
 
 #include <complex>
 #include <optional>
@@ -15,12 +14,12 @@
 
 namespace lull {
 
-inline constexpr double clear_confidence = 0.8; ///< of a series that is searched for again
-inline constexpr int clear_taps = 3;            ///< of it, at least
-inline constexpr double clear_snr_db = 10.0;    ///< of its best tap, at least
-inline constexpr std::size_t most_templates = 3;
+inline constexpr double clear_confidence = 0.8;  ///< of a series that is searched for again
+inline constexpr int clear_taps = 3;             ///< of it, at least
+inline constexpr double clear_snr_db = 10.0;     ///< of its best tap, at least
+inline constexpr std::size_t most_templates = 3; ///< of different sounds
+inline constexpr double same_sound = 0.9; ///< correlation: as its own its template is 1 dB better
 inline constexpr double template_longest_s = 0.14; ///< most of a window
-inline constexpr double template_margin_s = 0.05;  ///< by which the whitened template outlasts it
 
 /// Spectra of one window over all channels, [channel * bins + bin].
 using WindowSpectra = std::vector<std::complex<float>>;
@@ -30,7 +29,8 @@ using WindowSpectra = std::vector<std::complex<float>>;
 /// Product of two windows: sum of weight * Re(a * conj(b)), the likelihood of Gaussian noise [any
 /// textbook of detection; e.g. Kay 1998].
 struct TapTemplate {
-    int series = 0;          ///< number
+    int series = 0;          ///< number of the one it is made of
+    std::vector<int> alike;  ///< numbers of others that sound like it
     double confidence = 0.0; ///< of the series
     double rate_hz = 0.0;    ///< of the thinned streams
     std::size_t length = 0;  ///< samples of the window
@@ -46,6 +46,8 @@ struct TapTemplate {
     double noise_sigma = 0.0;  ///< standard deviation of its product with the mean
 
     [[nodiscard]] std::size_t bins() const { return size / 2 + 1; }
+    /// Whether a series is its own, or sounds like it.
+    [[nodiscard]] bool covers(int number) const;
 };
 
 /// The series that are clear enough to search for: surest first, then earliest.
@@ -61,12 +63,9 @@ struct TapTemplate {
                                                        double rate_hz, Band band,
                                                        const StretchOf& thinned);
 
-/// The correlating filter of a channel in time: convolving a raw, thinned stream with it reversed
-/// gives the channel's share of the product at each sample. Begins `margin` samples before the
-/// window, and is length + 2 * margin long.
-/// \param band_pass  that the template's streams went through, and the raw stream did not
-[[nodiscard]] std::vector<float> correlating_filter(const TapTemplate& from, int channel,
-                                                    std::size_t margin, const Sections& band_pass,
-                                                    double full_rate_hz);
+/// Correlation with a template, 0..1, of a series' clearest tap where it is most like it, the
+/// noise's share of the energy taken out. Arguments as of make_template().
+[[nodiscard]] double likeness(const TapTemplate& to, const Series& series,
+                              std::span<const Event> events, const StretchOf& thinned);
 
 } // namespace lull

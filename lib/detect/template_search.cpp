@@ -2,6 +2,7 @@
 #include "detect/template_search.hpp"
 
 #include "clones.hpp"
+#include "detect/internal/correlating_filter.hpp"
 #include "detect/internal/products.hpp"
 #include "signal/correlate.hpp"
 #include "signal/fft.hpp"
@@ -152,9 +153,8 @@ std::vector<std::vector<float>> TemplateSearch::statistics(Frame begin, Frame en
 
 /// Peaks of the statistic over its running noise: the highest of their neighbourhood, and not what
 /// a far stronger one leaves behind.
-std::vector<TemplateSearch::Peak> TemplateSearch::peaks_of(const std::vector<float>& statistic,
-                                                           Frame first, Frame begin,
-                                                           Frame end) const {
+std::vector<TemplateSearch::Peak>
+TemplateSearch::peaks_of(const std::vector<float>& statistic) const {
     const auto second = static_cast<std::size_t>(std::llround(rate_hz_));
     const std::vector<float> noise = running_noise(statistic, second);
     std::vector<Peak> found;
@@ -176,13 +176,7 @@ std::vector<TemplateSearch::Peak> TemplateSearch::peaks_of(const std::vector<flo
                    (std::abs(after_s) < shadow_s && other.score > shadow * peak.score);
         });
         if (!covered) kept.push_back(peak);
-        if (kept.size() >= 2 * most_looked_at) break;
     }
-    std::erase_if(kept, [&](const Peak& peak) {
-        const Frame at = first + static_cast<Frame>(std::floor(peak.at));
-        return at < begin || at >= end;
-    });
-    if (kept.size() > most_looked_at) kept.resize(most_looked_at);
     return kept;
 }
 
@@ -234,14 +228,21 @@ Match TemplateSearch::look(std::size_t of, double begin, double score,
 }
 
 std::vector<Match> TemplateSearch::find(Frame begin, Frame end, const StretchOf& raw,
-                                        const StretchOf& banded) const {
+                                        const StretchOf& banded, const KnownMatch& known) const {
     const auto surroundings = static_cast<Frame>(search_surroundings_s * rate_hz_);
     const Frame first = begin - surroundings;
     const std::vector<std::vector<float>> all = statistics(first, end + surroundings, raw);
     std::vector<Match> matches;
     for (std::size_t t = 0; t < all.size(); ++t) {
-        for (const Peak& peak : peaks_of(all[t], first, begin, end)) {
-            Match match = look(t, static_cast<double>(first) + peak.at, peak.score, banded);
+        std::size_t looked_at = 0;
+        for (const Peak& peak : peaks_of(all[t])) {
+            const double at = static_cast<double>(first) + peak.at;
+            if (std::floor(at) < static_cast<double>(begin) ||
+                std::floor(at) >= static_cast<double>(end))
+                continue;
+            if (known(t, (at + templates_[t].onset) / rate_hz_)) continue;
+            if (++looked_at > most_looked_at) break;
+            Match match = look(t, at, peak.score, banded);
             if (match.correlation > 0.0) matches.push_back(std::move(match));
         }
     }

@@ -6,7 +6,9 @@
 
 #include "detect/tap_template.hpp"
 #include "recording/recording.hpp"
+#include "signal/sections.hpp"
 
+#include <functional>
 #include <span>
 #include <vector>
 
@@ -15,6 +17,9 @@ namespace lull {
 /// How far the search looks beyond a stretch for the noise of its ends [s].
 inline constexpr double search_surroundings_s = 12.0;
 inline constexpr double least_match_score = 5.5; ///< Gaussian noise passes it once in some hours
+
+/// Whether what template `of` matches at a time is known already, and need not be looked at.
+using KnownMatch = std::function<bool(std::size_t of, double onset_s)>;
 
 /// A place where the template stands out of the noise of the matching, and is alike.
 struct Match {
@@ -39,8 +44,9 @@ class TemplateSearch {
     /// are summed as spectra [Stockham 1966].
     /// \param raw     thinned streams; delivers what lies outside the recording as 0
     /// \param banded  the same, band-passed before they were thinned
+    /// \param known   what is no match
     [[nodiscard]] std::vector<Match> find(Frame begin, Frame end, const StretchOf& raw,
-                                          const StretchOf& banded) const;
+                                          const StretchOf& banded, const KnownMatch& known) const;
 
     /// The statistic of each template at the frames [begin, end), not yet over its noise: what
     /// find() is made of.
@@ -52,8 +58,7 @@ class TemplateSearch {
         double at = 0.0; ///< frames from the stretch's begin, between samples
         double score = 0.0;
     };
-    [[nodiscard]] std::vector<Peak> peaks_of(const std::vector<float>& statistic, Frame first,
-                                             Frame begin, Frame end) const;
+    [[nodiscard]] std::vector<Peak> peaks_of(const std::vector<float>& statistic) const;
     [[nodiscard]] Match look(std::size_t of, double begin, double score,
                              const StretchOf& banded) const;
 

@@ -38,8 +38,8 @@ std::string noise_picture(const Analysis& found, const Recording& recording) {
                                                         recording.seconds(found.settings.from)));
         NoiseCourse course{recording.channels[c].name, scale.unit, {}};
         for (const auto& [hz, mean] : bands) {
-            const auto db = [&](double power) {
-                const auto level = power_db(power / mean.rows);
+            const auto db = [&scale, rows = mean.rows](double power) {
+                const auto level = power_db(power / rows);
                 return level ? *level + scale.offset_db : std::numeric_limits<double>::quiet_NaN();
             };
             course.bands.push_back({hz, db(mean.floor), db(mean.median), db(mean.level)});

@@ -45,7 +45,10 @@ class UnitSearcher {
         std::vector<Repeat> repeats;
         for (Match& match : search_.find(
                  (unit.core_begin + factor - 1) / factor, (unit.core_end + factor - 1) / factor,
-                 readers_.thin.as_function(), readers_.thin_banded.as_function())) {
+                 readers_.thin.as_function(), readers_.thin_banded.as_function(),
+                 [this](std::size_t of, double onset_s) {
+                     return own_tap(templates_[of], analysis_->events, onset_s);
+                 })) {
             Repeat repeat{std::move(match), {}};
             if (!known_impulse(analysis_->events, repeat.match.onset_s)) measure(repeat);
             repeats.push_back(std::move(repeat));
@@ -85,17 +88,26 @@ class UnitSearcher {
     TemplateSearch search_;
 };
 
+/// Of the clear series, as many templates as are wanted that sound different.
 std::vector<TapTemplate> templates_of(const Analysis& analysis, const Recording& recording,
                                       const Sections& band_pass) {
     std::vector<TapTemplate> templates;
     const std::vector<Series> clear = clear_series(analysis.series, analysis.events);
     if (clear.empty()) return templates;
     Readers readers(recording, band_pass);
+    const StretchOf banded = readers.thin_banded.as_function();
     for (const Series& one : clear) {
-        auto made = make_template(one, analysis.events, static_cast<int>(recording.channels.size()),
-                                  readers.thin.thinner().rate_hz(), analysis.settings.band,
-                                  readers.thin_banded.as_function());
-        if (made) templates.push_back(std::move(*made));
+        const auto same = std::ranges::find_if(templates, [&](const TapTemplate& like) {
+            return likeness(like, one, analysis.events, banded) >= same_sound;
+        });
+        if (same != templates.end()) {
+            same->alike.push_back(one.number);
+        } else if (templates.size() < most_templates) {
+            auto made =
+                make_template(one, analysis.events, static_cast<int>(recording.channels.size()),
+                              readers.thin.thinner().rate_hz(), analysis.settings.band, banded);
+            if (made) templates.push_back(std::move(*made));
+        }
     }
     return templates;
 }

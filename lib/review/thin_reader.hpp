@@ -24,6 +24,8 @@ class ThinReader {
     [[nodiscard]] const Thinner& thinner() const { return thinner_; }
 
   private:
+    void read_part(Frame at, Frame count);
+
     StretchOf full_;
     Thinner thinner_;
     int channels_;

@@ -115,6 +115,19 @@ TEST(Repeats, ItsOwnTapsAreNoRepeats) {
     EXPECT_EQ(found.series[0].taps, 3);
 }
 
+TEST(Repeats, TapsOfASeriesThatSoundsLikeItAreNoRepeatsAndCompany) {
+    Found found;
+    found.events.push_back(tap(5, 40.0, 0.9, 2));
+    found.series.push_back({2, 1, 40.0, 40.05, 0.5, 0.9, 0.9, 0, {5}});
+    found.templates[0].alike = {2};
+    add_repeats(found.events, found.series, found.templates,
+                {repeat(40.0, 90.0, 1.0, false), repeat(41.0, 90.0, 0.99, true)}, 5.0);
+    ASSERT_EQ(found.events.size(), 6U);
+    EXPECT_FALSE(found.events[4].like);
+    EXPECT_EQ(found.events[5].series, 1);
+    EXPECT_GE(found.events[5].confidence, 0.5);
+}
+
 TEST(Repeats, TheUnlikelyAreListedButJoinNothing) {
     Found found;
     add_repeats(found.events, found.series, found.templates, {repeat(50.0, 5.6, 0.31, true)}, 5.0);

@@ -114,7 +114,8 @@ std::vector<Match> search(Scene& scene, const std::vector<TapTemplate>& template
                           double to_s) {
     const TemplateSearch search(templates, Scene::band_pass(), rate_hz);
     return search.find(static_cast<Frame>(from_s * 4000.0), static_cast<Frame>(to_s * 4000.0),
-                       scene.stretch(false), scene.stretch(true));
+                       scene.stretch(false), scene.stretch(true),
+                       [](std::size_t, double) { return false; });
 }
 
 const Match* match_at(const std::vector<Match>& matches, double at_s, double within_s = 0.02) {
@@ -206,6 +207,42 @@ TEST(TemplateSearch, TapsThatAreNotAlikeMakeNoTemplate) {
     scene.clear_series(3.0, 0.0); // nothing is there
     scene.thin();
     EXPECT_TRUE(scene.templates().empty());
+}
+
+TEST(TapTemplate, TellsASeriesOfItsOwnSoundFromOneOfAnother) {
+    Scene scene(77, 40.0);
+    scene.clear_series(3.0, 10.0);
+    const auto later = [&scene](double at_s, const std::vector<double>& modes) {
+        scene.knock(at_s, 10.0, modes);
+        Event event = scene.events.front();
+        event.number = static_cast<int>(scene.events.size()) + 1;
+        event.onset_s = at_s + 0.002; // onsets are not exact
+        scene.events.push_back(event);
+        Series series;
+        series.events = {event.number};
+        return series;
+    };
+    const Series same = later(30.0, {180.0, 420.0, 760.0});
+    const Series other = later(35.0, {310.0, 900.0, 1300.0});
+    scene.thin();
+    const std::vector<TapTemplate> templates = scene.templates();
+    ASSERT_EQ(templates.size(), 1U);
+    EXPECT_GE(likeness(templates[0], same, scene.events, scene.stretch(true)), same_sound);
+    EXPECT_LT(likeness(templates[0], other, scene.events, scene.stretch(true)), 0.6);
+}
+
+TEST(TemplateSearch, WhatIsKnownIsNoMatch) {
+    Scene scene(78, 30.0);
+    scene.clear_series(3.0, 10.0);
+    scene.knock(20.0, 2.0);
+    scene.thin();
+    const std::vector<TapTemplate> templates = scene.templates();
+    const TemplateSearch search(templates, Scene::band_pass(), rate_hz);
+    const std::vector<Match> matches =
+        search.find(0, 120000, scene.stretch(false), scene.stretch(true),
+                    [](std::size_t of, double onset_s) { return of == 0 && onset_s < 6.0; });
+    ASSERT_EQ(matches.size(), 1U);
+    EXPECT_NEAR(matches[0].onset_s, 20.0, 0.003);
 }
 
 TEST(ClearSeries, AsksForSureLoudAndManyTaps) {
