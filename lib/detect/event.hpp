@@ -32,6 +32,7 @@ struct Shape {
     double rise_s = 0.0;      ///< onset to the largest sample
     double decay_s = 0.0;     ///< largest sample to 20 dB less, or to the floor
     bool decay_to_floor = false;  ///< the floor came before the 20 dB
+    double early = 0.0;           ///< 0..1: share of its energy in the first half of its time
     double centroid_hz = 0.0;     ///< of the power over the floor
     double fundamental_hz = 0.0;  ///< 0: none found
     double harmonicity = 0.0;     ///< 0..1: median periodicity of the voiced frames

@@ -36,27 +36,33 @@ def slow(rng, n, period_s, depth):
 
 
 def structure(rng):
-    """Impulse response of what a knock excites: modes, diffuse tail, loss of the highs."""
+    """Impulse response of what a knock excites: modes, diffuse tail, loss of the highs; through rubble
+    that scatters, the energy swells before it decays."""
     low, high = {"concrete": (80, 900), "steel": (250, 3500), "pipe": (150, 2500),
                  "timber": (70, 600), "wall": (100, 1500)}[
         rng.choice(["concrete", "steel", "pipe", "timber", "wall"])]
-    n = int(0.6 * RATE)
+    n = int(1.2 * RATE)
     t = np.arange(n) / RATE
     h = np.zeros(n)
+    longest = 0.06 if rng.random() < 0.65 else 0.3  # what hangs free rings on
     for _ in range(rng.integers(2, 8)):
         f = np.exp(rng.uniform(np.log(low), np.log(high)))
-        tau = np.exp(rng.uniform(np.log(0.006), np.log(0.06)))
+        tau = np.exp(rng.uniform(np.log(0.006), np.log(longest)))
         h += rng.uniform(0.2, 1) * np.exp(-t / tau) * np.sin(2 * np.pi * f * t + rng.uniform(0, 6.28))
     tail = rng.standard_normal(n) * np.exp(-t / np.exp(rng.uniform(np.log(0.01), np.log(0.08))))
     h += rng.uniform(0, 0.25) * np.abs(h).max() * tail
+    if rng.random() < 0.3:
+        swell = np.exp(rng.uniform(np.log(0.002), np.log(0.01)))
+        scatter = rng.standard_normal(n // 8) * (t / swell * np.exp(-t / swell))[:n // 8]
+        h = signal.fftconvolve(h, scatter / np.sqrt(np.sum(scatter ** 2)))[:n]
     cut = np.exp(rng.uniform(np.log(500), np.log(7000)))
     return signal.sosfilt(signal.butter(2, cut, fs=RATE, output="sos"), h)
 
 
 def touch(rng):
-    """How one source strikes: half-sine contact of 0.3-4 ms that scatters from blow to blow, a spot
+    """How one source strikes: half-sine contact of 0.3-8 ms that scatters from blow to blow, a spot
     that wanders, sometimes a bounce."""
-    return {"width_s": np.exp(rng.uniform(np.log(0.0003), np.log(0.004))),
+    return {"width_s": np.exp(rng.uniform(np.log(0.0003), np.log(0.008))),
             "scatter": np.exp(rng.uniform(np.log(0.03), np.log(0.35))),
             "bounce": (rng.uniform(0.012, 0.035), rng.uniform(0.2, 0.6)) if rng.random() < 0.15 else None}
 

@@ -88,6 +88,17 @@ TEST(Search, GroupsOfKnocksAreSure) {
     EXPECT_NEAR(listening.series[0].interval_s, 0.55, 0.01);
 }
 
+TEST(Search, WhatIsStruckAndRingsIsNoVoice) {
+    // A pipe: one mode that falls by 20 dB in a quarter of a second, at a pitch that voices have.
+    std::vector<float> x = test::white(79, 60.0, 0.01);
+    for (const double from : {10.0, 25.0, 40.0})
+        for (int i = 0; i < 4; ++i)
+            test::add(x, test::knock({167.0}, 0.11), from + 0.5 * i, gain_at(18.0));
+    const std::vector<Event> events = Listening({x}, rate_hz).events();
+    EXPECT_EQ(count(events, EventKind::tapping, 0.5), 12U) << "seed 79";
+    EXPECT_EQ(count(events, EventKind::voice_like, 0.5), 0U);
+}
+
 TEST(Search, AClockInNoiseIsNotTapping) {
     std::vector<float> x = test::white(76, 90.0, 0.01);
     for (int i = 0; i < 85; ++i)

@@ -41,6 +41,7 @@ TEST(Measures, BurstByConstruction) {
     EXPECT_NEAR(*amplitude_db(found.peak), *amplitude_db(0.5), level_tolerance_db);
     EXPECT_NEAR(*power_db(found.energy), *power_db(0.0125), level_tolerance_db);
     EXPECT_NEAR(found.duration_s, 0.1, 0.009); // the envelope that decides is 8 ms long
+    EXPECT_NEAR(found.early, 0.5, 0.05);
 }
 
 TEST(Measures, DecayByConstruction) {
@@ -55,6 +56,8 @@ TEST(Measures, DecayByConstruction) {
     const ImpulseMeasures found = measure_impulse(x, 4800, x.size(), test::rate_hz, 0.0);
     EXPECT_NEAR(found.decay_s, tau * std::log(10.0), 0.009); // 8 ms envelope
     EXPECT_FALSE(found.decay_to_floor);
+    // Of the power exp(-2t/tau), up to 20 dB down: (1 - 0.1) / (1 - 0.01).
+    EXPECT_NEAR(found.early, 0.9 / 0.99, 0.04);
     EXPECT_LT(found.rise_s, 0.001);
 }
 

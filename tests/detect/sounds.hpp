@@ -49,7 +49,7 @@ inline std::vector<float> brown(std::uint32_t seed, double seconds, double rms) 
 /// Decaying modes from sample 0 on; largest band-passed 50 ms power is 1 before scaling.
 inline std::vector<float> knock(std::vector<double> modes_hz = {180.0, 420.0, 760.0},
                                 double decay_s = 0.02) {
-    std::vector<float> x(static_cast<std::size_t>(0.3 * rate_hz));
+    std::vector<float> x(static_cast<std::size_t>(std::max(0.3, 5.0 * decay_s) * rate_hz));
     for (std::size_t i = 0; i < x.size(); ++i) {
         const double t = static_cast<double>(i) / rate_hz;
         double sum = 0.0;

@@ -19,7 +19,7 @@ if not shutil.which("chromium") or not shutil.which("chromedriver"):
     sys.exit(77)
 
 DEMO = os.path.join(harness.SOURCE, "data", "demo")
-PATIENCE_S = 30  # a busy machine decodes and draws slowly
+PATIENCE_S = 90  # a busy machine decodes and draws slowly
 PHONE = {"width": 390, "height": 844, "deviceScaleFactor": 2, "mobile": True}
 
 

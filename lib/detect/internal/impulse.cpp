@@ -145,6 +145,7 @@ void measure_on_waveform(Arrival& arrival, std::span<const float> waveform, Fram
     arrival.shape.imprint = take_imprint(waveform, at, rate_hz, arrival.floor_power);
     arrival.shape.rise_s = found.rise_s;
     arrival.shape.decay_s = found.decay_s;
+    arrival.shape.early = found.early;
     arrival.shape.decay_to_floor = found.decay_to_floor;
 }
 

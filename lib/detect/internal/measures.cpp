@@ -69,11 +69,15 @@ ImpulseMeasures measure_impulse(std::span<const float> waveform, std::size_t ons
     const std::size_t end = falls_under(waveform, at, limit, window, goal);
     found.decay_s = static_cast<double>(end - at) / rate_hz;
     found.duration_s = static_cast<double>(end - onset) / rate_hz;
+    const std::size_t middle = onset + (end - onset) / 2;
+    double early = 0.0;
     for (std::size_t i = onset; i < end; ++i) {
+        if (i == middle) early = found.energy;
         const double v = waveform[i];
         found.peak = std::max(found.peak, std::abs(v));
         found.energy += v * v / rate_hz;
     }
+    if (found.energy > 0.0) found.early = early / found.energy;
     found.peak = std::max(found.peak, static_cast<double>(std::abs(waveform[at])));
     found.peak_energy = largest_mean_power(waveform, onset, std::max(end, onset + 1),
                                            samples(peak_energy_window_s, rate_hz));

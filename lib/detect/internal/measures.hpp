@@ -23,6 +23,7 @@ struct ImpulseMeasures {
     double decay_s = 0.0;     ///< largest sample to 20 dB less, or to the floor
     bool decay_to_floor = false;
     double duration_s = 0.0; ///< onset to end
+    double early = 0.0;      ///< 0..1: share of the energy that the first half of it holds
 };
 
 /// \param waveform    band-passed, full scale = 1

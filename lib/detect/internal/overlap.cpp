@@ -9,12 +9,14 @@ namespace lull {
 
 namespace {
 
-constexpr double mostly = 0.5;     ///< share of a stretch's energy over the floor
-constexpr double nearly_all = 0.8; ///< the same: whatever its pitch, it does not last
-constexpr double sharp_s = 0.02;   ///< rise of what was struck, a bounce aside
-constexpr double compact_s = 0.08; ///< energy over peak energy of what was struck and decays;
-                                   ///< 0.05 at least, 0.11 and more of what holds its level
-constexpr double stands_out = 4.0; ///< 6 dB: a knock during a voice that is still heard as one
+constexpr double mostly = 0.5;        ///< share of a stretch's energy over the floor
+constexpr double nearly_all = 0.8;    ///< the same: whatever its pitch, it does not last
+constexpr double sharp_s = 0.02;      ///< rise of what was struck, a bounce aside
+constexpr double compact_s = 0.08;    ///< energy over peak energy of what was struck and decays;
+                                      ///< 0.05 at least, 0.11 and more of what holds its level
+constexpr double front_loaded = 0.65; ///< share of the energy in the first half of what was struck
+                                      ///< and rings; half of it in what holds its level
+constexpr double stands_out = 4.0;    ///< 6 dB: a knock during a voice that is still heard as one
 constexpr double sure = 0.5;
 constexpr double edge_s = 0.1;    ///< within which a tone's onset and end lie
 constexpr double ringing_s = 0.3; ///< a pitch held longer than a struck thing rings
@@ -45,7 +47,8 @@ bool belongs(const Arrival& impulse, const Arrival& sound) {
 /// A sharp onset, and decay from it on: what lasts may begin sharply, but holds its level.
 bool struck(const Arrival& impulse) {
     return impulse.shape.rise_s < sharp_s &&
-           energy_over_floor(impulse) < compact_s * impulse.peak_energy;
+           (energy_over_floor(impulse) < compact_s * impulse.peak_energy ||
+            impulse.shape.early >= front_loaded);
 }
 
 /// Share of a lasting sound's energy that what was struck in it accounts for.
