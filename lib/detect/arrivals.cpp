@@ -9,21 +9,21 @@
 #include "detect/internal/overlap.hpp"
 #include "detect/internal/pieces.hpp"
 #include "detect/internal/pitch.hpp"
+#include "detect/internal/rarity.hpp"
 #include "detect/internal/sustained.hpp"
 
 #include <algorithm>
 #include <cmath>
 #include <functional>
 #include <iterator>
-#include <limits>
 #include <tuple>
 
 namespace lull {
 
 namespace {
 
-constexpr double impulse_share = 1.0 / 3.0; ///< of the unit that is decoded again for impulses
-constexpr double sustained_share = 0.6;     ///< and for lasting sounds
+constexpr double impulse_share = 0.5;   ///< of the unit that is decoded again for impulses
+constexpr double sustained_share = 0.6; ///< and for lasting sounds
 constexpr double longest_impulse_look_s = 4.0;
 constexpr double pitch_before_s = 0.5;    ///< of noise before a lasting sound
 constexpr double pitch_within_s = 3.0;    ///< of the sound itself: enough to tell what it is
@@ -181,9 +181,8 @@ class UnitSearch {
     }
 
     [[nodiscard]] Frame most_frames(double share) const {
-        const ChannelTracks& any = unit_.channels.front();
-        const auto frames = static_cast<Frame>(any.spectrum.frames()) * any.spectrum.hop;
-        return static_cast<Frame>(share * static_cast<double>(frames));
+        const SpectrumTrack& any = unit_.channels.front().spectrum;
+        return static_cast<Frame>(share * static_cast<double>(any.frames()) * any.hop);
     }
 
     /// Decodes what is granted and hands each look's waveform to `measure`.
@@ -203,12 +202,13 @@ class UnitSearch {
         std::vector<Look> looks;
         owners_.clear();
         for (std::size_t c = 0; c < found_.size(); ++c) {
+            const std::vector<double> rare = rarity(found_[c].impulses);
             for (std::size_t i = 0; i < found_[c].impulses.size(); ++i) {
-                const Arrival& arrival = found_[c].impulses[i];
-                if (!may_begin_in_core(arrival)) continue;
-                const Frame from = std::max<Frame>(0, frame_of(arrival.onset_s - impulse_before_s));
-                looks.push_back({from, frame_of(arrival.onset_s + impulse_after_s),
-                                 arrival.shape.score, owners_.size()});
+                if (!may_begin_in_core(found_[c].impulses[i])) continue;
+                const double onset_s = found_[c].impulses[i].onset_s;
+                looks.push_back({std::max<Frame>(0, frame_of(onset_s - impulse_before_s)),
+                                 frame_of(onset_s + impulse_after_s), rare[i], owners_.size(),
+                                 frame_of(onset_s + impulse_least_after_s)});
                 owners_.emplace_back(c, i);
             }
         }
@@ -221,12 +221,11 @@ class UnitSearch {
 
     void measure_impulse_of(const Owner& owner, const Block& block) {
         std::vector<Arrival>& impulses = found_[owner.first].impulses;
-        const double next_s = owner.second + 1 < impulses.size()
-                                  ? impulses[owner.second + 1].onset_s - 0.01
-                                  : std::numeric_limits<double>::max();
-        const double look_end_s = impulses[owner.second].onset_s + impulse_after_s;
+        double end_s = impulses[owner.second].onset_s + impulse_after_s;
+        if (owner.second + 1 < impulses.size())
+            end_s = std::min(end_s, impulses[owner.second + 1].onset_s - 0.01);
         measure_on_waveform(impulses[owner.second], block.channel(static_cast<int>(owner.first)),
-                            block.first, std::min(next_s, look_end_s), unit_.rate_hz, unit_.band);
+                            block.first, end_s, unit_.rate_hz, unit_.band);
     }
 
     void look_at_sustained() {
@@ -236,8 +235,9 @@ class UnitSearch {
             for (std::size_t i = 0; i < found_[c].sustained.size(); ++i) {
                 const Arrival& arrival = found_[c].sustained[i];
                 const double until_s = std::min(arrival.end_s, arrival.onset_s + pitch_within_s);
-                looks.push_back({std::max<Frame>(0, frame_of(arrival.onset_s - pitch_before_s)),
-                                 frame_of(until_s), arrival.shape.score, owners_.size()});
+                const Frame to = frame_of(until_s);
+                looks.push_back({std::max<Frame>(0, frame_of(arrival.onset_s - pitch_before_s)), to,
+                                 arrival.shape.score, owners_.size(), to});
                 owners_.emplace_back(c, i);
             }
         }
@@ -273,8 +273,9 @@ class UnitSearch {
         for (std::vector<Arrival>* kinds : {&found_[c].impulses, &found_[c].sustained}) {
             for (Arrival& arrival : *kinds) {
                 const Frame onset = frame_of(arrival.onset_s);
-                if (onset < unit_.core_begin || onset >= unit_.core_end) continue;
-                if (arrival.confidence >= least_confidence) all.push_back(std::move(arrival));
+                const bool in_core = onset >= unit_.core_begin && onset < unit_.core_end;
+                if (in_core && arrival.confidence >= least_confidence)
+                    all.push_back(std::move(arrival));
             }
         }
     }

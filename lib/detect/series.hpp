@@ -15,7 +15,8 @@ inline constexpr double longest_pause_s = 12.0;   ///< between groups of one ser
 /// Joins tapping events into series and settles what the rhythm says of each: its members' series
 /// number, confidence, `why`, and kind. Groups of two to eight alike impulses with pauses between
 /// them speak for a person knocking; long strictly periodic runs (drip, clock, machine) and dense
-/// irregular ones (rain, debris) against: regularity alone is not a person, and `why` says so. A
+/// irregular ones (rain, debris) against: regularity alone is not a person, and `why` says so. What
+/// goes on by itself speaks against what sounds like it, not against a group of another sound. A
 /// missed or an extra knock does not break a group.
 ///
 /// \param events in order of onset, numbered; changed in place

@@ -25,7 +25,6 @@ constexpr double most_person = 8.0;     ///< taps of a person's group
 constexpr double steady_beat = 0.8;     ///< regularity up to which people's groups may follow
 constexpr double most_same = 5.0;       ///< log likelihood ratio
 constexpr double run_reach_s = 300.0;
-constexpr std::size_t longest_part = 32;   ///< taps of a run that are one entry
 constexpr double even_from = 0.7;          ///< regularity of a small group that is no chance
 constexpr std::size_t most_compared = 300; ///< of the impulses around a group: more are a crowd
 
@@ -47,7 +46,7 @@ bool small(const TapGroup& group) {
 
 } // namespace
 
-Surroundings::Surroundings(const std::vector<Event>& events) : events_(events) {
+Surroundings::Surroundings(const std::vector<Event>& events) : events_(events), runs_(events) {
     for (std::size_t e = 0; e < events.size(); ++e) {
         const EventKind kind = events[e].kind;
         if (kind == EventKind::tapping) impulses_.push_back(e);
@@ -58,7 +57,8 @@ Surroundings::Surroundings(const std::vector<Event>& events) : events_(events) {
 
 /// Steps from one beat to the next as long as impulses of any kind fall near the beats, one missed
 /// at most in a row, and counts them: what goes on like that is no group.
-double Surroundings::beats_beyond(double from_s, double step_s) const {
+double Surroundings::beats_beyond(std::span<const std::size_t> rivals, double from_s,
+                                  double step_s) const {
     constexpr double most = 8.0;
     constexpr double tolerance = 0.12;
     double at = from_s;
@@ -68,9 +68,9 @@ double Surroundings::beats_beyond(double from_s, double step_s) const {
         const double beat = at + step_s;
         const double reach = tolerance * std::abs(step_s);
         const auto near =
-            std::lower_bound(impulses_.begin(), impulses_.end(), beat - reach,
+            std::lower_bound(rivals.begin(), rivals.end(), beat - reach,
                              [&](std::size_t e, double t) { return events_[e].onset_s < t; });
-        const bool hit = near != impulses_.end() && events_[*near].onset_s <= beat + reach;
+        const bool hit = near != rivals.end() && events_[*near].onset_s <= beat + reach;
         at = hit ? events_[*near].onset_s : beat;
         count += hit ? 1.0 : 0.0;
         missed = hit ? 0 : missed + 1;
@@ -79,13 +79,14 @@ double Surroundings::beats_beyond(double from_s, double step_s) const {
 }
 
 /// Shorter of the times to the last impulse before from_s and the first after to_s, at most 12 s.
-double Surroundings::pause_around(double from_s, double to_s) const {
+double Surroundings::pause_around(std::span<const std::size_t> rivals, double from_s,
+                                  double to_s) const {
     const auto later = [&](std::size_t e, double t) { return events_[e].onset_s < t; };
-    const auto first = std::lower_bound(impulses_.begin(), impulses_.end(), from_s, later);
-    const auto after = std::lower_bound(impulses_.begin(), impulses_.end(), to_s + 1e-6, later);
+    const auto first = std::lower_bound(rivals.begin(), rivals.end(), from_s, later);
+    const auto after = std::lower_bound(rivals.begin(), rivals.end(), to_s + 1e-6, later);
     double pause = longest_pause_s;
-    if (first != impulses_.begin()) pause = std::min(pause, from_s - events_[*(first - 1)].onset_s);
-    if (after != impulses_.end()) pause = std::min(pause, events_[*after].onset_s - to_s);
+    if (first != rivals.begin()) pause = std::min(pause, from_s - events_[*(first - 1)].onset_s);
+    if (after != rivals.end()) pause = std::min(pause, events_[*after].onset_s - to_s);
     return pause;
 }
 
@@ -134,8 +135,11 @@ void Surroundings::measure_chain(GroupFeatures& features, const Chain& chain,
 
 void Surroundings::measure_others(GroupFeatures& features, const Chain& chain,
                                   const TapGroup& own) const {
-    const double from = events_[chain.members[own.first]].onset_s;
-    const double to = events_[chain.members[own.first + own.count - 1]].onset_s;
+    const std::span<const std::size_t> taps =
+        std::span(chain.members).subspan(own.first, own.count);
+    const double from = events_[taps.front()].onset_s;
+    const double to = events_[taps.back()].onset_s;
+    const std::vector<std::size_t> rivals = rivals_of(chain, taps);
     // Taps of other small groups of the chain are its own repeats, no crowd.
     std::vector<std::size_t> repeats;
     for (const TapGroup& group : chain.groups) {
@@ -143,13 +147,13 @@ void Surroundings::measure_others(GroupFeatures& features, const Chain& chain,
         for (std::size_t i = group.first; i < group.first + group.count; ++i)
             repeats.push_back(chain.members[i]);
     }
-    const Event& middle = events_[chain.members[own.first + own.count / 2]];
+    const Event& middle = events_[taps[taps.size() / 2]];
     const auto begin =
-        std::lower_bound(impulses_.begin(), impulses_.end(), from - crowd_s,
+        std::lower_bound(rivals.begin(), rivals.end(), from - crowd_s,
                          [&](std::size_t e, double t) { return events_[e].onset_s < t; });
     std::size_t compared = 0;
     double apart = longest_pause_s;
-    for (auto it = begin; it != impulses_.end() && events_[*it].onset_s <= to + crowd_s; ++it) {
+    for (auto it = begin; it != rivals.end() && events_[*it].onset_s <= to + crowd_s; ++it) {
         if (std::binary_search(repeats.begin(), repeats.end(), *it)) continue;
         const Event& other = events_[*it];
         features.crowd += 1.0;
@@ -164,13 +168,12 @@ void Surroundings::measure_others(GroupFeatures& features, const Chain& chain,
     for (double* count : {&features.crowd, &features.alike, &features.stronger})
         *count *= per_10_s;
     features.apart_from_alike = apart / own.interval_s;
-    const std::span<const std::size_t> taps =
-        std::span(chain.members).subspan(own.first, own.count);
-    const Chance chance = chance_of(events_, impulses_, taps, repeats_of(chain, own),
+    const Chance chance = chance_of(events_, rivals, taps, repeats_of(chain, own),
                                     (1.0 - features.regularity) * own.interval_s);
     features.by_chance = chance.expected;
-    features.goes_on = beats_beyond(to, own.interval_s) + beats_beyond(from, -own.interval_s);
-    features.apart = pause_around(from, to) / own.interval_s;
+    features.goes_on =
+        beats_beyond(rivals, to, own.interval_s) + beats_beyond(rivals, from, -own.interval_s);
+    features.apart = pause_around(rivals, from, to) / own.interval_s;
 }
 
 /// Steps come and go: their levels rise and fall slowly [ratio of von Neumann 1941: mean square of
@@ -200,35 +203,6 @@ void Surroundings::measure_course(GroupFeatures& features, const Chain& chain,
     features.sides = other / (taps - 2.0) - next / (taps - 1.0);
 }
 
-void Surroundings::add_runs(const std::vector<Chain>& chains) {
-    for (const Chain& chain : chains) {
-        for (const TapGroup& group : chain.groups) {
-            if (group.count < 2) continue;
-            const std::span<const std::size_t> taps =
-                std::span(chain.members).subspan(group.first, group.count);
-            // In parts, so that what is near is found by its beginning.
-            for (std::size_t from = 0; from < taps.size(); from += longest_part) {
-                const auto part = taps.subspan(from, std::min(longest_part, taps.size() - from));
-                runs_.push_back({events_[part.front()].onset_s, events_[part.back()].onset_s,
-                                 static_cast<double>(group.count), part[part.size() / 2], part});
-            }
-        }
-    }
-    std::sort(runs_.begin(), runs_.end(), [](const Run& a, const Run& b) {
-        return std::tie(a.from_s, a.middle) < std::tie(b.from_s, b.middle);
-    });
-}
-
-/// Runs that begin within the reach, or as much earlier as a part may last.
-std::span<const Surroundings::Run> Surroundings::runs_near(double time_s, double reach_s) const {
-    const double part_s = static_cast<double>(longest_part) * longest_interval_s;
-    const auto earlier = [](const Run& run, double t) { return run.from_s < t; };
-    const auto first =
-        std::lower_bound(runs_.begin(), runs_.end(), time_s - reach_s - part_s, earlier);
-    const auto last = std::lower_bound(first, runs_.end(), time_s + reach_s, earlier);
-    return {first, last};
-}
-
 /// What sounds alike and comes in small even groups is the same source again, no rival of the
 /// group: rain has none but by chance.
 std::vector<std::size_t> Surroundings::repeats_of(const Chain& chain, const TapGroup& own) const {
@@ -236,27 +210,40 @@ std::vector<std::size_t> Surroundings::repeats_of(const Chain& chain, const TapG
     std::vector<std::size_t> repeats(chain.members.begin() + static_cast<std::ptrdiff_t>(own.first),
                                      chain.members.begin() +
                                          static_cast<std::ptrdiff_t>(own.first + own.count));
-    for (const Run& run : runs_near(events_[middle].onset_s, chance_reach_s)) {
-        if (run.taps > 8.0 || run.taps < 2.0 || run.middle == middle) continue;
+    for (const KnownRun& run : runs_.near(events_[middle].onset_s, chance_reach_s)) {
+        if (run.taps > 8.0 || run.taps < 2.0 || run.middle() == middle) continue;
         std::vector<double> times;
         for (const std::size_t e : run.members)
             times.push_back(events_[e].onset_s);
         if (times.size() > 2 && rhythm_of(times).regularity < even_from) continue;
-        if (same_source(events_[middle], events_[run.middle]) > 0.0)
+        if (same_source(events_[middle], events_[run.middle()]) > 0.0)
             repeats.insert(repeats.end(), run.members.begin(), run.members.end());
     }
     std::sort(repeats.begin(), repeats.end());
     return repeats;
 }
 
+/// What may speak against a group, as far as any measure looks.
+std::vector<std::size_t> Surroundings::rivals_of(const Chain& chain,
+                                                 std::span<const std::size_t> taps) const {
+    const auto later = [&](std::size_t e, double t) { return events_[e].onset_s < t; };
+    const auto first = std::lower_bound(impulses_.begin(), impulses_.end(),
+                                        events_[taps.front()].onset_s - chance_reach_s, later);
+    const auto last = std::lower_bound(first, impulses_.end(),
+                                       events_[taps.back()].onset_s + chance_reach_s, later);
+    return runs_.rivals({first, last}, taps, chain.members.front());
+}
+
 void Surroundings::measure_runs(GroupFeatures& features, const Chain& chain,
                                 const TapGroup& own) const {
     const std::size_t middle = chain.members[own.first + own.count / 2];
     const double at = events_[middle].onset_s;
-    for (const Run& run : runs_near(at, run_reach_s)) {
+    features.like_steady =
+        runs_.steady_likeness(std::span(chain.members).subspan(own.first, own.count));
+    for (const KnownRun& run : runs_.near(at, run_reach_s)) {
         if (run.taps < least_run || run.taps <= features.runs_elsewhere) continue;
         if (at >= run.from_s && at <= run.to_s) continue;
-        if (same_source(events_[middle], events_[run.middle]) > 0.0)
+        if (same_source(events_[middle], events_[run.middle()]) > 0.0)
             features.runs_elsewhere = run.taps;
     }
 }
@@ -303,7 +290,8 @@ std::array<double, series_feature_count> series_features(const GroupFeatures& f)
             f.trend,
             f.sides,
             std::max(0.0, f.runs_elsewhere - most_person) / 4.0,
-            std::max(0.0, f.groups_beat - steady_beat) / (1.0 - steady_beat)};
+            std::max(0.0, f.groups_beat - steady_beat) / (1.0 - steady_beat),
+            f.like_steady};
 }
 
 } // namespace lull

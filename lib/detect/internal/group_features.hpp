@@ -4,6 +4,7 @@
 #pragma once
 
 #include "detect/event.hpp"
+#include "detect/internal/known_runs.hpp"
 #include "detect/internal/rhythm.hpp"
 
 #include <array>
@@ -40,7 +41,9 @@ struct GroupFeatures {
     double trend = 0.0;            ///< 0..1: how steadily the levels come and go; from 4 taps
     double sides = 0.0;            ///< how much more alike every other tap is; from 4 taps
     double runs_elsewhere = 0.0;   ///< taps of the longest run that sounds like it, within 5 min
-    double groups_beat = 0.0;      ///< 0..1: how strictly the chain's groups follow one another
+    double like_steady =
+        -5.0; ///< log likelihood ratio of the steady source that it sounds most like
+    double groups_beat = 0.0; ///< 0..1: how strictly the chain's groups follow one another
 };
 
 /// The sounds that groups are judged against, by index into the events.
@@ -49,7 +52,7 @@ class Surroundings {
     explicit Surroundings(const std::vector<Event>& events);
 
     /// Remembers the runs of all chains, so that groups of others are held against them.
-    void add_runs(const std::vector<Chain>& chains);
+    void add_runs(const std::vector<Chain>& chains) { runs_.add(chains); }
 
     [[nodiscard]] GroupFeatures features_of(const Chain& chain, std::size_t group) const;
 
@@ -59,25 +62,22 @@ class Surroundings {
     void measure_others(GroupFeatures& features, const Chain& chain, const TapGroup& own) const;
     void measure_course(GroupFeatures& features, const Chain& chain, const TapGroup& own) const;
     void measure_runs(GroupFeatures& features, const Chain& chain, const TapGroup& own) const;
-    [[nodiscard]] double beats_beyond(double from_s, double step_s) const;
-    [[nodiscard]] double pause_around(double from_s, double to_s) const;
+    [[nodiscard]] double beats_beyond(std::span<const std::size_t> rivals, double from_s,
+                                      double step_s) const;
+    [[nodiscard]] double pause_around(std::span<const std::size_t> rivals, double from_s,
+                                      double to_s) const;
+    [[nodiscard]] std::vector<std::size_t> repeats_of(const Chain& chain,
+                                                      const TapGroup& own) const;
+    [[nodiscard]] std::vector<std::size_t> rivals_of(const Chain& chain,
+                                                     std::span<const std::size_t> taps) const;
 
     const std::vector<Event>& events_;
     std::vector<std::size_t> impulses_;
     std::vector<std::size_t> lasting_;
-    /// A run of taps, or a part of a long one.
-    struct Run {
-        double from_s = 0.0, to_s = 0.0, taps = 0.0;
-        std::size_t middle = 0; ///< event
-        std::span<const std::size_t> members;
-    };
-    [[nodiscard]] std::span<const Run> runs_near(double time_s, double reach_s) const;
-    [[nodiscard]] std::vector<std::size_t> repeats_of(const Chain& chain,
-                                                      const TapGroup& own) const;
-    std::vector<Run> runs_; ///< by from_s; refers to the chains
+    KnownRuns runs_;
 };
 
-inline constexpr std::size_t series_feature_count = 28;
+inline constexpr std::size_t series_feature_count = 29;
 
 /// The same in the form that the model weighs, in the order that series_nodes count in.
 [[nodiscard]] std::array<double, series_feature_count> series_features(const GroupFeatures& f);

@@ -11,8 +11,9 @@
 
 namespace lull {
 
-inline constexpr double impulse_before_s = 0.10; ///< waveform wanted before a candidate
-inline constexpr double impulse_after_s = 0.40;  ///< and after it
+inline constexpr double impulse_before_s = 0.10;      ///< waveform wanted before a candidate
+inline constexpr double impulse_after_s = 0.40;       ///< and after it
+inline constexpr double impulse_least_after_s = 0.15; ///< the same, where candidates are dense
 
 /// What the tracks alone say of an impulse: onset to a frame, level to a hop.
 [[nodiscard]] Arrival impulse_from_tracks(const ChannelTracks& tracks, const Instant& instant,

@@ -11,33 +11,48 @@ namespace {
 constexpr double cell_s = 0.05;  ///< raster on which the union is counted
 constexpr double touch_s = 0.15; ///< a filter's run-in costs more than decoding this gap
 
-/// Keeps the highest-scoring looks whose union fits, counted on a raster of cells.
+/// A raster of cells over all looks, and which are decoded.
+class Raster {
+  public:
+    Raster(const std::vector<Look>& looks, Frame cell) : cell_(cell) {
+        begin_ = looks.front().from;
+        Frame end = looks.front().to;
+        for (const Look& look : looks) {
+            begin_ = std::min(begin_, look.from);
+            end = std::max(end, look.to);
+        }
+        covered_.resize(static_cast<std::size_t>((end - begin_) / cell) + 1);
+    }
+
+    /// Covers a look when no more than `most` frames are covered then.
+    bool cover(const Look& look, Frame most) {
+        const auto first = covered_.begin() + (look.from - begin_) / cell_;
+        const auto last = covered_.begin() + (look.to - 1 - begin_) / cell_ + 1;
+        const Frame fresh = cell_ * static_cast<Frame>(std::count(first, last, 0));
+        if (used_ + fresh > most) return false;
+        used_ += fresh;
+        std::fill(first, last, 1);
+        return true;
+    }
+
+  private:
+    Frame begin_ = 0, cell_, used_ = 0;
+    std::vector<char> covered_;
+};
+
+/// Keeps the highest-scoring looks whose union fits.
 std::vector<Look> grant(std::vector<Look> looks, Frame most, Frame cell) {
     std::sort(looks.begin(), looks.end(), [](const Look& a, const Look& b) {
         return std::tuple(-a.score, a.from, a.owner) < std::tuple(-b.score, b.from, b.owner);
     });
-    Frame begin = looks.front().from;
-    Frame end = looks.front().to;
-    for (const Look& look : looks) {
-        begin = std::min(begin, look.from);
-        end = std::max(end, look.to);
-    }
-    std::vector<char> covered(static_cast<std::size_t>((end - begin) / cell) + 1, 0);
-    std::vector<Look> granted;
-    Frame used = 0;
-    for (const Look& look : looks) {
-        const auto first = static_cast<std::size_t>((look.from - begin) / cell);
-        const auto last = static_cast<std::size_t>((look.to - 1 - begin) / cell);
-        Frame fresh = 0;
-        for (std::size_t c = first; c <= last; ++c)
-            fresh += covered[c] ? 0 : cell;
-        if (used + fresh > most) continue;
-        used += fresh;
-        for (std::size_t c = first; c <= last; ++c)
-            covered[c] = 1;
-        granted.push_back(look);
-    }
-    return granted;
+    Raster raster(looks, cell);
+    std::erase_if(looks, [&](const Look& look) { return !raster.cover(look, most); });
+    return looks;
+}
+
+bool all_fit(const std::vector<Look>& looks, Frame most, Frame cell) {
+    Raster raster(looks, cell);
+    return std::ranges::all_of(looks, [&](const Look& look) { return raster.cover(look, most); });
 }
 
 } // namespace
@@ -46,8 +61,11 @@ std::vector<LookGroup> plan_looks(std::vector<Look> looks, Frame most, Frame lon
                                   double rate_hz) {
     std::erase_if(looks, [](const Look& look) { return look.to <= look.from; });
     if (looks.empty()) return {};
-    std::vector<Look> granted =
-        grant(std::move(looks), most, std::max<Frame>(1, static_cast<Frame>(cell_s * rate_hz)));
+    const auto cell = std::max<Frame>(1, static_cast<Frame>(cell_s * rate_hz));
+    if (!all_fit(looks, most, cell))
+        for (Look& look : looks)
+            look.to = std::min(look.to, look.least_to);
+    std::vector<Look> granted = grant(std::move(looks), most, cell);
     std::sort(granted.begin(), granted.end(), [](const Look& a, const Look& b) {
         return std::tuple(a.from, a.owner) < std::tuple(b.from, b.owner);
     });
