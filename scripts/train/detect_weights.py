@@ -42,7 +42,7 @@ ONE_SOURCE = (3, 5)  # of WHAT: somebody who knocks again and again; else each g
 # Of the voice model: among ridges of 10, 30 and 100 and weights of 1, 0.5 and 0.35, the pair with the
 # highest recall at under one false piece an hour of noise of tuning seeds.
 RIDGE = {"impulse": 3.0, "voice": 30.0, "pair": 3.0}
-FALSE_WEIGHT = {"impulse": 1.0, "voice": 0.5, "pair": 1.0, "series": 2.0}
+FALSE_WEIGHT = {"impulse": 1.0, "voice": 0.5, "pair": 1.0, "series": 3.0}
 # Of the series model: the way in which a feature may speak (1: for, -1: against, 0: either). Scenes have
 # habits that sites have not (a knock group is seldom far from the next); what lies around a group may
 # only ever speak as it does in the world. Trees find a habit at the smallest step, so features that
@@ -64,11 +64,11 @@ FEATURES = {
     "pair": ["correlation of waveforms", "correlation expected of one source at this noise",
              "their ratio", "likeness of bands", "difference of levels [dB]",
              "SNR of the weaker [10 dB]", "ln of the ratio of decays", "ln of the ratio of centroids"],
-    "series": ["log2 taps", "longest run beyond 8 taps [4]", "regularity", "likeness",
+    "series": ["log2 taps, up to 6", "longest run beyond 8 taps [4]", "regularity", "likeness",
                "mean SNR [10 dB]", "mean log odds of the taps alone", "ln(1 + crowd per 10 s)",
                "log2(1 + groups)", "1 for a pair", "log2(interval / 0.4 s)",
                "beats beyond the group, up to 4 [4]", "beats beyond 4 [4]",
-               "log2(taps + beats beyond)", "log2 of the pause around it [intervals]",
+               "log2(taps up to 6 + beats beyond)", "log2 of the pause around it [intervals]",
                "correlation of imprints", "correlation expected", "SNR spread [4 dB]",
                "ln(1 + alike per 10 s)", "ln(1 + stronger per 10 s)",
                "share inside lasting sounds", "log2 of the pause from what is alike [intervals]",

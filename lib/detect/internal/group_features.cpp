@@ -22,6 +22,7 @@ constexpr double alike_from = 0.25;     ///< likeness at which another impulse b
 constexpr double sure_of_lasting = 0.3; ///< confidence of a voice or horn that explains impulses
 constexpr std::size_t least_run = 9;    ///< taps: a run that speaks against what sounds like it
 constexpr double most_person = 8.0;     ///< taps of a person's group
+constexpr double most_learnt = 6.0;     ///< of the groups in scenes: two more say nothing else
 constexpr double steady_beat = 0.8;     ///< regularity up to which people's groups may follow
 constexpr double most_same = 5.0;       ///< log likelihood ratio
 constexpr double run_reach_s = 300.0;
@@ -263,7 +264,8 @@ GroupFeatures Surroundings::features_of(const Chain& chain, std::size_t group) c
 }
 
 std::array<double, series_feature_count> series_features(const GroupFeatures& f) {
-    return {std::log2(std::min(f.taps, 8.0)),
+    const double taps = std::min(f.taps, most_learnt);
+    return {std::log2(taps),
             std::min(std::max(0.0, f.longest_run - most_person) / 4.0, 3.0),
             f.regularity,
             f.likeness,
@@ -275,7 +277,7 @@ std::array<double, series_feature_count> series_features(const GroupFeatures& f)
             std::log2(std::clamp(f.interval_s, 0.1, 1.6) / 0.4),
             std::min(f.goes_on, 4.0) / 4.0,
             std::max(0.0, f.goes_on - 4.0) / 4.0,
-            std::log2(f.taps + f.goes_on),
+            std::log2(taps + f.goes_on),
             std::log2(std::clamp(f.apart, 0.1, 16.0)),
             f.correlation,
             f.expected,

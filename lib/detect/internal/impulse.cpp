@@ -31,7 +31,8 @@ double contrast_db(const LevelTrack& level, Frame onset, double rate_hz) {
         loudest =
             std::max(loudest, 0.5 * (static_cast<double>(level.power[static_cast<std::size_t>(i)]) +
                                      level.power[static_cast<std::size_t>(i - 1)]));
-    return count ? ratio_db(loudest, before / static_cast<double>(count)) : 0.0;
+    // Digital silence is no quieter than a step of 24 bits.
+    return count ? ratio_db(loudest, std::max(before / static_cast<double>(count), 1e-14)) : 0.0;
 }
 
 /// The band whose excess is largest, widened over neighbours within 6 dB of it.

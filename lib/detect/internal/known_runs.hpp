@@ -40,8 +40,9 @@ class KnownRuns {
     [[nodiscard]] double steady_likeness(std::span<const std::size_t> taps) const;
 
     /// Those of the impulses that may speak against a group: all but those of steady sources that
-    /// it sounds unlike. \param impulses indices of events, rising \param chain    the first event
-    /// of the group's chain
+    /// it sounds unlike.
+    /// \param impulses indices of events, rising
+    /// \param chain    the first event of the group's chain
     [[nodiscard]] std::vector<std::size_t> rivals(std::span<const std::size_t> impulses,
                                                   std::span<const std::size_t> taps,
                                                   std::size_t chain) const;
