@@ -27,7 +27,9 @@ struct Spectrogram {
                                       double window_s, int columns);
 
 /// The picture: low frequencies below, up to high_hz; the loudest `range_db` from white to black
-/// (dark is loud). \param height >= 1 pixels; bins that share a pixel show the loudest of them
+/// (dark is loud), in sixteen shades: as many steps of 4 dB as the eye tells apart, and they pack
+/// to a third of the size. \param height >= 1 pixels; bins that share a pixel show the loudest of
+/// them
 [[nodiscard]] GreyImage picture_of(const Spectrogram& spectrogram, double high_hz, int height,
                                    double range_db = 60.0);
 

@@ -18,7 +18,8 @@ std::string blind_page_html(const ReportData& report) {
             escape_markup(say.filled("slice", {{"number", std::to_string(sound.event)},
                                                {"from", time_label(sound.from_s)},
                                                {"to", time_label(sound.to_s)}})));
-    return framed_page(report, session_heading(report) + section("details", say["listen"], slices));
+    return page_begin(report) + session_heading(report) +
+           section("details", say["listen"], slices) + page_end(report);
 }
 
 } // namespace lull

@@ -14,6 +14,7 @@
 #include <fstream>
 #include <iterator>
 #include <unistd.h>
+#include <utility>
 
 namespace lull {
 namespace {
@@ -75,6 +76,7 @@ void OutputFolder::begin_part() {
         fail("the folder that holds it: " + (fault ? fault.message() : "cannot be written"),
              "give a place in a folder that exists and can be written");
     part_ = part;
+    digests_.clear();
 }
 
 void OutputFolder::look_at_what_is_there() {
@@ -160,6 +162,9 @@ void OutputFolder::write(const std::string& name, std::string_view bytes) {
     } catch (const Error& error) {
         throw as_shown(error);
     }
+    std::string digest = sha256_of_text(bytes);
+    const std::scoped_lock lock(digesting_);
+    digests_[name] = std::move(digest);
 }
 
 /// The user knows the folder by its own name, not by the one it has while it grows.
@@ -183,21 +188,15 @@ std::string OutputFolder::digest_of(const std::string& name) const {
 }
 
 void OutputFolder::settle() {
-    settled_ = std::async(std::launch::async, [this, names = files()] {
-        std::map<std::string, std::string> digests;
-        for (const std::string& name : names)
-            digests[name] = digest_of(name);
-        force_to_disk();
-        return digests;
-    });
+    settled_ = std::async(std::launch::async, [this] { force_to_disk(); });
 }
 
 void OutputFolder::write_digests() {
-    auto digests = settled_.valid() ? settled_.get() : std::map<std::string, std::string>();
+    if (settled_.valid()) settled_.get();
     for (const std::string& name : files())
-        if (!digests.contains(name)) digests[name] = digest_of(name);
+        if (!digests_.contains(name)) digests_[name] = digest_of(name);
     std::string text;
-    for (const auto& [name, digest] : digests)
+    for (const auto& [name, digest] : digests_)
         text += digest + "  " + name + "\n";
     write(std::string(digests_name), text);
 }

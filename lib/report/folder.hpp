@@ -9,6 +9,7 @@
 #include <cstdint>
 #include <future>
 #include <map>
+#include <mutex>
 #include <optional>
 #include <span>
 #include <string>
@@ -42,13 +43,12 @@ class OutputFolder {
     [[nodiscard]] std::string beside(const std::string& word) const;
     /// When the run fails, the folder goes on saying that it is unfinished: it can be resumed.
     void leave_unfinished() { stays_unfinished_ = true; }
-    /// Writes a whole file. \throws Error(output)
+    /// Writes a whole file. Several threads may, each its own. \throws Error(output)
     void write(const std::string& name, std::string_view bytes);
     /// A fault of a file written at path_of(), under the name that the user knows.
     [[nodiscard]] Error as_shown(const Error& fault) const;
 
-    /// Every file written so far stays as it is: they are digested and sent to the disk while the
-    /// caller goes on. Once at most.
+    /// Sends what was written so far to the disk while the caller goes on. Once at most.
     void settle();
     /// What an earlier run.log of the folder said is not kept: it names people and paths.
     void forget_earlier_runs() { old_log_.clear(); }
@@ -79,9 +79,11 @@ class OutputFolder {
     std::string final_, part_;
     std::string old_log_; ///< lines of the run.log that is replaced
     std::optional<FolderLock> lock_;
-    std::future<std::map<std::string, std::string>> settled_; ///< digests by name
-    bool was_there_ = false;                                  ///< the folder, be it empty
-    bool was_written_ = false;                                ///< by an earlier run that ended well
+    std::mutex digesting_;
+    std::map<std::string, std::string> digests_; ///< by name, of what write() wrote
+    std::future<void> settled_;
+    bool was_there_ = false;   ///< the folder, be it empty
+    bool was_written_ = false; ///< by an earlier run that ended well
     bool stays_unfinished_ = false;
 };
 

@@ -178,8 +178,31 @@ std::string made_section(const ReportData& report) {
 /// a script each, since a page opened from a disk may load nothing else.
 class Details {
   public:
-    Details(const ReportData& report, const std::function<void(const PageFile&)>& beside)
-        : room_(bytes_of(block_room, report)), beside_(beside) {
+    /// Writes their section onto the page: megabytes, so nothing is put together elsewhere.
+    Details(const ReportData& report, const std::function<void(const PageFile&)>& beside,
+            std::string& page)
+        : room_(page.size() + bytes_of(block_room, report)), beside_(beside), page_(page) {
+        if (report.events.empty()) return;
+        const Language& say = report.language;
+        const std::string head =
+            section_begin("details", say["details"]) + element("p", say["details_about"]);
+        room_ += head.size();
+        page_ += head;
+        add_blocks(report);
+        const std::size_t left_out = report.events.size() - shown_ - outside_;
+        if (outside_ > 0)
+            page_ +=
+                element("p", say.filled("more_details", {{"count", std::to_string(outside_)}}));
+        if (left_out > 0)
+            page_ +=
+                element("p", say.filled("not_detailed", {{"count", std::to_string(left_out)}}));
+        page_ += section_end;
+    }
+
+    [[nodiscard]] std::size_t parts() const { return parts_; }
+
+  private:
+    void add_blocks(const ReportData& report) {
         const std::size_t count = events_shown(report.events);
         for (const std::size_t i : most_deserving_first(report.events)) {
             if (shown_ + outside_ == count) break;
@@ -188,24 +211,9 @@ class Details {
         end_part();
     }
 
-    [[nodiscard]] std::string section_of(const ReportData& report) const {
-        if (report.events.empty()) return {};
-        const Language& say = report.language;
-        const std::size_t left_out = report.events.size() - shown_ - outside_;
-        std::string body = element("p", say["details_about"]) + inside_;
-        if (outside_ > 0)
-            body += element("p", say.filled("more_details", {{"count", std::to_string(outside_)}}));
-        if (left_out > 0)
-            body += element("p", say.filled("not_detailed", {{"count", std::to_string(left_out)}}));
-        return section("details", say["details"], body);
-    }
-
-    [[nodiscard]] std::size_t parts() const { return parts_; }
-
-  private:
     void add(const std::string& block) {
-        if (outside_ == 0 && inside_.size() + block.size() <= room_) {
-            inside_ += block;
+        if (outside_ == 0 && page_.size() + block.size() <= room_) {
+            page_ += block;
             ++shown_;
             return;
         }
@@ -220,9 +228,10 @@ class Details {
         part_.clear();
     }
 
-    std::size_t room_;
+    std::size_t room_; ///< bytes of the page that blocks may fill it to
     const std::function<void(const PageFile&)>& beside_;
-    std::string inside_, part_;
+    std::string& page_;
+    std::string part_;
     std::size_t shown_ = 0, outside_ = 0, parts_ = 0;
 };
 
@@ -231,15 +240,16 @@ class Details {
 std::string page_html(const ReportData& report,
                       const std::function<void(const PageFile&)>& beside) {
     const Language& say = report.language;
-    const Details details(report, beside);
-    std::string html = session_heading(report);
-    html += counts_section(report) + heard_section(report) + time_line_section(report);
-    html += hails_section(report) + details.section_of(report) + places_section(report) +
-            audible_section(report) + table_section(report, "channels", say["fitness"]) +
+    std::string html = page_begin(report) + session_heading(report);
+    html += counts_section(report) + heard_section(report) + time_line_section(report) +
+            hails_section(report);
+    const Details details(report, beside, html);
+    html += places_section(report) + audible_section(report) +
+            table_section(report, "channels", say["fitness"]) +
             table_section(report, "findings", say["findings"]);
     html += log_section(report) + judgements_section(report) + notices_section(report) +
-            made_section(report);
-    return framed_page(report, html, details.parts());
+            made_section(report) + page_end(report, details.parts());
+    return html;
 }
 
 } // namespace lull

@@ -2,7 +2,6 @@
 #include "review/illustration.hpp"
 
 #include "picture/spectrogram.hpp"
-#include "recording/atomic_file.hpp"
 #include "report/report_data.hpp"
 #include "review/stretch.hpp"
 #include "review/work.hpp"
@@ -11,7 +10,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <filesystem>
 #include <functional>
 #include <iterator>
 #include <memory>
@@ -66,11 +64,7 @@ EventPicture picture_of_event(const Recording& recording, const Block& cut, cons
     // A column stands for the middle of its window: half a window at each end has none.
     picture.png_from_s = shown.from_s + spectra.first_s - spectra.step_s / 2.0;
     picture.png_to_s = picture.png_from_s + spectra.columns * spectra.step_s;
-    GreyImage image = picture_of(spectra, picture.high_hz, picture_rows, picture.range_db);
-    // Sixteen steps of 4 dB are as many as the eye tells apart, and pack to a third of the size.
-    for (std::uint8_t& pixel : image.pixels)
-        pixel = static_cast<std::uint8_t>(pixel / 17 * 17);
-    picture.png = to_png(image);
+    picture.png = to_png(picture_of(spectra, picture.high_hz, picture_rows, picture.range_db));
     for (const int channel : channels)
         picture.waves.emplace_back(channel, wave_shape(samples(channel)));
     return picture;
@@ -82,7 +76,7 @@ struct Cut {
     ExcerptRequest excerpt;
     std::vector<int> channels; ///< that heard it, the loudest first
     double from_s = 0.0, to_s = 0.0;
-    std::string path; ///< of the excerpt; empty: not to be handed on
+    std::string file; ///< of the excerpt, in the folder; empty: not to be handed on
 };
 
 /// A stretch of the recording that holds the excerpts of events close together: decoded once, and
@@ -90,7 +84,7 @@ struct Cut {
 struct Passage {
     double from_s = 0.0, to_s = 0.0;
     std::vector<Cut> cuts;
-    std::string path; ///< of the sound's script; empty: not to be handed on
+    std::string file; ///< of the sound's script, in excerpts/; empty: not to be handed on
 };
 
 struct Illustrated {
@@ -112,32 +106,31 @@ std::vector<int> channels_to_hear(const Event& event) {
 }
 
 Cut cut_of(const Event& event, const ExcerptRules& rules, const Recording& recording,
-           const Disclosure& disclosure, OutputFolder& folder) {
+           const Disclosure& disclosure) {
     Cut cut{.event = &event,
             .excerpt =
                 {event.number, event.onset_s, event.end_s, ExcerptKind::channel, {event.strongest}},
             .channels = channels_to_hear(event),
-            .path = {}};
+            .file = {}};
     std::tie(cut.from_s, cut.to_s) = excerpt_stretch(cut.excerpt, rules, recording);
     if (disclosure.may_hear(cut.from_s, cut.to_s))
-        cut.path = folder.path_of("excerpts/" + excerpt_name(cut.excerpt, rules, recording));
+        cut.file = "excerpts/" + excerpt_name(cut.excerpt, rules, recording);
     return cut;
 }
 
 /// Those that overlap are put together, up to a length.
 /// \param cuts  by time
-std::vector<Passage> passages_of(std::vector<Cut> cuts, OutputFolder& folder) {
+std::vector<Passage> passages_of(std::vector<Cut> cuts) {
     std::vector<Passage> passages;
     int number = 0;
     for (Cut& cut : cuts) {
         Passage* last = passages.empty() ? nullptr : &passages.back();
-        const bool joins = last != nullptr && !last->path.empty() && !cut.path.empty() &&
+        const bool joins = last != nullptr && !last->file.empty() && !cut.file.empty() &&
                            cut.from_s <= last->to_s && cut.to_s - last->from_s <= longest_passage_s;
         if (!joins) {
             passages.push_back({cut.from_s, cut.to_s, {}, {}});
             last = &passages.back();
-            if (!cut.path.empty())
-                last->path = folder.path_of(fmt::format("excerpts/sound-{:03}.js", ++number));
+            if (!cut.file.empty()) last->file = fmt::format("sound-{:03}.js", ++number);
         }
         last->to_s = std::max(last->to_s, cut.to_s);
         last->cuts.push_back(std::move(cut));
@@ -148,15 +141,15 @@ std::vector<Passage> passages_of(std::vector<Cut> cuts, OutputFolder& folder) {
 /// Illustrates events on one thread.
 class Illustrator {
   public:
-    Illustrator(const Recording& recording, const Disclosure& disclosure)
-        : recording_(&recording), disclosure_(&disclosure), stream_(recording.open()),
-          reader_(*stream_, {}, recording.rate_hz) {}
+    Illustrator(const Recording& recording, const Disclosure& disclosure, OutputFolder& folder)
+        : recording_(&recording), disclosure_(&disclosure), folder_(&folder),
+          stream_(recording.open()), reader_(*stream_, {}, recording.rate_hz) {}
 
     Illustrated illustrate(const Passage& passage, const ExcerptRules& rules) {
         Illustrated all;
         const Block& block =
             cut_excerpt(*recording_, reader_.as_function(), {passage.from_s, passage.to_s});
-        if (!passage.path.empty()) add_sounds(all, block, passage, rules);
+        if (!passage.file.empty()) add_sounds(all, block, passage, rules);
         for (const Cut& cut : passage.cuts) {
             EventPicture picture = picture_of_event(*recording_, block, *cut.event, cut.channels);
             if (!picture.png.empty() && disclosure_->may_see(picture.from_s, picture.to_s))
@@ -168,14 +161,13 @@ class Illustrator {
   private:
     void add_sounds(Illustrated& all, const Block& block, const Passage& passage,
                     const ExcerptRules& rules) {
-        const std::string file = std::filesystem::path(passage.path).filename().string();
         std::set<int> channels;
         for (const Cut& cut : passage.cuts) {
             Sound sound =
                 make_sound(*recording_, block, {cut.from_s, cut.to_s}, cut.excerpt, rules);
-            write_file(cut.path, sound.bytes);
-            all.sounds.push_back(
-                {cut.event->number, sound.about.from_s, sound.about.to_s, cut.channels, file});
+            folder_->write(cut.file, sound.bytes);
+            all.sounds.push_back({cut.event->number, sound.about.from_s, sound.about.to_s,
+                                  cut.channels, passage.file});
             all.excerpts.push_back(std::move(sound.about));
             channels.insert(cut.channels.begin(), cut.channels.end());
         }
@@ -184,11 +176,12 @@ class Illustrator {
             sounds.push_back(make_sound(
                 *recording_, block, {passage.from_s, passage.to_s},
                 {0, passage.from_s, passage.to_s, ExcerptKind::channel, {channel}}, rules));
-        write_file(passage.path, sound_script(sounds));
+        folder_->write("excerpts/" + passage.file, sound_script(sounds));
     }
 
     const Recording* recording_;
     const Disclosure* disclosure_;
+    OutputFolder* folder_;
     std::unique_ptr<Stream> stream_;
     StretchReader reader_;
 };
@@ -205,14 +198,14 @@ Illustrations illustrate(const Recording& recording, const std::vector<Event>& e
     const ExcerptRules rules;
     std::vector<Cut> cuts;
     for (const std::size_t i : chosen)
-        cuts.push_back(cut_of(events[i], rules, recording, disclosure, folder));
-    const std::vector<Passage> passages = passages_of(std::move(cuts), folder);
+        cuts.push_back(cut_of(events[i], rules, recording, disclosure));
+    const std::vector<Passage> passages = passages_of(std::move(cuts));
     Illustrations all;
     ProgressState state{"cutting excerpts", 0.0, static_cast<double>(chosen.size())};
     OrderedWork<Illustrated>::run(
         passages.size(), jobs,
         [&]() -> OrderedWork<Illustrated>::Piece {
-            auto illustrator = std::make_shared<Illustrator>(recording, disclosure);
+            auto illustrator = std::make_shared<Illustrator>(recording, disclosure, folder);
             return [illustrator, &passages, &rules](std::size_t number, const std::atomic<bool>&) {
                 return illustrator->illustrate(passages[number], rules);
             };

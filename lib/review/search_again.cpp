@@ -24,9 +24,8 @@ struct Readers {
     Readers(const Recording& recording, const Sections& band_pass)
         : stream(recording.open()), raw(*stream, {}, recording.rate_hz),
           banded(*stream, band_pass, recording.rate_hz),
-          thin(raw.as_function(), static_cast<int>(recording.channels.size()), recording.rate_hz),
-          thin_banded(banded.as_function(), static_cast<int>(recording.channels.size()),
-                      recording.rate_hz) {}
+          thin(raw, static_cast<int>(recording.channels.size()), recording.rate_hz),
+          thin_banded(banded, static_cast<int>(recording.channels.size()), recording.rate_hz) {}
     std::unique_ptr<Stream> stream;
     StretchReader raw, banded;
     ThinReader thin, thin_banded;

@@ -6,6 +6,8 @@
 #include "recording/recording.hpp"
 #include "signal/sections.hpp"
 
+#include <functional>
+
 namespace lull {
 
 /// Decodes stretches, band-passed in such a way that a stretch does not depend on who asked for
@@ -18,6 +20,11 @@ class StretchReader {
 
     /// All channels of [first, first+count), cut where the time line ends.
     const Block& read(Frame first, Frame count);
+
+    /// The same, a piece after another, which is cheaper where much is read and little kept.
+    /// \param take  gets a block and how many of its first frames lie before the stretch
+    void read_in_pieces(Frame first, Frame count,
+                        const std::function<void(const Block&, Frame skip)>& take);
 
     [[nodiscard]] StretchOf as_function() {
         return [this](Frame first, Frame count) -> const Block& { return read(first, count); };

@@ -5,46 +5,60 @@
 
 namespace lull {
 
-namespace {
-
-constexpr Frame most_at_once =
-    8192; ///< outputs: a long stretch at its full rate would leave the cache
-
-} // namespace
-
 const Block& ThinReader::read(Frame first, Frame count) {
-    count = std::max<Frame>(count, 0);
+    const auto outputs = static_cast<std::size_t>(std::max<Frame>(count, 0));
+    const auto factor = static_cast<Frame>(thinner_.factor());
+    const Frame begin = first * factor - static_cast<Frame>(thinner_.before());
+    const Frame end = begin + static_cast<Frame>(thinner_.wanted(outputs));
     thin_.first = first;
     thin_.frames = count;
     thin_.channels = channels_;
-    thin_.samples.assign(static_cast<std::size_t>(count * channels_), 0.0F);
-    for (Frame at = 0; at < count; at += most_at_once)
-        read_part(at, std::min(most_at_once, count - at));
+    thin_.samples.assign(outputs * static_cast<std::size_t>(channels_), 0.0F);
+    if (end <= 0) return thin_;
+    waiting_.resize(static_cast<std::size_t>(channels_));
+    for (std::vector<float>& own : waiting_)
+        own.clear();
+    // Outputs of nothing but what lies before the recording are 0 already.
+    const Frame before = std::max<Frame>(0, -begin);
+    done_ = static_cast<std::size_t>(
+        std::max<Frame>(0, before - static_cast<Frame>(thinner_.wanted(1))) / factor);
+    push_zeros(static_cast<std::size_t>(before) - done_ * thinner_.factor());
+    const Frame from = std::max<Frame>(0, begin);
+    full_->read_in_pieces(from, end - from, [this](const Block& piece, Frame skip) {
+        push(piece, static_cast<std::size_t>(skip));
+    });
+    push_zeros(thinner_.wanted(1)); // what lies after it
     return thin_;
 }
 
-/// Fills `count` outputs from the output `at`.
-void ThinReader::read_part(Frame at, Frame count) {
-    const auto outputs = static_cast<std::size_t>(count);
-    const Frame begin = (thin_.first + at) * static_cast<Frame>(thinner_.factor()) -
-                        static_cast<Frame>(thinner_.before());
-    const auto wanted = static_cast<Frame>(thinner_.wanted(outputs));
-    const Frame from = std::max<Frame>(0, begin);
-    if (begin + wanted <= from) return;
-    const Block& block = full_(from, begin + wanted - from);
-    const Frame have = std::min(block.frames, begin + wanted - from);
-    for (int c = 0; c < channels_ && have > 0; ++c) {
-        const std::span<const float> own = block.channel(c).first(static_cast<std::size_t>(have));
-        const std::span<float> out =
-            thin_.channel(c).subspan(static_cast<std::size_t>(at), outputs);
-        if (have == wanted) {
-            thinner_.thin(own, out);
-            continue;
-        }
-        padded_.assign(static_cast<std::size_t>(wanted), 0.0F);
-        std::ranges::copy(own, padded_.begin() + (from - begin));
-        thinner_.thin(padded_, out);
+void ThinReader::push_zeros(std::size_t frames) {
+    for (std::vector<float>& own : waiting_)
+        own.insert(own.end(), frames, 0.0F);
+    thin();
+}
+
+void ThinReader::push(const Block& piece, std::size_t skip) {
+    for (int c = 0; c < channels_; ++c) {
+        const std::span<const float> samples = piece.channel(c).subspan(skip);
+        std::vector<float>& own = waiting_[static_cast<std::size_t>(c)];
+        own.insert(own.end(), samples.begin(), samples.end());
     }
+    thin();
+}
+
+/// Makes the outputs that what is waiting allows.
+void ThinReader::thin() {
+    const std::size_t have = waiting_.front().size(), least = thinner_.wanted(1);
+    if (have < least) return;
+    const std::size_t all = static_cast<std::size_t>(thin_.frames) - done_;
+    const std::size_t count = std::min(all, (have - least) / thinner_.factor() + 1);
+    for (int c = 0; c < channels_; ++c) {
+        std::vector<float>& own = waiting_[static_cast<std::size_t>(c)];
+        thinner_.thin(own, thin_.channel(c).subspan(done_, count));
+        own.erase(own.begin(), own.begin() + static_cast<std::ptrdiff_t>(
+                                                 std::min(have, count * thinner_.factor())));
+    }
+    done_ += count;
 }
 
 } // namespace lull

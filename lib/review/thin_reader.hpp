@@ -4,7 +4,10 @@
 #pragma once
 
 #include "recording/recording.hpp"
+#include "review/stretch.hpp"
 #include "signal/thinner.hpp"
+
+#include <vector>
 
 namespace lull {
 
@@ -12,10 +15,10 @@ namespace lull {
 /// has nothing. A stretch does not depend on who asked for it. Not thread-safe: one a thread.
 class ThinReader {
   public:
-    /// \param full      gives stretches at the recording's own rate
+    /// \param full      gives stretches at the recording's own rate; outlives this
     /// \param channels  that it gives
-    ThinReader(StretchOf full, int channels, double rate_hz)
-        : full_(std::move(full)), thinner_(rate_hz), channels_(channels) {}
+    ThinReader(StretchReader& full, int channels, double rate_hz)
+        : full_(&full), thinner_(rate_hz), channels_(channels) {}
 
     const Block& read(Frame first, Frame count);
     [[nodiscard]] StretchOf as_function() {
@@ -24,12 +27,16 @@ class ThinReader {
     [[nodiscard]] const Thinner& thinner() const { return thinner_; }
 
   private:
-    void read_part(Frame at, Frame count);
+    void push_zeros(std::size_t frames);
+    void push(const Block& piece, std::size_t skip);
+    void thin();
 
-    StretchOf full_;
+    StretchReader* full_;
     Thinner thinner_;
     int channels_;
-    std::vector<float> padded_;
+    /// Of each channel: the frames that outputs not yet made are of.
+    std::vector<std::vector<float>> waiting_;
+    std::size_t done_ = 0; ///< outputs
     Block thin_;
 };
 

@@ -69,5 +69,28 @@ TEST(Spectrogram, ToneAtItsFrequencyAndLevel) {
     EXPECT_EQ(to_png(image).substr(1, 3), "PNG");
 }
 
+/// Every level, and nothing at all, in the shade that its decibels below the loudest say.
+TEST(Spectrogram, ShadesAreStepsOfDecibels) {
+    constexpr int columns = 7001;
+    constexpr double range_db = 60.0;
+    Spectrogram made;
+    made.columns = columns;
+    made.bins = 1;
+    made.bin_hz = 1000.0;
+    for (int column = 0; column < columns; ++column)
+        made.power.push_back(column + 1 == columns ? 0.0F
+                                                   : 0.3F * std::pow(10.0F, -0.001F * column));
+    const GreyImage image = picture_of(made, 1000.0, 1, range_db);
+    for (int column = 0; column < columns; ++column) {
+        const double power = made.power[static_cast<std::size_t>(column)];
+        const double below_db = power > 0.0 ? 10.0 * std::log10(0.3F / power) : range_db;
+        const double grey = 255.0 * std::min(below_db / range_db, 1.0) + 0.5;
+        const int shown = image.pixels[static_cast<std::size_t>(column)];
+        EXPECT_EQ(shown % 17, 0);
+        EXPECT_GE(grey + 1e-3, shown) << column;
+        EXPECT_LT(grey - 1e-3, shown + 17) << column;
+    }
+}
+
 } // namespace
 } // namespace lull

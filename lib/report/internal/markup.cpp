@@ -15,13 +15,13 @@ std::string element(std::string_view name, std::string_view text) {
     return fmt::format("<{0}>{1}</{0}>\n", name, escape_markup(text));
 }
 
+std::string section_begin(std::string_view id, std::string_view heading) {
+    return fmt::format("<section id=\"{}\"><h2>{}</h2>\n", escape_markup(id),
+                       escape_markup(heading));
+}
+
 std::string section(std::string_view id, std::string_view heading, const std::string& body) {
-    // A body may be megabytes: it is copied once.
-    std::string html =
-        fmt::format("<section id=\"{}\"><h2>{}</h2>\n", escape_markup(id), escape_markup(heading));
-    constexpr std::string_view end = "</section>\n";
-    html.reserve(html.size() + body.size() + end.size());
-    return html.append(body).append(end);
+    return section_begin(id, heading).append(body).append(section_end);
 }
 
 std::string wide_box(const std::string& inner, std::string_view what) {

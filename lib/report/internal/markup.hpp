@@ -13,6 +13,9 @@
 namespace lull {
 
 [[nodiscard]] std::string element(std::string_view name, std::string_view text);
+/// What begins a section, its body to follow.
+[[nodiscard]] std::string section_begin(std::string_view id, std::string_view heading);
+inline constexpr std::string_view section_end = "</section>\n";
 [[nodiscard]] std::string section(std::string_view id, std::string_view heading,
                                   const std::string& body);
 /// Something that may be wider than the screen, in a box that scrolls, by keyboard too.

@@ -107,9 +107,9 @@ std::string session_heading(const ReportData& report) {
     return html + element("p", fmt::format("{}: {}", say["digest"], report.digest));
 }
 
-std::string framed_page(const ReportData& report, const std::string& sections, std::size_t parts) {
+std::string page_begin(const ReportData& report) {
     const Language& say = report.language;
-    std::string html = fmt::format(
+    return fmt::format(
         "<!DOCTYPE html>\n<html lang=\"{}\"><head><meta charset=\"utf-8\">\n"
         "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; img-src data:; "
         "media-src 'self' file:; script-src 'self' file: 'sha256-{}'; style-src 'unsafe-inline'; "
@@ -119,12 +119,13 @@ std::string framed_page(const ReportData& report, const std::string& sections, s
         "<p class=\"caution\" role=\"note\"><span>{}:</span> {}</p>\n",
         escape_markup(say.code()), script_hash(), escape_markup(say["title"]), style,
         sheet_style(report), escape_markup(say["caution"]), escape_markup(say["caution_text"]));
-    const std::string rest =
-        fmt::format("{}</main>\n<script type=\"application/json\" id=\"page-data\">{}</script>\n"
-                    "<script>{}</script></body></html>\n",
-                    element("p", say["privacy"]), page_data(report, parts), page_script());
-    html.reserve(html.size() + sections.size() + rest.size()); // megabytes: copied once
-    return html.append(sections).append(rest);
+}
+
+std::string page_end(const ReportData& report, std::size_t parts) {
+    return fmt::format("{}</main>\n<script type=\"application/json\" id=\"page-data\">{}</script>\n"
+                       "<script>{}</script></body></html>\n",
+                       element("p", report.language["privacy"]), page_data(report, parts),
+                       page_script());
 }
 
 } // namespace lull

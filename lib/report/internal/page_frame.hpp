@@ -10,9 +10,10 @@
 
 namespace lull {
 
-/// A whole document round the page's own sections. \param parts  files in details/ beside it
-[[nodiscard]] std::string framed_page(const ReportData& report, const std::string& sections,
-                                      std::size_t parts = 0);
+/// A whole document up to the page's own sections, and after them.
+/// \param parts  files in details/ beside it
+[[nodiscard]] std::string page_begin(const ReportData& report);
+[[nodiscard]] std::string page_end(const ReportData& report, std::size_t parts = 0);
 
 /// Label, start, length, exhibit of the session; that it is an exercise, if it is one.
 [[nodiscard]] std::string session_heading(const ReportData& report);
