@@ -24,6 +24,13 @@ void add_exercise_sign(Frame first, Frame frames, double rate_hz, std::span<floa
     return onset_s < exercise_sign_s || onset_s >= duration_s - exercise_sign_s - early_s;
 }
 
+/// The same of what lasts: it may begin before the pattern at the end, which then speaks for it.
+[[nodiscard]] constexpr bool within_exercise_sign(double onset_s, double end_s, double duration_s) {
+    constexpr double least_share = 1.0 / 3.0;
+    const double inside_s = end_s - (duration_s - exercise_sign_s);
+    return within_exercise_sign(onset_s, duration_s) || inside_s > least_share * (end_s - onset_s);
+}
+
 /// Bends samples above 3 dB under the playback limit so that none passes it.
 void limit_playback(std::span<float> out);
 

@@ -112,7 +112,10 @@ void join(Joined& whole, std::vector<Course>& courses, UnitResult&& next) {
 
 void hear(Analysis& analysis, const Recording& recording, std::vector<Arrival> arrivals) {
     std::erase_if(arrivals, [&recording](const Arrival& arrival) {
-        return recording.exercise && within_exercise_sign(arrival.onset_s, recording.duration_s());
+        if (!recording.exercise) return false;
+        return arrival.shape.sustained
+                   ? within_exercise_sign(arrival.onset_s, arrival.end_s, recording.duration_s())
+                   : within_exercise_sign(arrival.onset_s, recording.duration_s());
     });
     analysis.events = join_events(std::move(arrivals), recording.session, recording.channels);
     analysis.series = find_series(analysis.events);

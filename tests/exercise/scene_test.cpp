@@ -303,5 +303,13 @@ TEST(Voice, LevelsHoldTogetherByTheActiveLevel) {
     }
 }
 
+TEST(ExerciseSign, SpeaksForWhatLiesInItByAThird) {
+    // Of 90 s the last second is the pattern.
+    EXPECT_TRUE(within_exercise_sign(89.2, 90.0, 90.0));
+    EXPECT_TRUE(within_exercise_sign(87.5, 90.0, 90.0));
+    EXPECT_FALSE(within_exercise_sign(83.0, 90.0, 90.0));
+    EXPECT_FALSE(within_exercise_sign(87.5, 88.9, 90.0));
+}
+
 } // namespace
 } // namespace lull
