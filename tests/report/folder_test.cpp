@@ -118,13 +118,14 @@ class Excerpts : public testing::Test {
 
 TEST_F(Excerpts, ArePlayedAtASafeLevelAndKeepTheDifferenceBetweenTheEars) {
     const test::Folder folder;
+    const ExcerptRules rules{.ending = ".wav"};
     const ExcerptRequest request{3, 2.0, 3.0, ExcerptKind::pair, {0, 1}};
-    const std::string name = excerpt_name(request, {}, recording_);
-    EXPECT_EQ(name, "event-003-stairwell-north-slab.flac");
+    const std::string name = excerpt_name(request, rules, recording_);
+    EXPECT_EQ(name, "event-003-stairwell-north-slab.wav");
     const auto get = [&](Frame first, Frame count) -> const Block& {
         return stretch(first, count);
     };
-    const Excerpt made = write_excerpt(recording_, get, request, {}, folder.at(name));
+    const Excerpt made = write_excerpt(recording_, get, request, rules, folder.at(name));
     EXPECT_NEAR(made.gain_db, -6.0 - 20.0 * std::log10(0.9), 0.01);
     const auto read = open_recording(folder.at(name), {});
     Block heard;

@@ -41,9 +41,8 @@ struct GroupFeatures {
     double trend = 0.0;            ///< 0..1: how steadily the levels come and go; from 4 taps
     double sides = 0.0;            ///< how much more alike every other tap is; from 4 taps
     double runs_elsewhere = 0.0;   ///< taps of the longest run that sounds like it, within 5 min
-    double like_steady =
-        -5.0; ///< log likelihood ratio of the steady source that it sounds most like
-    double groups_beat = 0.0; ///< 0..1: how strictly the chain's groups follow one another
+    double like_steady = -5.0;     ///< log likelihood ratio of the steady source most like it
+    double groups_beat = 0.0;      ///< 0..1: how strictly the chain's groups follow one another
 };
 
 /// The sounds that groups are judged against, by index into the events.

@@ -5,7 +5,7 @@
 #include "detect/series.hpp"
 
 #include <algorithm>
-#include <optional>
+#include <iterator>
 #include <tuple>
 #include <utility>
 
