@@ -9,7 +9,7 @@ of the louder half) over the mean power of the noise in the band.
 import glob
 
 import numpy as np
-from scipy import signal
+from scipy import fft, signal
 from scipy.io import wavfile
 
 RATE = 16000
@@ -22,9 +22,9 @@ SITES = ["white", "pink", "brown", "generator", "traffic", "rain", "wind", "drip
 
 def coloured(rng, n, slope):
     """Noise whose power falls with frequency to the power `slope`, unit rms."""
-    spectrum = np.fft.rfft(rng.standard_normal(n))
-    f = np.maximum(np.fft.rfftfreq(n, 1 / RATE), 5.0)
-    x = np.fft.irfft(spectrum * f ** (-slope / 2), n)
+    spectrum = fft.rfft(rng.standard_normal(n).astype(np.float32))
+    f = np.maximum(fft.rfftfreq(n, 1 / RATE), 5.0).astype(np.float32)
+    x = fft.irfft(spectrum * f ** np.float32(-slope / 2), n).astype(float)
     return x / x.std()
 
 
