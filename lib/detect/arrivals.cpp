@@ -60,7 +60,7 @@ class UnitSearch {
         measure();
         std::vector<Arrival> all;
         for (ChannelArrivals& found : found_) {
-            measure_impulsive(found.impulses, found.sustained);
+            compare_with_impulses(found.impulses, found.sustained);
             all.insert(all.end(), found.sustained.begin(), found.sustained.end());
         }
         return all;
@@ -148,7 +148,7 @@ class UnitSearch {
                                     std::make_move_iterator(found.sustained.end()));
         found.sustained.erase(first_blast, found.sustained.end());
         for (std::vector<Arrival>* lasting : {&found.sustained, &blasts}) {
-            measure_impulsive(found.impulses, *lasting);
+            compare_with_impulses(found.impulses, *lasting);
             for (Arrival& arrival : *lasting)
                 judge_sustained(arrival, kind);
         }

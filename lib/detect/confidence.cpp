@@ -1,7 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "detect/confidence.hpp"
 
+#include "detect/internal/forest.hpp"
 #include "detect/series_forest.hpp"
+#include "detect/voice_forest.hpp"
 #include "detect/weights.hpp"
 
 #include <algorithm>
@@ -31,7 +33,7 @@ std::array<double, 6> impulse_features(const Arrival& arrival) {
             shape.from_tracks ? 1.0 : 0.0};
 }
 
-std::array<double, 16> voice_features(const Arrival& arrival) {
+std::array<double, 17> voice_features(const Arrival& arrival) {
     const Shape& shape = arrival.shape;
     const double duration_s = arrival.end_s - arrival.onset_s;
     return {shape.voiced_share,
@@ -49,7 +51,8 @@ std::array<double, 16> voice_features(const Arrival& arrival) {
             shape.fundamental_hz > 0.0 ? std::log2(shape.fundamental_hz / 200.0) : 0.0,
             std::log1p(shape.path_gain),
             std::min(shape.path_share, 1.0),
-            std::min(shape.path_range, 12.0)};
+            std::min(shape.path_range, 12.0),
+            std::log1p(shape.company)};
 }
 
 double impulse_confidence(const Arrival& arrival) {
@@ -61,7 +64,7 @@ double impulse_confidence(const Arrival& arrival) {
 }
 
 double voice_confidence(const Arrival& arrival, ChannelKind kind) {
-    double odds = log_odds(voice_weights, voice_features(arrival));
+    double odds = log_odds({voice_bias, voice_nodes}, voice_features(arrival));
     if (kind == ChannelKind::seismic) odds -= seismic_doubt;
     return probability(odds);
 }

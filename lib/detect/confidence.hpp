@@ -16,7 +16,7 @@ namespace lull {
 /// The features of an impulse that the model weighs, in the order of impulse_features_named.
 [[nodiscard]] std::array<double, 6> impulse_features(const Arrival& arrival);
 /// The features of a lasting sound that the model weighs.
-[[nodiscard]] std::array<double, 16> voice_features(const Arrival& arrival);
+[[nodiscard]] std::array<double, 17> voice_features(const Arrival& arrival);
 
 /// Probability that an impulse alone, without companions, is a knock: below 0.5 whatever it looks
 /// like, since an isolated impulse can be physically the same as a knock.

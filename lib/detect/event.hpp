@@ -46,6 +46,7 @@ struct Shape {
     double syllabic = 0.0;        ///< 0..1: share of the envelope's modulation that is at 2-8 Hz
     double fullness = 0.0;        ///< 0..1: share of its time within 12 dB of its loudest 24 ms
     double impulsive = 0.0;       ///< 0..1: share of its energy that what was struck accounts for
+    double company = 0.0;         ///< impulses around it that have its spectrum, a second
     double level_spread_db = 0.0; ///< between the 10th and 90th percentile of its level
     Imprint imprint;              ///< of an impulse
     std::vector<float> band_db;   ///< excess over the floor in each spectrum band [dB], >= 0

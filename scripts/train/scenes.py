@@ -17,7 +17,8 @@ BAND = signal.butter(4, [60, 2000], "bandpass", fs=RATE, output="sos")
 SPEECH = sorted(glob.glob("/usr/share/asterisk/sounds/en/*.wav")
                 + glob.glob("/usr/share/sounds/alsa/*_*.wav"))
 SITES = ["white", "pink", "brown", "generator", "traffic", "rain", "wind", "drips", "clock",
-         "footsteps", "hand-tools", "breaker", "radio", "debris", "alarm", "doors", "machine"]
+         "footsteps", "hand-tools", "breaker", "radio", "debris", "alarm", "doors", "machine",
+         "handling"]
 
 
 def coloured(rng, n, slope):
@@ -59,18 +60,36 @@ def structure(rng):
     return signal.sosfilt(signal.butter(2, cut, fs=RATE, output="sos"), h)
 
 
-def touch(rng):
+def strike(rng):
     """How one source strikes: half-sine contact of 0.3-8 ms that scatters from blow to blow, a spot
     that wanders, sometimes a bounce."""
     return {"width_s": np.exp(rng.uniform(np.log(0.0003), np.log(0.008))),
             "scatter": np.exp(rng.uniform(np.log(0.03), np.log(0.35))),
-            "bounce": (rng.uniform(0.012, 0.035), rng.uniform(0.2, 0.6)) if rng.random() < 0.15 else None}
+            "bounce": (rng.uniform(0.012, 0.035), rng.uniform(0.2, 0.6)) if rng.random() < 0.15 else None,
+            "grain": None}
+
+
+def touch(rng):
+    """As strike; every fourth is soft (a heel, a fist through cloth: 8-30 ms) or grinds (a noise that
+    swells for 2-30 ms, some of it the same from blow to blow)."""
+    by, kind = strike(rng), rng.random()
+    if kind < 0.13:
+        by["width_s"] = np.exp(rng.uniform(np.log(0.008), np.log(0.03)))
+    elif kind < 0.25:
+        by["width_s"] = np.exp(rng.uniform(np.log(0.002), np.log(0.03)))
+        by["grain"] = rng.standard_normal(int(0.3 * RATE))
+    return by
 
 
 def knock(rng, h, by):
     """One blow of a source on a structure."""
     width = max(2, int(RATE * by["width_s"] * np.exp(by["scatter"] * rng.standard_normal())))
-    pulse = np.zeros(int(0.05 * RATE))
+    if by["grain"] is not None:
+        t = np.arange(len(by["grain"])) / width
+        own = min(1.0, 3 * by["scatter"])
+        noise = np.sqrt(1 - own ** 2) * by["grain"] + own * rng.standard_normal(len(t))
+        return signal.fftconvolve(noise * t * np.exp(-t), h)
+    pulse = np.zeros(int(0.05 * RATE) + width)
     blow = np.sin(np.pi * np.arange(width) / width)
     pulse[:width] = blow
     # Another spot and another angle: the modes are struck a little differently.
@@ -156,7 +175,7 @@ def put(x, sound, at_s, gain):
 
 def place_impulses(rng, x, times, h, level, spread_db, by=None):
     """Blows of one source; `h` may be a list of structures that they fall on at random."""
-    by = by or touch(rng)
+    by = by or strike(rng)
     for at in times:
         k = knock(rng, h[rng.integers(len(h))] if isinstance(h, list) else h, by)
         gain = np.sqrt(level / peak_energy(k)) * 10 ** (rng.normal(0, spread_db) / 20)
@@ -180,7 +199,7 @@ def site(rng, kind, seconds):
     alike = []
     level = np.mean(in_band(x) ** 2) * 10 ** (rng.uniform(0, 22) / 10)
     t = np.arange(n) / RATE
-    h, by = structure(rng), touch(rng)
+    h, by = structure(rng), strike(rng)
     if kind == "generator":
         f0 = rng.uniform(20, 60)
         phase = 2 * np.pi * np.cumsum(f0 * slow(rng, n, 8, 0.01)) / RATE
@@ -204,7 +223,7 @@ def site(rng, kind, seconds):
         alike = regular(rng, 0, seconds - 1, rng.choice([0.5, 1.0, 0.4]), 0.004)
         place_impulses(rng, x, alike, h, level, 0.8, {**by, "scatter": 0.03})
     elif kind == "footsteps":
-        at = rng.uniform(0, 4)
+        at, by = rng.uniform(0, 4), touch(rng)
         low = signal.butter(2, np.exp(rng.uniform(np.log(120), np.log(900))), fs=RATE, output="sos")
         while at < seconds - 12:
             steps = regular(rng, at, at + rng.uniform(3, 9), rng.uniform(0.42, 0.75), 0.05)
@@ -220,7 +239,7 @@ def site(rng, kind, seconds):
             alike += steps
             at = steps[-1] + rng.uniform(4, 25) if steps else at + 5
     elif kind == "hand-tools":
-        at = rng.uniform(0, 4)
+        at, by = rng.uniform(0, 4), touch(rng)
         while at < seconds - 12:
             blows = regular(rng, at, at + rng.uniform(4, 14), rng.uniform(0.35, 1.0), 0.06)
             place_impulses(rng, x, blows, h, level, 2, by)
@@ -249,7 +268,7 @@ def site(rng, kind, seconds):
             times = at + np.sort(rng.exponential(rng.uniform(0.1, 1.2), count))
             for s in times[times < seconds - 1]:
                 place_impulses(rng, x, [s], structure(rng) if rng.random() < 0.7 else h,
-                               level * 10 ** (rng.normal(-6, 6) / 10), 0)
+                               level * 10 ** (rng.normal(-6, 6) / 10), 0, touch(rng))
             alike += list(times)
             at = times[-1] + rng.exponential(12)
     elif kind == "doors":
@@ -260,7 +279,7 @@ def site(rng, kind, seconds):
             times += list(at + np.cumsum(rng.exponential(0.08, rng.integers(0, 4))))
             for k, s in enumerate(t for t in times if t > 0):
                 place_impulses(rng, x, [s], structure(rng) if rng.random() < 0.5 else h,
-                               level * 10 ** (rng.normal(-6 if k else 0, 4) / 10), 0)
+                               level * 10 ** (rng.normal(-6 if k else 0, 4) / 10), 0, touch(rng))
             alike += [t for t in times if t > 0]
             at += rng.uniform(4, 30)
     elif kind == "machine":
@@ -271,9 +290,21 @@ def site(rng, kind, seconds):
             beats = regular(rng, at, at + rng.uniform(6, 60), turn, 0.01)
             for k in range(count):
                 place_impulses(rng, x, [b + k * turn * rng.uniform(0.2, 0.3) for b in beats], structure(rng),
-                               level * rng.uniform(0.2, 1), 0.8)
+                               level * rng.uniform(0.2, 1), 0.8, touch(rng))
             alike += beats
             at = (beats[-1] if beats else at) + rng.uniform(4, 30)
+    elif kind == "handling":
+        # People at work: things are laid down, pushed and dropped, a few or many of them in a hurry.
+        at = rng.uniform(0, 4)
+        while at < seconds - 12:
+            until, pace = at + rng.uniform(2, 10), np.exp(rng.uniform(np.log(0.08), np.log(0.8)))
+            things = [(structure(rng), touch(rng)) for _ in range(int(rng.integers(1, 9)))]
+            while at < until:
+                sounds, how = things[rng.integers(len(things))]
+                place_impulses(rng, x, [at], sounds, level * 10 ** (rng.normal(-3, 4) / 10), 0, how)
+                alike.append(at)
+                at += 0.05 + rng.exponential(pace)
+            at += rng.uniform(3, 20)
     elif kind == "alarm":
         f0 = rng.uniform(400, 1500)
         period = rng.uniform(0.4, 2)
@@ -303,13 +334,16 @@ def scene(seed, kind, seconds, what="knocks", snr_db=None, files=None, with_alik
         if what == "knocks":
             taps = int(rng.integers(2, 7))
             interval = np.exp(rng.uniform(np.log(0.13), np.log(1.2)))
-            steps = interval * (1 + rng.uniform(0.02, 0.2) * rng.standard_normal(taps - 1)
-                                + rng.uniform(-0.25, 0.25) * np.linspace(-1, 1, taps - 1))
+            # Intervals of tapping scatter by some 4 % at best [Wing & Kristofferson 1973, from memory];
+            # cold and weak hands do worse.
+            scatter = np.exp(rng.uniform(np.log(0.015), np.log(0.2)))
+            steps = interval * (1 + scatter * rng.standard_normal(taps - 1)
+                                + rng.normal(0, 0.1) * np.linspace(-1, 1, taps - 1))
             if taps > 3 and rng.random() < 0.2:  # two and three, or a rhythm of long and short
                 steps[rng.integers(taps - 1)] *= rng.uniform(1.5, 2.2)
             times = at + np.concatenate([[0], np.cumsum(np.maximum(steps, 0.11))])
             if source is None or not one_source:
-                source = structure(rng), touch(rng) if one_source else None
+                source = structure(rng), touch(rng)
             place_impulses(rng, x, times, source[0], goal, rng.uniform(0.5, 4.0), source[1])
             truth.append((at, float(times[-1]), "tapping", snr, [float(s) for s in times]))
             at = times[-1]

@@ -18,7 +18,7 @@ namespace {
 
 constexpr double group_neighbourhood_s = 60.0;
 constexpr double crowd_s = 10.0;
-constexpr double alike_from = 0.25;     ///< likeness at which another impulse begins to count
+constexpr double alike_from = 0.25;     ///< probability of one source that begins to count
 constexpr double sure_of_lasting = 0.3; ///< confidence of a voice or horn that explains impulses
 constexpr std::size_t least_run = 9;    ///< taps: a run that speaks against what sounds like it
 constexpr double most_person = 8.0;     ///< taps of a person's group
@@ -27,7 +27,7 @@ constexpr double steady_beat = 0.8;     ///< regularity up to which people's gro
 constexpr double most_same = 5.0;       ///< log likelihood ratio
 constexpr double run_reach_s = 300.0;
 constexpr double even_from = 0.7;          ///< regularity of a small group that is no chance
-constexpr std::size_t most_compared = 300; ///< of the impulses around a group: more are a crowd
+constexpr std::size_t most_compared = 150; ///< of the impulses around a group: more are a crowd
 
 double log_odds_of(double p) {
     const double q = std::clamp(p, 1e-3, 1.0 - 1e-3);
@@ -160,7 +160,7 @@ void Surroundings::measure_others(GroupFeatures& features, const Chain& chain,
         features.crowd += 1.0;
         if (snr_of(other) > features.snr_db) features.stronger += 1.0;
         if (++compared > most_compared) continue;
-        const double likeness = event_likeness(middle, other);
+        const double likeness = 1.0 / (1.0 + std::exp(-same_source(middle, other)));
         if (likeness < alike_from) continue;
         features.alike += likeness;
         apart = std::min(apart, std::max({from - other.onset_s, other.onset_s - to, 0.02}));

@@ -26,7 +26,7 @@ struct GroupFeatures {
     double snr_spread_db = 0.0;    ///< standard deviation
     double alone = 0.0;            ///< mean confidence of the taps by themselves, as log odds
     double crowd = 0.0;            ///< other impulses in the 10 s before and after, per 10 s
-    double alike = 0.0;            ///< of them, those that sound like it, likeness as weight
+    double alike = 0.0;            ///< of them, those of its own source, probability as weight
     double stronger = 0.0;         ///< of them, those that are stronger
     double centroid_hz = 0.0;      ///< mean of the taps, each on its strongest channel
     double within_lasting = 0.0;   ///< 0..1: share of the taps inside a sound that lasts

@@ -102,12 +102,12 @@ template <class Form>
 void pass(Form& form, Shape& shape) {
     auto& [sustained, from_tracks, cut, score, contrast_db, rise_s, decay_s, decay_to_floor, early,
            centroid_hz, fundamental_hz, harmonicity, voiced_share, pitch_spread, pitch_jumps,
-           voiced_run_s, path_gain, path_share, path_range, syllabic, fullness, impulsive,
+           voiced_run_s, path_gain, path_share, path_range, syllabic, fullness, impulsive, company,
            level_spread_db, imprint, band_db] = shape;
     pass_all(form, sustained, from_tracks, cut, score, contrast_db, rise_s, decay_s, decay_to_floor,
              early, centroid_hz, fundamental_hz, harmonicity, voiced_share, pitch_spread,
              pitch_jumps, voiced_run_s, path_gain, path_share, path_range, syllabic, fullness,
-             impulsive, level_spread_db, imprint, band_db);
+             impulsive, company, level_spread_db, imprint, band_db);
 }
 
 template <class Form>
