@@ -11,6 +11,8 @@ namespace {
 constexpr double run_down_s = 120.0;  ///< most that a site takes to fall quiet after the order
 constexpr double late_order_s = 20.0; ///< an order that comes to a site that is already quiet
 constexpr double start_up_s = 30.0;   ///< in which a site gets loud after the order to work
+constexpr double beep_s = 0.45;       ///< a tone this short and alone may close a radio call
+constexpr double most_beep = 0.45;    ///< its confidence
 
 double length_s(const Event& event) {
     return event.end_s - event.onset_s;
@@ -87,9 +89,15 @@ std::vector<HornSignal> horn_signals(const std::vector<Event>& events, const Hor
 
 void name_horn_signals(std::vector<Event>& events, const HornRules& rules, double sure) {
     for (const HornSignal& signal : horn_signals(events, rules, sure)) {
-        const std::string words = words_of(signal, rules);
-        for (const int number : signal.events)
-            events[static_cast<std::size_t>(number) - 1].why += "; " + words;
+        std::string words = words_of(signal, rules);
+        const bool beep =
+            !signal.pattern && signal.lengths_s.size() == 1 && signal.lengths_s.front() < beep_s;
+        if (beep) words += "; alone and as short as the beep that closes a radio call";
+        for (const int number : signal.events) {
+            Event& event = events[static_cast<std::size_t>(number) - 1];
+            event.why += "; " + words;
+            if (beep) event.confidence = std::min(event.confidence, most_beep);
+        }
     }
 }
 

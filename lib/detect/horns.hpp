@@ -57,7 +57,8 @@ struct HornSignal {
                                                    const HornRules& rules, double sure);
 
 /// Says in the `why` of each horn of confidence `sure` or more which pattern its blasts make: how
-/// many, how long, and what that orders when the rules have it.
+/// many, how long, and what that orders when the rules have it. A short tone alone that makes no
+/// pattern is as likely the beep of a radio and stays under 0.5.
 /// \param events in order of onset, numbered from 1; changed in place
 void name_horn_signals(std::vector<Event>& events, const HornRules& rules, double sure = 0.3);
 

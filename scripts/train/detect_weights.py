@@ -40,7 +40,7 @@ SECONDS = 100
 WHAT = ["knocks", "nothing", "voices", "knocks", "nothing", "knocks", "nothing", "horns"]
 ONE_SOURCE = (3, 5)  # of WHAT: somebody who knocks again and again; else each group is another's
 RIDGE = 3.0
-FALSE_WEIGHT = {"impulse": 1.0, "voice": 0.75, "pair": 1.0, "series": 2.0}
+FALSE_WEIGHT = {"impulse": 1.0, "voice": 1.0, "pair": 1.0, "series": 2.0}
 # The way in which a feature may speak (1: for, -1: against, 0: either). Scenes have habits that sites
 # have not (a knock group is seldom far from the next); what lies around a group may only ever speak as
 # it does in the world. Trees find a habit at the smallest step, so features that speak of runs and beats

@@ -34,6 +34,18 @@ TEST(Horns, WhatFitsNoPatternIsOnlyCounted) {
     EXPECT_EQ(why.find(':'), std::string::npos) << why;
 }
 
+TEST(Horns, AToneAsShortAsABeepIsNoSignalUnlessItHasCompany) {
+    const auto confidence_of = [](std::vector<Event> events) {
+        for (std::size_t e = 0; e < events.size(); ++e)
+            events[e].number = static_cast<int>(e) + 1;
+        name_horn_signals(events, usual_horn_rules());
+        return events.front().confidence;
+    };
+    EXPECT_LT(confidence_of({blast(5, 0.4)}), 0.5);
+    EXPECT_EQ(confidence_of({blast(5, 0.5)}), 0.8);
+    EXPECT_EQ(confidence_of({blast(5, 0.4), blast(6, 0.4), blast(7, 0.4)}), 0.8);
+}
+
 TEST(Horns, AGapBeginsAnotherSignal) {
     EXPECT_NE(why_of({blast(5, 3), blast(40, 1)}).find("signal of 3.0 s: stop"), std::string::npos);
 }
