@@ -28,7 +28,7 @@ constexpr double usual_breadth_hz = 250.0; ///< rms breadth of a knock's band
 /// fit on. So that they mean something where repeats are ten times as rare, they are less sure than
 /// those scenes would have them (scripts/evaluation/repeats.py shows how far).
 constexpr Logistic<3> repeat_weights{
-    1.0, {17.0, 0.7, 1.0}, {4.0, 0.15, 0.7}, {1.0, 1.0, -0.5}, {0.0, 0.0, 0.0, 0.0, 0.0, 0.0}};
+    2.0, {17.0, 0.7, 1.0}, {4.0, 0.15, 0.7}, {1.0, 1.0, -0.5}, {0.0, 0.0, 0.0, 0.0, 0.0, 0.0}};
 
 std::array<double, 3> repeat_features(const Match& match, double matches_per_minute) {
     return {std::min(20.0 * std::log10(match.score), 40.0), match.correlation,
@@ -89,7 +89,7 @@ std::vector<bool> in_company(std::span<const Repeat> repeats, std::span<const Ev
                              std::span<const double> probable) {
     const auto near = [](double a_s, double b_s) {
         const double apart_s = std::abs(a_s - b_s);
-        return apart_s > same_tap_s && apart_s <= company_s;
+        return apart_s > echo_s && apart_s <= company_s;
     };
     std::vector<bool> company(repeats.size());
     for (std::size_t i = 0; i < repeats.size(); ++i) {

@@ -44,8 +44,8 @@ inline constexpr double repeat_length_s = 0.08; ///< most that a repeat is measu
 
 /// Matches where nothing was heard before become tapping events; tapping that was heard there
 /// becomes surer. What is at least as likely as not joins the template's series, unless it is in
-/// another; a repeat with no other of them within 3 s stays under 0.5, as any impulse alone. Events
-/// and series are numbered anew.
+/// another; a repeat with no other of them within 3 s, echoes apart, stays under 0.5, as any
+/// impulse alone. Events and series are numbered anew.
 /// \param repeats  in order of onset
 /// \param minutes  searched
 void add_repeats(std::vector<Event>& events, std::vector<Series>& series,

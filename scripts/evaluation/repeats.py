@@ -187,7 +187,7 @@ def main():
     parser.add_argument("build")
     parser.add_argument("--scenes", type=int, default=51)
     parser.add_argument("--first", type=int, default=750000,
-                        help="first seed (looked at while it was made: 700000)")
+                        help="first seed (looked at while it was made: 700000, 720000, 730000)")
     parser.add_argument("--state", help="keep what was heard in this file, and use it when it is there")
     options = parser.parse_args()
     if options.state and pathlib.Path(options.state).exists():

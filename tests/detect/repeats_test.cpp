@@ -108,6 +108,15 @@ TEST(Repeats, OneAloneStaysUnderAHalfAndJoinsNothing) {
     EXPECT_EQ(found.series[0].taps, 3);
 }
 
+TEST(Repeats, AnEchoIsNoCompany) {
+    Found found;
+    add_repeats(found.events, found.series, found.templates,
+                {repeat(5.0, 90.0, 0.99, true), repeat(5.09, 90.0, 0.99, true)}, 5.0);
+    ASSERT_EQ(found.events.size(), 6U);
+    for (const std::size_t alone : {0U, 1U})
+        EXPECT_LT(found.events[alone].confidence, 0.5);
+}
+
 TEST(Repeats, ItsOwnTapsAreNoRepeats) {
     Found found;
     add_repeats(found.events, found.series, found.templates, {repeat(10.5, 90.0, 1.0, false)}, 5.0);

@@ -27,8 +27,9 @@ class Scene {
 
     /// Gain: of the knock's loudest 50 ms over the noise of the whole rate, on channel 0.
     void knock(double at_s, double gain, const std::vector<double>& modes = {180.0, 420.0, 760.0}) {
-        test::add(samples[0], test::knock(modes), at_s, gain * floor_rms);
-        test::add(samples[1], test::knock(modes), at_s + delay_s, 0.5 * gain * floor_rms);
+        const std::vector<float> sound = test::knock(modes, decay_s);
+        test::add(samples[0], sound, at_s, gain * floor_rms);
+        test::add(samples[1], sound, at_s + delay_s, 0.5 * gain * floor_rms);
     }
 
     void clear_series(double from_s, double gain) {
@@ -102,6 +103,7 @@ class Scene {
     }
 
     static constexpr double delay_s = 0.007;
+    double decay_s = 0.02;
     std::array<std::vector<float>, 2> samples;
     std::array<std::vector<std::vector<float>>, 2> thinned;
     std::vector<Event> events;
@@ -191,6 +193,38 @@ TEST(TemplateSearch, OtherLoudImpulsesAreNotAlike) {
     for (int k = 0; k < 10; ++k) {
         EXPECT_EQ(match_at(matches, 10.0 + 4.0 * k, 0.1), nullptr) << k;
         EXPECT_NE(match_at(matches, 12.0 + 4.0 * k), nullptr) << k;
+    }
+}
+
+TEST(TemplateSearch, WhatRingsOnIsFoundOnce) {
+    Scene scene(79, 60.0);
+    scene.decay_s = 0.25;
+    scene.clear_series(3.0, 12.0);
+    for (int k = 0; k < 10; ++k)
+        scene.knock(10.0 + 4.0 * k, 8.0);
+    scene.thin();
+    const std::vector<Match> matches = search(scene, scene.templates(), 8.0, 60.0);
+    for (int k = 0; k < 10; ++k)
+        EXPECT_NE(match_at(matches, 10.0 + 4.0 * k), nullptr) << k;
+    EXPECT_EQ(matches.size(), 10U);
+}
+
+TEST(TemplateSearch, FastKnocksAreEachFound) {
+    // As fast as anybody knocks, and the second is the weaker one.
+    for (const double decay_s : {0.02, 0.06}) {
+        Scene scene(80, 60.0);
+        scene.decay_s = decay_s;
+        scene.clear_series(3.0, 12.0);
+        for (int k = 0; k < 10; ++k) {
+            scene.knock(10.0 + 4.0 * k, 2.0);
+            scene.knock(10.0 + 4.0 * k + 0.13, 1.6);
+        }
+        scene.thin();
+        const std::vector<Match> matches = search(scene, scene.templates(), 8.0, 60.0);
+        int found = 0;
+        for (int k = 0; k < 10; ++k)
+            found += match_at(matches, 10.0 + 4.0 * k + 0.13) != nullptr;
+        EXPECT_EQ(found, 10) << decay_s;
     }
 }
 
