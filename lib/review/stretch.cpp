@@ -14,17 +14,6 @@ namespace {
 constexpr double run_in_s = 0.25;    ///< fifteen periods of the lowest default corner
 constexpr Frame piece_frames = 8192; ///< six channels of it stay in a core's own cache
 
-/// The runs of `from` that meet [first, first+count), cut to it.
-std::vector<Run> cut_runs(const std::vector<Run>& from, Frame first, Frame count) {
-    std::vector<Run> kept;
-    for (Run run : from) {
-        const Frame begin = std::max(run.first, first);
-        const Frame end = std::min(run.first + run.count, first + count);
-        if (begin < end) kept.push_back({run.channel, begin, end - begin});
-    }
-    return kept;
-}
-
 } // namespace
 
 StretchReader::StretchReader(Stream& stream, Sections sections, double rate_hz)
@@ -48,23 +37,17 @@ void StretchReader::read_in_pieces(Frame first, Frame count,
 const Block& StretchReader::read(Frame first, Frame count) {
     const Frame begin = std::max<Frame>(0, first - run_in_);
     first = std::max<Frame>(0, first);
-    stream_->read(begin, count + (first - begin), decoded_);
-    if (sections_.empty()) return decoded_;
-    if (decoded_.frames > 0) {
-        SectionFilter filter(sections_, decoded_.channels);
-        filter.prime(decoded_);
-        filter.push(decoded_);
+    if (sections_.empty()) {
+        stream_->read(first, count, stretch_);
+        return stretch_;
     }
-    const Frame skip = std::min(first - begin, decoded_.frames);
-    stretch_.first = first;
-    stretch_.frames = decoded_.frames - skip;
-    stretch_.channels = decoded_.channels;
-    stretch_.samples.resize(static_cast<std::size_t>(stretch_.frames * stretch_.channels));
-    for (int c = 0; c < stretch_.channels; ++c)
-        std::ranges::copy(decoded_.channel(c).subspan(static_cast<std::size_t>(skip)),
-                          stretch_.channel(c).begin());
-    stretch_.non_finite = cut_runs(decoded_.non_finite, stretch_.first, stretch_.frames);
-    stretch_.missing = cut_runs(decoded_.missing, stretch_.first, stretch_.frames);
+    // The run-in goes through the filter by itself: what is wanted is then where it has to be.
+    stream_->read(begin, first - begin, decoded_);
+    stream_->read(first, count, stretch_);
+    SectionFilter filter(sections_, stretch_.channels);
+    filter.prime(decoded_.frames > 0 ? decoded_ : stretch_);
+    filter.push(decoded_);
+    filter.push(stretch_);
     return stretch_;
 }
 

@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstring>
 #include <numbers>
 
 namespace lull {
@@ -13,20 +14,43 @@ namespace {
 constexpr std::size_t length = 16; ///< samples of the thinned stream
 constexpr double beta = 6.0;
 
-LULL_CLONES void filter(const float* in, float* out, std::size_t outputs, std::size_t factor,
-                        const float* taps, std::size_t count) {
-    constexpr std::size_t lanes = 16; // count is a multiple of it
-    for (std::size_t m = 0; m < outputs; ++m) {
-        const float* x = in + m * factor;
-        float sums[lanes] = {};
-        for (std::size_t i = 0; i < count; i += lanes)
-            for (std::size_t j = 0; j < lanes; ++j)
-                sums[j] += taps[i + j] * x[i + j];
-        for (std::size_t half = lanes / 2; half > 0; half /= 2)
-            for (std::size_t j = 0; j < half; ++j)
-                sums[j] += sums[j + half];
-        out[m] = sums[0];
+constexpr std::size_t lanes = 16;       ///< partial sums of an output
+constexpr std::size_t wide = 16;        ///< outputs side by side
+constexpr std::size_t tile = 16 * wide; ///< outputs whose samples stay in the first-level cache
+constexpr std::size_t row = tile + length;
+using Wide = float __attribute__((vector_size(wide * sizeof(float))));
+
+/// Every factor-th sample for each of the factor places to begin, a row each: what one tap is
+/// multiplied by then lies side by side for neighbouring outputs.
+LULL_CLONES void to_rows(const float* in, std::size_t count, std::size_t factor, float* rows) {
+    std::size_t done = 0;
+    if (factor == 4) // 16 kHz: whole vectors of each place are picked out of four
+        for (; 4 * (done + 1) <= count; ++done)
+            for (std::size_t place = 0; place < 4; ++place)
+                rows[place * row + done] = in[4 * done + place];
+    for (std::size_t place = 0; place < factor; ++place) {
+        float* out = rows + place * row + done;
+        for (std::size_t i = done * factor + place; i < count; i += factor)
+            *out++ = in[i];
     }
+}
+
+/// `wide` outputs. \param places  of the samples of each tap for the first of them, in the rows
+LULL_CLONES void filter(const float* rows, std::size_t taps, const float* tap,
+                        const std::uint32_t* places, float* out) {
+    Wide quarters[lanes / 4];
+    for (std::size_t j = 0; j < lanes / 4; ++j) {
+        // Taps that are 16 apart go to one partial sum, and these are folded in halves.
+        Wide sums[4] = {}, x;
+        for (std::size_t i = j; i < taps; i += lanes)
+            for (std::size_t k = 0; k < 4; ++k) {
+                std::memcpy(&x, rows + places[i + 4 * k], sizeof x);
+                sums[k] += tap[i + 4 * k] * x;
+            }
+        quarters[j] = (sums[0] + sums[2]) + (sums[1] + sums[3]);
+    }
+    const Wide all = (quarters[0] + quarters[2]) + (quarters[1] + quarters[3]);
+    std::memcpy(out, &all, sizeof all);
 }
 
 } // namespace
@@ -48,15 +72,28 @@ Thinner::Thinner(double rate_hz)
                      : std::sin(2.0 * std::numbers::pi * corner * t) / (std::numbers::pi * t);
         sum += taps[i] = sinc * std::cyl_bessel_i(0.0, beta * std::sqrt(1.0 - share * share));
     }
-    for (const double tap : taps)
-        taps_.push_back(static_cast<float>(tap / sum));
+    for (std::size_t i = 0; i < count; ++i) {
+        taps_.push_back(static_cast<float>(taps[i] / sum));
+        places_.push_back(static_cast<std::uint32_t>(i % factor_ * row + i / factor_));
+    }
 }
 
 void Thinner::thin(std::span<const float> in, std::span<float> out) const {
-    if (factor_ == 1)
+    if (factor_ == 1) {
         std::copy_n(in.begin(), out.size(), out.begin());
-    else
-        filter(in.data(), out.data(), out.size(), factor_, taps_.data(), taps_.size());
+        return;
+    }
+    std::vector<float> rows(factor_ * row);
+    for (std::size_t done = 0; done < out.size(); done += tile) {
+        const std::size_t now = std::min(tile, out.size() - done);
+        to_rows(in.data() + done * factor_, (now - 1) * factor_ + taps_.size(), factor_,
+                rows.data());
+        for (std::size_t m = 0; m < now; m += wide) {
+            float outputs[wide]; // those past the last are of old samples, and dropped
+            filter(rows.data() + m, taps_.size(), taps_.data(), places_.data(), outputs);
+            std::copy_n(outputs, std::min(wide, now - m), out.data() + done + m);
+        }
+    }
 }
 
 } // namespace lull

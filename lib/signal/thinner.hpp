@@ -5,6 +5,7 @@
 #pragma once
 
 #include <cstddef>
+#include <cstdint>
 #include <span>
 #include <vector>
 
@@ -36,7 +37,8 @@ class Thinner {
   private:
     std::size_t factor_;
     double rate_hz_;
-    std::vector<float> taps_; ///< the last one is 0, so that their number suits vectors
+    std::vector<float> taps_;           ///< the last one is 0, so that their number suits vectors
+    std::vector<std::uint32_t> places_; ///< of each tap's sample, with the samples in rows
 };
 
 } // namespace lull

@@ -118,7 +118,7 @@ TEST(Search, AHornIsAHorn) {
 
 TEST(Search, ALongSoundIsEndedAndSaysSo) {
     std::vector<float> x = test::white(78, 60.0, 0.01);
-    test::add(x, test::sung(300.0, 35.0, 3.0, 3.0), 10.0, gain_at(12.0));
+    test::add(x, test::sung(300.0, 35.0, 0.0, 3.0), 10.0, gain_at(12.0));
     const std::vector<Event> events = Listening({x}, rate_hz).events();
     const auto longest =
         std::max_element(events.begin(), events.end(), [](const Event& a, const Event& b) {

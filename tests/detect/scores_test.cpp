@@ -1,10 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include "detect/internal/candidates.hpp"
 #include "detect/scores.hpp"
 
 #include "listening.hpp"
 #include "sounds.hpp"
 
 #include <algorithm>
+#include <cmath>
 #include <gtest/gtest.h>
 
 namespace lull {
@@ -42,6 +44,35 @@ TEST(Scores, PartsJoinToTheWhole) {
     EXPECT_EQ(parts.impulse, whole.impulse);
     EXPECT_EQ(parts.lasting, whole.lasting);
     EXPECT_EQ(parts.floor, whole.floor);
+}
+
+/// One band's score against the floor alone, by definition in double precision.
+TEST(Scores, LogLikelihoodByDefinition) {
+    constexpr double closeness = 2e-5; // r - 1 - log r in single precision
+    ChannelTracks tracks;
+    tracks.spectrum.hop = 128;
+    tracks.spectrum.edges_hz = {500.0, 1000.0};
+    tracks.band_floor.push_back({0, 1000000, {0.01F}, {1.0F}});
+    const double degrees = degrees_of_freedom(tracks.spectrum, rate_hz)[0];
+    for (double ratio = 0.1; ratio < 1e4; ratio *= 1.07) // rises: the moment before is lower
+        tracks.spectrum.power.push_back(static_cast<float>(0.01 * ratio));
+    const CandidateScores scores = candidate_scores(tracks, rate_hz);
+    ASSERT_EQ(scores.impulse.size(), tracks.spectrum.power.size());
+    ASSERT_EQ(scores.sustained.size(), tracks.spectrum.power.size());
+    for (std::size_t i = 0; i < scores.impulse.size(); ++i) {
+        double before = 0.0;
+        std::size_t count = 0;
+        for (std::size_t k = i < 14 ? 0 : i - 14; i >= 3 && k <= i - 3; ++k, ++count)
+            before += tracks.spectrum.power[k];
+        const double reference = std::max(0.01, count ? before / static_cast<double>(count) : 0.0);
+        const double ratio = tracks.spectrum.power[i] / reference;
+        const double expected = ratio > 1.0 ? 0.5 * degrees * (ratio - 1.0 - std::log(ratio)) : 0.0;
+        EXPECT_NEAR(scores.impulse[i], expected, closeness * (1.0 + expected)) << i;
+        EXPECT_NEAR(scores.impulse[i],
+                    excess_likelihood(static_cast<float>(ratio), static_cast<float>(degrees)),
+                    closeness * (1.0 + expected))
+            << i;
+    }
 }
 
 } // namespace

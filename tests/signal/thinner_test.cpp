@@ -4,6 +4,8 @@
 #include <cmath>
 #include <gtest/gtest.h>
 #include <numbers>
+#include <random>
+#include <span>
 #include <vector>
 
 namespace lull {
@@ -57,6 +59,23 @@ TEST(Thinner, WhatWouldFoldIntoThePassBandIsTakenOut) {
         for (const double share : {0.601, 0.75, 0.97})
             EXPECT_LT(thinned_tone(share * Thinner(rate).rate_hz(), rate).amplitude, folded)
                 << share << " of " << rate;
+}
+
+TEST(Thinner, AnOutputDependsOnItsOwnSamplesAlone) {
+    const unsigned seed = 31;
+    for (const double rate : {8000.0, 16000.0, 44100.0}) {
+        const Thinner thinner(rate);
+        std::mt19937 generator(seed);
+        std::normal_distribution<float> normal;
+        std::vector<float> out(600), one(1), in(thinner.wanted(out.size()));
+        for (float& x : in)
+            x = normal(generator);
+        thinner.thin(in, out);
+        for (std::size_t m = 0; m < out.size(); ++m) {
+            thinner.thin(std::span(in).subspan(m * thinner.factor(), thinner.wanted(1)), one);
+            EXPECT_EQ(one[0], out[m]) << m << " of rate " << rate << ", seed " << seed;
+        }
+    }
 }
 
 } // namespace

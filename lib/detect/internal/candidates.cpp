@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "detect/internal/candidates.hpp"
 
+#include <Eigen/Core>
 #include <algorithm>
 #include <cmath>
 #include <limits>
@@ -23,77 +24,85 @@ constexpr std::size_t shortest_stretch = 12; ///< frames: 0.1 s
 constexpr float faintest_power = 1e-14F;     ///< below a 24-bit step: stands in for a floor of zero
 constexpr float largest_ratio = 1e5F;
 
+/// Adds to each score how little noise explains a ratio of powers, as excess_likelihood does.
+/// \param ratios  are limited in place
+void add_excess(std::vector<float>& ratios, float degrees, std::vector<float>& scores) {
+    const auto size = static_cast<Eigen::Index>(ratios.size());
+    Eigen::Map<Eigen::ArrayXf> ratio(ratios.data(), size);
+    Eigen::Map<Eigen::ArrayXf> score(scores.data(), size);
+    ratio = ratio.max(1.0F).min(largest_ratio);
+    score += 0.5F * degrees * (ratio - 1.0F - ratio.log());
+}
+
 /// Ratio of each band's power to a reference, gathered into the two scores frame by frame.
 class Scores {
   public:
     Scores(const ChannelTracks& tracks, double rate_hz)
-        : tracks_(tracks), bands_(tracks.spectrum.bands()), frames_(tracks.spectrum.frames()) {
-        for (const double d : degrees_of_freedom(tracks.spectrum, rate_hz))
-            degrees_.push_back(static_cast<float>(d));
+        : tracks_(tracks), bands_(tracks.spectrum.bands()), frames_(tracks.spectrum.frames()),
+          power_(frames_), reference_(frames_), ratio_(frames_) {
         impulse.assign(frames_, 0.0F);
         sustained.assign(frames_, 0.0F);
+        const std::vector<double> degrees = degrees_of_freedom(tracks.spectrum, rate_hz);
         for (std::size_t band = 0; band < bands_; ++band)
-            add_band(band);
+            add_band(band, static_cast<float>(degrees[band]));
     }
 
     std::vector<float> impulse;   ///< against the floor and the moment before
     std::vector<float> sustained; ///< mean of 128 ms centred on the frame, against the floor
 
   private:
-    void add_band(std::size_t band) {
+    void add_band(std::size_t band, float degrees) {
         const SpectrumTrack& spectrum = tracks_.spectrum;
         const FloorTrack& floor = tracks_.band_floor[band];
-        std::vector<float> power(frames_), reference(frames_);
         float noise = 0.0F;
         Frame step_end = std::numeric_limits<Frame>::min(); // of the floor's step that noise is of
         for (std::size_t i = 0; i < frames_; ++i) {
-            power[i] = spectrum.power[i * bands_ + band];
+            power_[i] = spectrum.power[i * bands_ + band];
             const Frame at = spectrum.first + static_cast<Frame>(i) * spectrum.hop;
             if (!floor.power.empty() && at >= step_end) {
                 const std::size_t step = floor.step_of(at);
                 noise = floor.power[step];
                 step_end = floor.first + static_cast<Frame>(step + 1) * floor.hop;
             }
-            reference[i] = std::max(noise, faintest_power);
+            reference_[i] = std::max(noise, faintest_power);
         }
-        add_impulse(power, reference, degrees_[band]);
-        add_sustained(power, reference, degrees_[band]);
+        add_impulse(degrees);
+        add_sustained(degrees);
     }
 
-    void add_impulse(const std::vector<float>& power, const std::vector<float>& reference,
-                     float degrees) {
+    void add_impulse(float degrees) {
         constexpr std::size_t span = before_from - before_to + 1;
         double sum = 0.0;
         for (std::size_t i = 0; i < frames_; ++i) {
-            if (i >= before_to) sum += power[i - before_to];
-            if (i > before_from) sum -= power[i - before_from - 1];
+            if (i >= before_to) sum += power_[i - before_to];
+            if (i > before_from) sum -= power_[i - before_from - 1];
             const std::size_t count = i < before_to ? 0 : std::min(span, i - before_to + 1);
             const float before =
                 count ? static_cast<float>(std::max(sum, 0.0) / static_cast<double>(count)) : 0.0F;
-            const float against = std::max(reference[i], before);
-            if (power[i] > against) impulse[i] += excess_likelihood(power[i] / against, degrees);
+            ratio_[i] = power_[i] / std::max(reference_[i], before);
         }
+        add_excess(ratio_, degrees, impulse);
     }
 
-    void add_sustained(const std::vector<float>& power, const std::vector<float>& reference,
-                       float degrees) {
+    void add_sustained(float degrees) {
         // Frames overlap by half, so 16 of them hold about 8 times the freedom of one.
         const float all_degrees = degrees * static_cast<float>(smooth) * 0.5F;
+        std::ranges::fill(ratio_, 0.0F);
         double sum = 0.0;
         for (std::size_t i = 0; i < frames_; ++i) {
-            sum += power[i];
-            if (i >= smooth) sum -= power[i - smooth];
+            sum += power_[i];
+            if (i >= smooth) sum -= power_[i - smooth];
             if (i + 1 < smooth) continue;
             const std::size_t centre = i - smooth / 2;
-            const float against = reference[centre] * floor_doubt;
             const auto mean = static_cast<float>(std::max(sum, 0.0) / static_cast<double>(smooth));
-            if (mean > against) sustained[centre] += excess_likelihood(mean / against, all_degrees);
+            ratio_[centre] = mean / (reference_[centre] * floor_doubt);
         }
+        add_excess(ratio_, all_degrees, sustained);
     }
 
     const ChannelTracks& tracks_;
     std::size_t bands_, frames_;
-    std::vector<float> degrees_;
+    std::vector<float> power_, reference_, ratio_; ///< of one band
 };
 
 std::vector<Instant> pick_instants(const std::vector<float>& score) {

@@ -2,8 +2,10 @@
 #include "detect/internal/pitch.hpp"
 
 #include "clones.hpp"
+#include "signal/internal/transpose.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <cstring>
 #include <functional>
@@ -23,6 +25,8 @@ constexpr double octave_cost = 0.03; ///< per octave of lag: the shorter of two 
 constexpr double as_high = 0.85;     ///< a peak at a fraction of the lag this high is the period
 constexpr double follow_semitones = 1.5; ///< between neighbouring frames
 constexpr std::size_t most_peaks = 6;    ///< of a frame that a path may go through
+constexpr std::size_t sums_a_lag = 16;   ///< side by side
+constexpr std::size_t silent_tail = 32;  ///< zeros that whole vectors of sums reach into
 
 using Lags = std::vector<double>;
 
@@ -38,23 +42,31 @@ std::vector<float> thin_out(std::span<const float> x, std::size_t factor) {
     return y;
 }
 
-/// Running sums in a fixed order, side by side.
-LULL_CLONES double product_sum(const float* x, const float* y, std::size_t count) {
-    constexpr std::size_t lanes = 16;
-    using Sums = float __attribute__((vector_size(lanes * sizeof(float))));
-    Sums sums = {}, a, b;
-    std::size_t i = 0;
-    for (; i + lanes <= count; i += lanes) {
+/// Sums of x[i] x[i + lag] for eight lags from `first` on, side by side: each running sum waits for
+/// its own last result. \param x  `size` samples and then `silent_tail` zeros
+LULL_CLONES void correlate_eight(const float* x, std::size_t size, std::size_t first, double* r) {
+    using Sums = float __attribute__((vector_size(sums_a_lag * sizeof(float))));
+    using Doubles = double __attribute__((vector_size(float_lanes * sizeof(double))));
+    Sums sums[float_lanes] = {}, a, b;
+    for (std::size_t i = 0; i + first < size; i += sums_a_lag) {
         std::memcpy(&a, x + i, sizeof a);
-        std::memcpy(&b, y + i, sizeof b);
-        sums += a * b;
+        for (std::size_t k = 0; k < float_lanes; ++k) {
+            std::memcpy(&b, x + first + k + i, sizeof b);
+            sums[k] += a * b;
+        }
     }
-    double sum = 0.0;
-    for (std::size_t j = 0; j < lanes; ++j)
-        sum += static_cast<double>(sums[j]);
-    for (; i < count; ++i)
-        sum += static_cast<double>(x[i]) * static_cast<double>(y[i]);
-    return sum;
+    Doubles all = {};
+    FloatLanes halves[2][float_lanes];
+    for (std::size_t k = 0; k < float_lanes; ++k) {
+        std::memcpy(&halves[0][k], &sums[k], sizeof halves[0][k]);
+        std::memcpy(&halves[1][k], &sums[k][float_lanes], sizeof halves[1][k]);
+    }
+    for (auto& half : halves) {
+        transpose(half);
+        for (const FloatLanes& of_each_lag : half)
+            all += __builtin_convertvector(of_each_lag, Doubles);
+    }
+    std::memcpy(r, &all, sizeof all);
 }
 
 class Correlator {
@@ -63,7 +75,8 @@ class Correlator {
         : rate_(rate_hz), size_(static_cast<std::size_t>(window_s * rate_hz)),
           hop_(static_cast<std::size_t>(hop_s * rate_hz)),
           shortest(static_cast<std::size_t>(rate_hz / highest_pitch_hz)),
-          longest(static_cast<std::size_t>(rate_hz / lowest_pitch_hz) + 1), window_(size_) {
+          longest(static_cast<std::size_t>(rate_hz / lowest_pitch_hz) + 1),
+          window_(size_ + silent_tail) {
         for (std::size_t i = 0; i < size_; ++i)
             window_[i] = static_cast<float>(
                 0.5 - 0.5 * std::cos(2.0 * std::numbers::pi * (static_cast<double>(i) + 0.5) /
@@ -77,8 +90,9 @@ class Correlator {
 
     /// Energy of a frame: its correlation at no lag.
     [[nodiscard]] double energy_of(const std::vector<float>& x, std::size_t frame) const {
-        const std::vector<float> part = windowed(x, frame);
-        return product_sum(part.data(), part.data(), part.size());
+        std::array<double, float_lanes> first_lags{};
+        correlate_eight(windowed(x, frame).data(), size_, 0, first_lags.data());
+        return first_lags.front();
     }
 
     [[nodiscard]] Lags lags_of(const std::vector<float>& x, std::size_t frame) const {
@@ -153,16 +167,18 @@ class Correlator {
 
     [[nodiscard]] std::vector<float> windowed(const std::vector<float>& x,
                                               std::size_t frame) const {
-        std::vector<float> part(size_);
+        std::vector<float> part(size_ + silent_tail);
         for (std::size_t i = 0; i < size_; ++i)
             part[i] = x[frame * hop_ + i] * window_[i];
         return part;
     }
 
+    /// \param x  size_ samples and a silent tail
     [[nodiscard]] Lags correlate(const std::vector<float>& x) const {
-        Lags r(longest + 2);
-        for (std::size_t k = 0; k < r.size(); ++k)
-            r[k] = product_sum(x.data(), x.data() + k, x.size() - k);
+        Lags r((longest + 2 + float_lanes - 1) / float_lanes * float_lanes);
+        for (std::size_t first = 0; first < r.size(); first += float_lanes)
+            correlate_eight(x.data(), size_, first, &r[first]);
+        r.resize(longest + 2);
         return r;
     }
 
