@@ -8,14 +8,13 @@ BUILD holds the static libraries of a finished build. Every site of scenes.py ap
 knocks, voices, horns and nothing in it, at SNR from -3 to 22 dB. Labels: an impulse within 30 ms of
 a knock; a piece of what lasts, as it is judged, half covered by a voice or holding half of one; a pair
 of impulses, of which one at least is a knock, that both are knocks of one group; a tap group of which
-two taps at least, and half, are knocks of one group. In every sixth scene pairs and groups are judged
+two taps at least, and half, are knocks of one group. In every seventh scene pairs and groups are judged
 without their waveforms. Speech files with an even index are for training; reporting uses the odd ones.
 Logistic models are fitted by L-BFGS (scipy.optimize) with a ridge, on the features and their products;
 the voice and series models are boosted trees (Debian's python3-sklearn, 1.2), which may follow most
-features one way only. Rows that are false weigh FALSE_WEIGHT, which lowers the prior that the confidence
-stands under: sites are busier than scenes with a group of knocks every 12 s. Seeds: 1000 and up. The
-impulse and pair models are features of the series model: fit impulse, voice and pair, rebuild, then fit
-series. With --cache, scenes are kept.
+features one way only. Seeds: 1000 and up. The impulse and pair models are features of the series model,
+and what is judged a voice takes impulses away: fit impulse, voice and pair, rebuild, then fit series.
+With --cache, scenes are kept.
 """
 import argparse
 import json
@@ -40,7 +39,6 @@ SECONDS = 100
 WHAT = ["knocks", "nothing", "voices", "knocks", "nothing", "knocks", "nothing", "horns"]
 ONE_SOURCE = (3, 5)  # of WHAT: somebody who knocks again and again; else each group is another's
 RIDGE = 3.0
-FALSE_WEIGHT = {"impulse": 1.0, "voice": 1.0, "pair": 1.0, "series": 2.0}
 # The way in which a feature may speak (1: for, -1: against, 0: either). Scenes have habits that sites
 # have not (a knock group is seldom far from the next); what lies around a group may only ever speak as
 # it does in the world. Trees find a habit at the smallest step, so features that speak of runs and beats
@@ -145,7 +143,8 @@ def one(job):
         samples.tofile(path)
         truth_path.write_text(json.dumps({"truth": truth}))
     truth = json.loads(truth_path.read_text())["truth"]
-    asked = ["bare"] * (k % 6 == 5) + ["pairs"] * ("pair" in names)
+    # 7 shares no factor with the number of sites: each has its turn.
+    asked = ["bare"] * (k % 7 == 5) + ["pairs"] * ("pair" in names)
     return [(m, bool(y), f, site, what) for m, y, f in label(listen(binary, path, asked), truth)]
 
 
@@ -161,18 +160,16 @@ def expand(x, mean, scale):
     return np.hstack([s] + [s[:, [i]] * s[:, i:] for i in range(s.shape[1])])
 
 
-def fit(x, y, name):
+def fit(x, y):
     """A model as a dict of bias, mean, scale, linear, product."""
     mean, scale = x.mean(axis=0), x.std(axis=0) + 1e-3
     design = np.hstack([np.ones((len(x), 1)), expand(x, mean, scale)])
 
-    weight = np.where(y > 0, 1.0, FALSE_WEIGHT[name])
-
     def loss(w):
         z = design @ w
         p = 1 / (1 + np.exp(-np.clip(z, -50, 50)))
-        value = np.sum(weight * (np.logaddexp(0, z) - y * z)) + 0.5 * RIDGE * np.sum(w[1:] ** 2)
-        return value, design.T @ (weight * (p - y)) + RIDGE * np.concatenate([[0], w[1:]])
+        value = np.sum(np.logaddexp(0, z) - y * z) + 0.5 * RIDGE * np.sum(w[1:] ** 2)
+        return value, design.T @ (p - y) + RIDGE * np.concatenate([[0], w[1:]])
 
     w = minimize(loss, np.zeros(design.shape[1]), jac=True, method="L-BFGS-B",
                  options={"maxiter": 2000}).x
@@ -184,7 +181,7 @@ def fit_forest(x, y, name):
     from sklearn.ensemble import HistGradientBoostingClassifier
     trees = HistGradientBoostingClassifier(monotonic_cst=SIGN[name], early_stopping=False,
                                            random_state=1, **FOREST[name])
-    return trees.fit(x, y, sample_weight=np.where(y > 0, 1.0, FALSE_WEIGHT[name]))
+    return trees.fit(x, y)
 
 
 def log_odds(model, x):
@@ -239,8 +236,7 @@ def write_forest(name, model, prior, scene_count):
 
 namespace lull {{
 
-/// The prior that it stands under: the share of true ones in those scenes, false ones weighed as the
-/// script says.
+/// The prior that it stands under: the share of true ones in those scenes.
 inline constexpr double {name}_prior = {prior:.4f};
 
 /// {FOREST[name]["max_iter"]} trees. Features: {names}.
@@ -261,10 +257,6 @@ def replace(path, name, model, prior):
     text = re.sub(rf"({name}_prior) = [\d.]+;", rf"\g<1> = {prior:.4f};", text)
     path.write_text(text)
     subprocess.run(["clang-format", "-i", str(path)], check=False)
-
-
-def prior_of(y, false_weight):
-    return np.sum(y) / (np.sum(y) + false_weight * np.sum(1 - y))
 
 
 def write(path, fitted, priors, scene_count):
@@ -301,8 +293,8 @@ def main():
         x = np.array([row[2] for row in of])
         y = np.array([row[1] for row in of], float)
         assert x.shape[1] == len(FEATURES[name])
-        fitted[name] = fit_forest(x, y, name) if name in FOREST else fit(x, y, name)
-        priors[name] = prior_of(y, FALSE_WEIGHT[name])
+        fitted[name] = fit_forest(x, y, name) if name in FOREST else fit(x, y)
+        priors[name] = y.mean()
         p = 1 / (1 + np.exp(-log_odds(fitted[name], x)))
         print(f"{name}: {len(y)} rows, {y.mean():.3f} true; at 0.5: recall "
               f"{np.mean(p[y > 0] >= 0.5):.3f}, false {np.sum(p[y < 1] >= 0.5)}")

@@ -294,11 +294,11 @@ def site(rng, kind, seconds):
             alike += beats
             at = (beats[-1] if beats else at) + rng.uniform(4, 30)
     elif kind == "handling":
-        # People at work: things are laid down, pushed and dropped, a few or many of them in a hurry.
+        # People at work: several things are laid down, pushed and dropped, some of it in a hurry.
         at = rng.uniform(0, 4)
         while at < seconds - 12:
             until, pace = at + rng.uniform(2, 10), np.exp(rng.uniform(np.log(0.08), np.log(0.8)))
-            things = [(structure(rng), touch(rng)) for _ in range(int(rng.integers(1, 9)))]
+            things = [(structure(rng), touch(rng)) for _ in range(int(rng.integers(3, 10)))]
             while at < until:
                 sounds, how = things[rng.integers(len(things))]
                 place_impulses(rng, x, [at], sounds, level * 10 ** (rng.normal(-3, 4) / 10), 0, how)
