@@ -61,7 +61,9 @@ class House(unittest.TestCase):
 
     def test_no_file_is_two_things(self):
         for path in sources("lib", "tools"):
-            self.assertLessEqual(text_of(path).count("\n"), 400, path)
+            text = text_of(path)
+            if "do not edit" not in text[:400]:  # tables that a script made
+                self.assertLessEqual(text.count("\n"), 400, path)
 
     def test_tools_are_short(self):
         for path in sources("tools"):
