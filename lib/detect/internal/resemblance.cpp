@@ -16,6 +16,7 @@ constexpr double machine_s = 0.2;        ///< interval of breakers and motors
 constexpr double shower = 20.0;          ///< impulses per 10 s around it
 constexpr double unrest = 4.0;           ///< the same, of debris that settles
 constexpr double longest_stride_s = 1.4; ///< of one foot, where left and right sound apart
+constexpr double slowest_blows_s = 1.6;  ///< nobody hammers at such intervals for long
 constexpr double deep_hz = 350.0;        ///< centroid of steps on a floor
 constexpr double off_a_second = 0.02;    ///< of a clock's beat
 
@@ -36,7 +37,7 @@ std::string resemblance(const GroupFeatures& f) {
         if (f.regularity >= strict) return f.interval_s < 0.35 ? "a machine" : "a drip";
         const bool pace = f.interval_s > 0.35 && f.interval_s < longest_stride_s;
         if (f.regularity >= even && pace && f.centroid_hz < deep_hz) return "footsteps";
-        if (f.regularity >= even) return "hammering";
+        if (f.regularity >= even) return f.interval_s > slowest_blows_s ? "a drip" : "hammering";
     }
     if (f.crowd >= shower) return "rain";
     if (f.crowd >= unrest) return "settling debris";
