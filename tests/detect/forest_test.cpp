@@ -1,11 +1,15 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "detect/internal/forest.hpp"
 
+#include "detect/confidence.hpp"
 #include "detect/internal/group_features.hpp"
 #include "detect/series_forest.hpp"
+#include "detect/voice_forest.hpp"
 
 #include <gtest/gtest.h>
 #include <random>
+#include <span>
+#include <vector>
 
 namespace lull {
 namespace {
@@ -27,32 +31,45 @@ TEST(Forest, AddsTheLeafOfEachTree) {
     EXPECT_DOUBLE_EQ(at(0.0, -1.0), 1110.5);
 }
 
-/// What the world says of a feature, scenes may not say otherwise
-/// (scripts/train/detect_weights.py).
-TEST(Forest, OfSeriesSpeaksOneWayOfWhatLiesAround) {
-    struct Way {
-        std::size_t feature;
-        double sign;
-    };
-    constexpr Way ways[] = {{4, 1.0},  {6, -1.0}, {17, -1.0}, {18, -1.0}, {19, -1.0},
-                            {20, 1.0}, {21, 1.0}, {23, -1.0}, {24, -1.0}, {26, -1.0}};
-    constexpr unsigned seed = 7;
+struct Way {
+    std::size_t feature;
+    double sign;
+};
+
+/// Raises features at random and expects that the log odds never go against their ways.
+void expect_ways(const Forest& forest, std::size_t count, std::span<const Way> ways,
+                 unsigned seed) {
     std::mt19937 random(seed);
     std::uniform_real_distribution<double> any(-4.0, 5.0);
     int moved = 0;
-    for (int trial = 0; trial < 2000; ++trial) {
-        std::array<double, series_feature_count> features{};
+    for (std::size_t trial = 0; trial < 2000; ++trial) {
+        std::vector<double> features(count);
         for (double& feature : features)
             feature = any(random);
-        const Way way = ways[static_cast<std::size_t>(trial) % std::size(ways)];
-        const double before = log_odds({series_bias, series_nodes}, features);
+        const Way way = ways[trial % ways.size()];
+        const double before = log_odds(forest, features);
         features[way.feature] += std::abs(any(random));
-        const double change = log_odds({series_bias, series_nodes}, features) - before;
+        const double change = log_odds(forest, features) - before;
         // Thresholds and values are rounded.
         EXPECT_GE(way.sign * change, -1e-3) << "feature " << way.feature << ", seed " << seed;
         moved += change != 0.0 ? 1 : 0;
     }
     EXPECT_GT(moved, 300);
+}
+
+/// What the world says of a feature, scenes may not say otherwise
+/// (scripts/train/detect_weights.py).
+TEST(Forest, OfSeriesSpeaksOneWayOfWhatLiesAround) {
+    constexpr Way ways[] = {{4, 1.0},  {6, -1.0}, {17, -1.0}, {18, -1.0}, {19, -1.0},
+                            {20, 1.0}, {21, 1.0}, {23, -1.0}, {24, -1.0}, {26, -1.0}};
+    expect_ways({series_bias, series_nodes}, series_feature_count, ways, 7);
+}
+
+/// The more periodic the likelier a voice, the more struck and in company of its like the less.
+TEST(Forest, OfVoicesSpeaksOneWayOfPitchAndCompany) {
+    constexpr Way ways[] = {{0, 1.0},  {1, 1.0},  {3, -1.0}, {7, 1.0},
+                            {8, -1.0}, {13, 1.0}, {14, 1.0}, {16, -1.0}};
+    expect_ways({voice_bias, voice_nodes}, voice_features({}).size(), ways, 8);
 }
 
 } // namespace
