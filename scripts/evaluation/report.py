@@ -160,9 +160,7 @@ def rarity(rows, kind):
 
 
 def calibration(rows):
-    """Under the prior of the fit: what is false weighs as it did there, and other scenes are as
-    frequent as there."""
-    weights = detect_weights.FALSE_WEIGHT
+    """Under the prior of the fit: other scenes are as frequent as there."""
     for kind in ("tapping", "voice-like"):
         pairs, others = [], rarity(rows, kind)
         for r in rows:
@@ -171,14 +169,12 @@ def calibration(rows):
                 if e["kind"] != kind:
                     continue
                 true = score.is_true(e, r["truth"])
-                by = "voice" if kind == "voice-like" else "series" if e["series"] else "impulse"
-                pairs.append((e["confidence"], true,
-                              1.0 if true else weights[by] * (1.0 if own else others)))
+                pairs.append((e["confidence"], true, 1.0 if true or own else others))
         if not pairs:
             continue
         table, error = score.reliability(pairs)
         as_made = score.reliability([(c, y, 1.0) for c, y, _ in pairs])[1]
-        print(f"reliability of {kind} (confidence: share true, events), what is false weighed and as "
+        print(f"reliability of {kind} (confidence: share true, events), other scenes as "
               f"frequent as in the fit; calibration error {error:.3f}, as the scenes are {as_made:.3f}\n  "
               + "  ".join(f"{c:.2f}: {s:.2f} ({n})" for c, s, n in table))
 
