@@ -87,7 +87,7 @@ std::vector<HornSignal> horn_signals(const std::vector<Event>& events, const Hor
     return signals;
 }
 
-void name_horn_signals(std::vector<Event>& events, const HornRules& rules, double sure) {
+void judge_horn_signals(std::vector<Event>& events, const HornRules& rules, double sure) {
     for (const HornSignal& signal : horn_signals(events, rules, sure)) {
         std::string words = words_of(signal, rules);
         const bool beep =

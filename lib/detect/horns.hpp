@@ -60,7 +60,7 @@ struct HornSignal {
 /// many, how long, and what that orders when the rules have it. A short tone alone that makes no
 /// pattern is as likely the beep of a radio and stays under 0.5.
 /// \param events in order of onset, numbered from 1; changed in place
-void name_horn_signals(std::vector<Event>& events, const HornRules& rules, double sure = 0.3);
+void judge_horn_signals(std::vector<Event>& events, const HornRules& rules, double sure = 0.3);
 
 /// Signals bound quiet periods: the order for quiet that came at most two minutes before one, or in
 /// its first 20 s, begins it, so that it starts when the signal is over; an order for work or to

@@ -120,7 +120,7 @@ void hear(Analysis& analysis, const Recording& recording, std::vector<Arrival> a
     analysis.events = join_events(std::move(arrivals), recording.session, recording.channels);
     analysis.series = find_series(analysis.events);
     tell_alarms(analysis.events, analysis.settings.horns);
-    name_horn_signals(analysis.events, analysis.settings.horns);
+    judge_horn_signals(analysis.events, analysis.settings.horns);
 }
 
 /// Leaves out what is not to be listed, and of the rest what events are told apart by.

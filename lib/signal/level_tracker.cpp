@@ -40,41 +40,6 @@ void fold(Lanes& squares, Lanes& largest) {
         }
 }
 
-/// Moves the lanes from `half` on to the first.
-inline __attribute__((always_inline)) void move_lanes(Wide& values, int half) {
-    using Places = int __attribute__((vector_size(sizeof(Wide))));
-    Places places;
-    for (int l = 0; l < static_cast<int>(lanes); ++l)
-        places[l] = (l + half) % static_cast<int>(lanes);
-    values = __builtin_shuffle(values, places);
-}
-
-/// Mean square and peak of hops that are there as a whole, by the same sums.
-LULL_CLONES void measure_hops(const float* x, Frame hops, Frame hop, float* power, float* largest) {
-    for (Frame h = 0; h < hops; ++h, x += hop) {
-        Wide sum = {}, peak = {};
-        for (Frame n = 0; n < hop; n += lanes) {
-            Wide value = {};
-            if (n + lanes <= hop)
-                std::memcpy(&value, x + n, sizeof value);
-            else
-                std::memcpy(&value, x + n, static_cast<std::size_t>(hop - n) * sizeof(float));
-            const Wide size = value < 0.0F ? -value : value;
-            sum += value * value;
-            peak = size > peak ? size : peak;
-        }
-        for (int half = static_cast<int>(lanes) / 2; half > 0; half /= 2) {
-            Wide other_sum = sum, other_peak = peak;
-            move_lanes(other_sum, half);
-            move_lanes(other_peak, half);
-            sum += other_sum;
-            peak = peak > other_peak ? peak : other_peak;
-        }
-        power[h] = sum[0] / static_cast<float>(hop);
-        largest[h] = peak[0];
-    }
-}
-
 } // namespace
 
 LevelTracker::LevelTracker(int channels, double rate_hz, Frame first, Frame frames)
@@ -111,36 +76,20 @@ void LevelTracker::push(const Block& block) {
     if (tracks_.empty()) return;
     for (Frame done = 0; done < block.frames;) {
         const Frame into_hop = at_ % hop_;
-        const Frame hops = into_hop == 0 ? (block.frames - done) / hop_ : 0;
-        const Frame count = hops > 0 ? hops * hop_ : std::min(hop_ - into_hop, block.frames - done);
+        const Frame count = std::min(hop_ - into_hop, block.frames - done);
         const bool counted = at_ >= tracks_.front().first;
         for (std::size_t c = 0; c < tracks_.size() && counted; ++c) {
-            const float* x = block.channel(static_cast<int>(c)).data() + done;
-            if (hops > 0)
-                push_whole(tracks_[c], x, hops);
-            else
-                push_part(tracks_[c], hops_[c], x, into_hop, count);
+            Hop& hop = hops_[c];
+            hop.add(block.channel(static_cast<int>(c)).data() + done, into_hop, count);
+            if (into_hop + count < hop_) continue;
+            fold(hop.squares, hop.largest);
+            tracks_[c].power.push_back(hop.squares.front() / static_cast<float>(hop_));
+            tracks_[c].peak.push_back(hop.largest.front());
+            hop = {};
         }
         at_ += count;
         done += count;
     }
-}
-
-void LevelTracker::push_whole(LevelTrack& track, const float* x, Frame hops) const {
-    const std::size_t before = track.power.size();
-    track.power.resize(before + static_cast<std::size_t>(hops));
-    track.peak.resize(before + static_cast<std::size_t>(hops));
-    measure_hops(x, hops, hop_, &track.power[before], &track.peak[before]);
-}
-
-void LevelTracker::push_part(LevelTrack& track, Hop& hop, const float* x, Frame into_hop,
-                             Frame count) const {
-    hop.add(x, into_hop, count);
-    if (into_hop + count < hop_) return;
-    fold(hop.squares, hop.largest);
-    track.power.push_back(hop.squares.front() / static_cast<float>(hop_));
-    track.peak.push_back(hop.largest.front());
-    hop = {};
 }
 
 std::vector<LevelTrack> LevelTracker::take() {

@@ -29,9 +29,6 @@ class LevelTracker {
         std::array<float, 16> squares{}, largest{};
         void add(const float* x, Frame into_hop, Frame count);
     };
-    void push_whole(LevelTrack& track, const float* x, Frame hops) const;
-    void push_part(LevelTrack& track, Hop& hop, const float* x, Frame into_hop, Frame count) const;
-
     std::vector<LevelTrack> tracks_;
     std::vector<Hop> hops_; ///< a channel each
     Frame hop_, at_;        ///< frames a hop; frame that comes next

@@ -23,14 +23,9 @@ using Wide = float __attribute__((vector_size(wide * sizeof(float))));
 /// Every factor-th sample for each of the factor places to begin, a row each: what one tap is
 /// multiplied by then lies side by side for neighbouring outputs.
 LULL_CLONES void to_rows(const float* in, std::size_t count, std::size_t factor, float* rows) {
-    std::size_t done = 0;
-    if (factor == 4) // 16 kHz: whole vectors of each place are picked out of four
-        for (; 4 * (done + 1) <= count; ++done)
-            for (std::size_t place = 0; place < 4; ++place)
-                rows[place * row + done] = in[4 * done + place];
     for (std::size_t place = 0; place < factor; ++place) {
-        float* out = rows + place * row + done;
-        for (std::size_t i = done * factor + place; i < count; i += factor)
+        float* out = rows + place * row;
+        for (std::size_t i = place; i < count; i += factor)
             *out++ = in[i];
     }
 }

@@ -18,7 +18,7 @@ Event blast(double onset_s, double length_s) {
 std::string why_of(std::vector<Event> events) {
     for (std::size_t e = 0; e < events.size(); ++e)
         events[e].number = static_cast<int>(e) + 1;
-    name_horn_signals(events, usual_horn_rules());
+    judge_horn_signals(events, usual_horn_rules());
     return events.front().why;
 }
 
@@ -38,7 +38,7 @@ TEST(Horns, AToneAsShortAsABeepIsNoSignalUnlessItHasCompany) {
     const auto confidence_of = [](std::vector<Event> events) {
         for (std::size_t e = 0; e < events.size(); ++e)
             events[e].number = static_cast<int>(e) + 1;
-        name_horn_signals(events, usual_horn_rules());
+        judge_horn_signals(events, usual_horn_rules());
         return events.front().confidence;
     };
     EXPECT_LT(confidence_of({blast(5, 0.4)}), 0.5);
@@ -54,7 +54,7 @@ TEST(Horns, OtherRulesAreOtherData) {
     const HornRules local{{{"lunch", HornOrder::other, {{0.5, 1.5}}}}, 2.5, ""};
     std::vector<Event> events{blast(5, 1)};
     events[0].number = 1;
-    name_horn_signals(events, local);
+    judge_horn_signals(events, local);
     EXPECT_NE(events[0].why.find("lunch"), std::string::npos);
 }
 
