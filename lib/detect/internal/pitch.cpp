@@ -58,8 +58,11 @@ LULL_CLONES void correlate_eight(const float* x, std::size_t size, std::size_t f
     Doubles all = {};
     FloatLanes halves[2][float_lanes];
     for (std::size_t k = 0; k < float_lanes; ++k) {
-        std::memcpy(&halves[0][k], &sums[k], sizeof halves[0][k]);
-        std::memcpy(&halves[1][k], &sums[k][float_lanes], sizeof halves[1][k]);
+        FloatLanes both[2];
+        static_assert(sizeof both == sizeof sums[k]);
+        std::memcpy(both, &sums[k], sizeof both);
+        halves[0][k] = both[0];
+        halves[1][k] = both[1];
     }
     for (auto& half : halves) {
         transpose(half);
