@@ -4,8 +4,7 @@
 // Without fused multiply-add (the build forbids it) all of them give the same bits.
 #pragma once
 
-#if defined(__x86_64__) && defined(__GNUC__) && !defined(__clang__) &&                             \
-    !defined(__SANITIZE_ADDRESS__) && !defined(__SANITIZE_THREAD__)
+#if defined(__x86_64__) && defined(__GNUC__) && !defined(__clang__) && !defined(LULL_SANITIZED)
 #define LULL_CLONES __attribute__((target_clones("default", "avx2", "arch=x86-64-v4")))
 #else
 #define LULL_CLONES

@@ -10,14 +10,14 @@ STEADY = ("white", "pink", "brown", "generator", "quiet")
 LOOK_ALIKES = ("drips", "clock", "footsteps", "hand-tools", "breaker", "doors", "machine")
 
 
-def sure(rows, kind=None):
-    return [r for r in rows if r["confidence"] >= score.COUNTED and kind in (None, r["kind"])]
+def sure(rows, kind=None, least=score.COUNTED):
+    return [r for r in rows if r["confidence"] >= least and kind in (None, r["kind"])]
 
 
-def false_counts(rows):
+def false_counts(rows, least=score.COUNTED):
     """{kind: count} over scenes with nothing in them, series too."""
-    counts = {k: sum(len(sure(r["events"], k)) for r in rows) for k in KINDS}
-    counts["series"] = sum(s["confidence"] >= score.COUNTED for r in rows for s in r["series"])
+    counts = {k: sum(len(sure(r["events"], k, least)) for r in rows) for k in KINDS}
+    counts["series"] = sum(s["confidence"] >= least for r in rows for s in r["series"])
     return counts
 
 
@@ -64,6 +64,23 @@ def curve(rows, what, kind, snrs, threshold):
             base = sum(any(v > threshold and min(abs(at - s) for s in t["taps"]) <= score.COLLAR_S
                            for at, v in r["textbook"]) for t, r in mine)
             line += f"  textbook {base / len(mine):.3f}"
+        print(line)
+
+
+def trade(rows):
+    """What is found against what is false, when counting begins at other confidences."""
+    print("counted from: false an hour; share found")
+    nothing = [r for r in rows if r["job"]["what"] == "nothing"]
+    for least in (0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9):
+        line = f"  {least:.1f} "
+        counts = false_counts(nothing, least)
+        for kind in ("tapping", "series", "voice-like"):
+            line += f"  {kind} {counts[kind] / hours_of(nothing):.1f}"
+        for what, kind, snr in (("knocks", "tapping", 10), ("knocks", "tapping", 6),
+                                ("knocks", "tapping", 3), ("voices", "voice-like", 5)):
+            hits = [score.found(t, r["events"], kind, least) is not None for r in rows
+                    if r["job"]["what"] == what and r["job"]["snr"] == snr for t in r["truth"]]
+            line += f"  {what} {snr} dB {np.mean(hits):.2f}" if hits else ""
         print(line)
 
 
@@ -194,5 +211,6 @@ def everything(rows, snrs):
             f_scores(mine, snrs, "voices, collar 1 s", score.voice_counts)
             by_site(mine, "voices", "voice-like", (5, 6))
             voice_time(mine, snrs)
+        trade(mine)
         confusion(mine)
         calibration(mine)

@@ -22,11 +22,11 @@ def upper_rate(count, hours):
     return 0.5 * stats.chi2.ppf(0.95, 2 * (count + 1)) / hours if hours > 0 else np.inf
 
 
-def found(truth, events, kind):
-    """The sure event of that kind that answers a row of the truth, or None."""
+def found(truth, events, kind, least=COUNTED):
+    """The event of that kind and confidence that answers a row of the truth, or None."""
     best, nearest = None, VOICE_COLLAR_S if kind != "tapping" else COLLAR_S
     for event in events:
-        if event["kind"] != kind or event["confidence"] < COUNTED:
+        if event["kind"] != kind or event["confidence"] < least:
             continue
         times = truth["taps"] or [truth["from_s"]]
         off = min(abs(event["onset_s"] - t) for t in times)

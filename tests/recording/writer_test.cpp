@@ -245,7 +245,7 @@ void read_through(const Recording& recording, Frame every) {
         stream->read(first, step, block);
 }
 
-#if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
+#ifdef LULL_SANITIZED
 constexpr bool under_a_sanitizer = true;
 #else
 constexpr bool under_a_sanitizer = false;
