@@ -91,7 +91,8 @@ void settle_overlaps(std::vector<Arrival>& impulses, std::vector<Arrival>& susta
     for (Arrival& sound : sustained) {
         const double share = explained(impulses, sound);
         const bool held = sound.shape.voiced_run_s >= ringing_s && sound.shape.voiced_share >= 0.5;
-        const bool known = sound.confidence >= sure && (sound.kind != EventKind::other || held);
+        // What lasts and is neither voice nor horn may be the ringing of what was struck.
+        const bool known = sound.confidence >= sure && sound.kind != EventKind::other;
         // The knocks are all there is: nothing lasts, whatever the pitch they ring at.
         if (share >= nearly_all || (share >= mostly && !known && !held)) continue;
         if (known) {
