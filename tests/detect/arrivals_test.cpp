@@ -99,6 +99,29 @@ TEST(Search, WhatIsStruckAndRingsIsNoVoice) {
     EXPECT_EQ(count(events, EventKind::voice_like, 0.5), 0U);
 }
 
+TEST(Search, KnocksAreHeardThroughTheirOwnRinging) {
+    // Soft blows on what rings longer than they are apart: one tone at a held pitch, and not voice
+    // nor horn, so the blows in it stay.
+    std::vector<float> blow = test::knock({167.0}, 0.2);
+    for (std::size_t i = 0; i < blow.size(); ++i)
+        blow[i] *= 1.0F - std::exp(-static_cast<float>(i) / static_cast<float>(0.012 * rate_hz));
+    std::vector<float> x = test::white(84, 60.0, 0.01);
+    for (const double from : {10.0, 25.0, 40.0})
+        for (int i = 0; i < 4; ++i)
+            test::add(x, blow, from + 0.45 * i, gain_at(20.0));
+    const std::vector<Event> events = Listening({x}, rate_hz).events();
+    for (const double from : {10.0, 25.0, 40.0})
+        for (int i = 0; i < 4; ++i)
+            EXPECT_EQ(std::ranges::count_if(events,
+                                            [&](const Event& event) {
+                                                return event.kind == EventKind::tapping &&
+                                                       std::abs(event.onset_s - from - 0.45 * i) <
+                                                           0.02;
+                                            }),
+                      1)
+                << "seed 84, " << from + 0.45 * i << " s";
+}
+
 TEST(Search, AClockInNoiseIsNotTapping) {
     std::vector<float> x = test::white(76, 90.0, 0.01);
     for (int i = 0; i < 85; ++i)

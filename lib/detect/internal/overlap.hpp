@@ -16,7 +16,8 @@ namespace lull {
 void compare_with_impulses(const std::vector<Arrival>& impulses, std::vector<Arrival>& sustained);
 
 /// A run of knocks smears into a stretch, and a voice begins with impulses: of each such pair the
-/// one that explains the energy stays. Both lists are in time order and stay so.
+/// one that explains the energy stays. What lasts and is neither voice nor horn hides no impulse.
+/// Both lists are in time order and stay so.
 void settle_overlaps(std::vector<Arrival>& impulses, std::vector<Arrival>& sustained);
 
 } // namespace lull
