@@ -104,7 +104,7 @@ struct ThirdOctaveBank::Group {
 };
 
 ThirdOctaveBank::ThirdOctaveBank(int channels, double rate_hz, Frame first)
-    : channels_(channels), rate_hz_(rate_hz), at_(first) {
+    : channels_(channels), at_(first) {
     const int octaves = octaves_of(rate_hz);
     const Frame grain = Frame{1} << (octaves - 1); // every stream has whole frames in a step
     step_ = grain * std::max<Frame>(1, std::llround(third_octave_step_s * rate_hz /

@@ -50,7 +50,6 @@ class ThirdOctaveBank {
     static void end_step(Group& group, Octave& octave);
 
     int channels_;
-    double rate_hz_;
     Frame step_, at_;
     bool begun_ = false;
     std::vector<std::unique_ptr<Group>> groups_; ///< of up to eight channels

@@ -41,7 +41,6 @@ class RunMeter {
     float tail_value_ = 0.0F; // the last samples of the piece before, all of this value
     Frame tail_count_ = 0, tail_end_ = -1;
     std::vector<Candidate> candidates_;
-    std::int64_t unlisted_ = 0;
 };
 
 } // namespace lull
