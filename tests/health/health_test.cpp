@@ -162,6 +162,18 @@ TEST(Dropouts, RepeatedBlocksOfAnyLength) {
         }
 }
 
+TEST(Dropouts, AreAllCountedHoweverMany) {
+    constexpr int runs = 1500;
+    constexpr std::size_t every = 2000, length = 100;
+    std::vector<float> x = healthy_channel(48, rate_hz, (runs + 1) * every / rate_hz);
+    for (std::size_t k = 0; k < runs; ++k)
+        std::fill_n(x.begin() + static_cast<std::ptrdiff_t>((k + 1) * every), length, 0.0F);
+    const ChannelHealth health = measure(x, rate_hz);
+    EXPECT_EQ(health.zeroed.stretches, runs) << "seed 48";
+    EXPECT_NEAR(static_cast<double>(health.zeroed.frames), runs * length, 0.02 * runs * length);
+    EXPECT_EQ(health.zeroed.listed.size(), StretchList::most_listed);
+}
+
 TEST(Dropouts, NotInAQuietChannelOfFewQuanta) {
     for (std::uint64_t seed = 0; seed < 20; ++seed) {
         const ChannelHealth health =

@@ -16,9 +16,9 @@ RunMeter::RunMeter(double rate_hz)
 
 void RunMeter::constant_chunk(std::span<const float> piece, std::size_t at, Frame first) {
     if (open_) {
-        if (run_.value == piece[at]) return;
-        run_.stretch.count = first + static_cast<Frame>(at) - run_.stretch.first;
-        close();
+        follow(piece, first);
+        if (run_.stretch.first + run_.stretch.count > first + static_cast<Frame>(at)) return;
+        end_run();
     }
     run_ = {};
     run_.value = piece[at];
@@ -28,25 +28,41 @@ void RunMeter::constant_chunk(std::span<const float> piece, std::size_t at, Fram
     run_.stretch.first = first + static_cast<Frame>(begin);
     if (begin == 0 && tail_end_ == first && tail_value_ == run_.value)
         run_.stretch.first -= tail_count_;
-    run_.stretch.count = 0;
+    run_.stretch.count = first + static_cast<Frame>(at + chunk) - run_.stretch.first;
     open_ = true;
+}
+
+void RunMeter::follow(std::span<const float> piece, Frame first) {
+    const Frame end = run_.stretch.first + run_.stretch.count;
+    if (end < first) return; // a gap divides them
+    auto i = static_cast<std::size_t>(end - first);
+    while (i < piece.size() && piece[i] == run_.value)
+        ++i;
+    run_.stretch.count = first + static_cast<Frame>(i) - run_.stretch.first;
+}
+
+void RunMeter::end_run() {
+    open_ = false;
+    if (run_.stretch.count >= least_run_) ended_.push_back(run_);
 }
 
 void RunMeter::end_piece(std::span<const float> piece, Frame first, double difference_power,
                          double peak) {
     if (piece.empty()) return;
     const Frame end = first + static_cast<Frame>(piece.size());
+    const auto take = [&](Candidate& run) {
+        run.difference_power = std::max(run.difference_power, difference_power);
+        run.peak = std::max(run.peak, peak);
+    };
     if (open_) {
-        const Frame from = std::max<Frame>(0, run_.stretch.first - first);
-        auto i = static_cast<std::size_t>(from);
-        const bool follows = run_.stretch.first >= first || tail_end_ == first;
-        while (follows && i < piece.size() && piece[i] == run_.value)
-            ++i;
-        run_.stretch.count = first + static_cast<Frame>(i) - run_.stretch.first;
-        run_.difference_power = std::max(run_.difference_power, difference_power);
-        run_.peak = std::max(run_.peak, peak);
-        if (i < piece.size()) close();
+        follow(piece, first);
+        take(run_);
+        if (run_.stretch.first + run_.stretch.count < end) end_run();
     }
+    for (Candidate& run : ended_)
+        take(run);
+    candidates_.insert(candidates_.end(), ended_.begin(), ended_.end());
+    ended_.clear();
     std::size_t tail = piece.size();
     tail_value_ = piece.back();
     while (tail > 0 && piece[tail - 1] == tail_value_)
@@ -57,14 +73,9 @@ void RunMeter::end_piece(std::span<const float> piece, Frame first, double diffe
     tail_end_ = end;
 }
 
-void RunMeter::close() {
-    open_ = false;
-    if (run_.stretch.count < least_run_) return;
-    if (candidates_.size() < StretchList::most_listed) candidates_.push_back(run_);
-}
-
 void RunMeter::finish(double least_step) {
-    if (open_) close();
+    if (open_) end_run();
+    candidates_.insert(candidates_.end(), ended_.begin(), ended_.end());
     for (const Candidate& run : candidates_) {
         // Where neighbours differ by less than a quantum, runs are to be expected; at the extremes
         // they are clipping.

@@ -17,7 +17,7 @@ class RunMeter {
     static constexpr std::size_t chunk = 16;
     explicit RunMeter(double rate_hz);
 
-    /// The chunk [at, at + chunk) of `piece` holds one value. Ignored within a run.
+    /// The chunk [at, at + chunk) of `piece` holds one value. Ignored within a run of it.
     void constant_chunk(std::span<const float> piece, std::size_t at, Frame first);
     /// Called for every piece in the end: follows an open run to where it stops, keeps the tail.
     void end_piece(std::span<const float> piece, Frame first, double difference_power, double peak);
@@ -33,14 +33,17 @@ class RunMeter {
         double difference_power = 0.0; ///< mean square of differences near it
         double peak = 0.0;
     };
-    void close();
+    /// Lengthens the open run as far as this piece keeps its value.
+    void follow(std::span<const float> piece, Frame first);
+    void end_run();
 
     Frame least_run_;
     bool open_ = false;
     Candidate run_;
-    float tail_value_ = 0.0F; // the last samples of the piece before, all of this value
+    std::vector<Candidate> ended_; ///< in this piece, of which only its end tells how lively it is
+    float tail_value_ = 0.0F;      // the last samples of the piece before, all of this value
     Frame tail_count_ = 0, tail_end_ = -1;
-    std::vector<Candidate> candidates_;
+    std::vector<Candidate> candidates_; ///< of a unit of work: fewer than 100,000 fit in one
 };
 
 } // namespace lull
