@@ -70,10 +70,10 @@ std::vector<float> scratching(double duration_s, Random random, double rate_hz) 
                  stroke_s = random.between(0.12, 0.35);
     std::vector<float> out;
     for (double at = 0.0; at < length_s; at += stroke_s * random.between(1.2, 2.0)) {
-        add_to(out,
-               scrape(stroke_s * random.between(0.7, 1.2), middle_hz * random.between(0.8, 1.25),
-                      random, rate_hz),
-               at * rate_hz, random.between(0.5, 1.0));
+        const double gain = random.between(0.5, 1.0),
+                     own_middle_hz = middle_hz * random.between(0.8, 1.25),
+                     own_stroke_s = stroke_s * random.between(0.7, 1.2);
+        add_to(out, scrape(own_stroke_s, own_middle_hz, random, rate_hz), at * rate_hz, gain);
     }
     return out;
 }
@@ -83,14 +83,14 @@ std::vector<float> movement(double duration_s, Random random, double rate_hz) {
     std::vector<float> out;
     for (double at = 0.0; at < length_s; at += random.between(0.15, 0.7)) {
         if (random.uniform() < 0.5) {
-            add_to(out,
-                   strike(one_mode(random.between(60, 180), random.between(0.08, 0.25), 0.006, 0.1),
-                          random, rate_hz),
-                   at * rate_hz, random.between(0.3, 1.0));
+            const double gain = random.between(0.3, 1.0), decay_s = random.between(0.08, 0.25),
+                         mode_hz = random.between(60, 180);
+            add_to(out, strike(one_mode(mode_hz, decay_s, 0.006, 0.1), random, rate_hz),
+                   at * rate_hz, gain);
         } else {
-            add_to(out,
-                   scrape(random.between(0.1, 0.5), random.between_log(150, 900), random, rate_hz),
-                   at * rate_hz, random.between(0.2, 0.8));
+            const double gain = random.between(0.2, 0.8), middle_hz = random.between_log(150, 900),
+                         scrape_s = random.between(0.1, 0.5);
+            add_to(out, scrape(scrape_s, middle_hz, random, rate_hz), at * rate_hz, gain);
         }
     }
     return out;
@@ -138,8 +138,8 @@ std::vector<float> whistle_blast(double duration_s, Random random, double rate_h
 }
 
 std::vector<float> drip(Random random, double rate_hz) {
-    Struck struck =
-        one_mode(random.between_log(350, 1500), random.between(0.03, 0.09), 0.0008, 0.15);
+    const double decay_s = random.between(0.03, 0.09), mode_hz = random.between_log(350, 1500);
+    Struck struck = one_mode(mode_hz, decay_s, 0.0008, 0.15);
     struck.force_spread_db = 1.0;
     return strike(struck, random, rate_hz);
 }
@@ -151,11 +151,10 @@ std::vector<float> tick(Random random, double rate_hz) {
 }
 
 std::vector<float> footstep(Random random, double rate_hz) {
-    std::vector<float> out =
-        strike(one_mode(random.between(60, 130), random.between(0.08, 0.18), 0.008, 0.05), random,
-               rate_hz);
-    add_to(out, scrape(random.between(0.05, 0.12), random.between_log(300, 1200), random, rate_hz),
-           0.03 * rate_hz, 0.5);
+    const double decay_s = random.between(0.08, 0.18), mode_hz = random.between(60, 130);
+    std::vector<float> out = strike(one_mode(mode_hz, decay_s, 0.008, 0.05), random, rate_hz);
+    const double middle_hz = random.between_log(300, 1200), scrape_s = random.between(0.05, 0.12);
+    add_to(out, scrape(scrape_s, middle_hz, random, rate_hz), 0.03 * rate_hz, 0.5);
     return out;
 }
 
@@ -182,12 +181,12 @@ std::vector<float> slide(Random random, double rate_hz) {
     std::vector<float> out;
     const int grains = random.whole(8, 50);
     for (int i = 0; i < grains; ++i) {
-        const double when =
-            length_s * random.uniform() * random.uniform(); // most of it comes first
-        const Struck grain =
-            one_mode(random.between_log(250, 2000), random.between(0.01, 0.05), 0.0008, 0.5);
-        add_to(out, strike(grain, random, rate_hz), when * rate_hz,
-               std::pow(10.0, random.between(-1.5, 0.0)));
+        double when = length_s * random.uniform();
+        when *= random.uniform(); // most of it comes first
+        const double decay_s = random.between(0.01, 0.05), mode_hz = random.between_log(250, 2000);
+        const double gain = std::pow(10.0, random.between(-1.5, 0.0));
+        add_to(out, strike(one_mode(mode_hz, decay_s, 0.0008, 0.5), random, rate_hz),
+               when * rate_hz, gain);
     }
     return out;
 }
