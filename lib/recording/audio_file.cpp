@@ -118,7 +118,9 @@ struct AudioFile::Source {
         const std::int64_t base = whence == SEEK_SET   ? 0
                                   : whence == SEEK_CUR ? self->at
                                                        : self->size;
-        return self->at = base + offset;
+        // A header may send the decoder anywhere.
+        if (__builtin_add_overflow(base, offset, &self->at)) self->at = self->size;
+        return self->at;
     }
     static sf_count_t read(void* into, sf_count_t count, void* user) {
         auto* self = static_cast<Source*>(user);
