@@ -1,4 +1,4 @@
-#!/usr/bin/env python3
+#!/usr/bin/python3
 # SPDX-License-Identifier: GPL-3.0-or-later
 """False-alarm rate of every finding of lull-inspect over healthy channels that SciPy makes.
 
