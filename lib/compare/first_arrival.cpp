@@ -13,7 +13,7 @@
 namespace lull {
 namespace {
 
-constexpr WindowKind whole_event{0.0, 1.0, 2.0};
+constexpr FirstWindow whole_event{0.0, 1.0, 2.0};
 /// Share that may be unlike whatever the misfit: in strong knocks unequal losses show.
 constexpr double little_unlike = 0.006;
 constexpr std::size_t scales = first_windows + 1;

@@ -59,7 +59,7 @@ struct Miss {
 };
 
 /// All figures of one sheet.
-struct Tally {
+struct SheetTally {
     Counts counts;
     int repeats = 0, not_asked = 0;
     Estimate precision, recall, f;
@@ -78,8 +78,8 @@ struct ListenerGrade {
     std::string name; ///< as on screens: a pseudonym, if such are used
     std::string file;
     SheetShift shift;
-    Tally tally;                       ///< with the shift taken out
-    Tally as_written;                  ///< with times as they stand on the sheet
+    SheetTally tally;                  ///< with the shift taken out
+    SheetTally as_written;             ///< with times as they stand on the sheet
     bool shift_matters = false;        ///< the two have different hits, misses or false calls
     std::vector<GradedAnswer> answers; ///< as with the shift taken out, in the order of the sheet
     std::vector<Miss> misses;

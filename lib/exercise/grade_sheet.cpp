@@ -105,7 +105,7 @@ bool inside(const Slot& slot, double time_s) {
     return slot.from_s <= time_s && time_s < slot.to_s;
 }
 
-void count_slots(Tally& sum, std::span<const GradedAnswer> answers, const GradeScene& scene) {
+void count_slots(SheetTally& sum, std::span<const GradedAnswer> answers, const GradeScene& scene) {
     for (const Slot& slot : scene.slots) {
         bool with = false, open = false;
         for (const TruthEvent& event : scene.truth.events)
@@ -120,7 +120,7 @@ void count_slots(Tally& sum, std::span<const GradedAnswer> answers, const GradeS
     sum.detection = detectability(sum.yes_with, sum.slots_with, sum.yes_without, sum.slots_without);
 }
 
-void count_points(Tally& sum, std::span<const GradedAnswer> answers, const GradeScene& scene) {
+void count_points(SheetTally& sum, std::span<const GradedAnswer> answers, const GradeScene& scene) {
     const GradeRules& rules = scene.rules;
     for (const TruthEvent& event : scene.truth.events) {
         if (!is_asked(event, rules)) continue;
@@ -167,7 +167,7 @@ HearingCurve curve_of(std::span<const GradedAnswer> answers, const GradeScene& s
     return fit_hearing_curve(data, scene.rules.guess, scene.rules.lapse);
 }
 
-bool same_counts(const Tally& a, const Tally& b) {
+bool same_counts(const SheetTally& a, const SheetTally& b) {
     return a.counts.hits == b.counts.hits && a.counts.misses == b.counts.misses &&
            a.counts.false_calls == b.counts.false_calls;
 }
@@ -193,8 +193,8 @@ std::vector<GradedAnswer> grade_answers(const Sheet& sheet, double shift_s,
     return answers;
 }
 
-Tally tally(std::span<const GradedAnswer> answers, const GradeScene& scene) {
-    Tally sum;
+SheetTally tally(std::span<const GradedAnswer> answers, const GradeScene& scene) {
+    SheetTally sum;
     std::vector<double> place_errors;
     for (const GradedAnswer& a : answers) {
         sum.counts.hits += a.outcome == Outcome::hit ? 1 : 0;

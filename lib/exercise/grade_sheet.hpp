@@ -22,7 +22,7 @@ struct GradeScene {
 [[nodiscard]] std::vector<GradedAnswer> grade_answers(const Sheet& sheet, double shift_s,
                                                       const GradeScene& scene);
 
-[[nodiscard]] Tally tally(std::span<const GradedAnswer> answers, const GradeScene& scene);
+[[nodiscard]] SheetTally tally(std::span<const GradedAnswer> answers, const GradeScene& scene);
 
 /// \param number  of the sheet from 1, in names of excerpts; 0: the program's own
 [[nodiscard]] ListenerGrade grade_sheet(const Sheet& sheet, int number, const GradeScene& scene);

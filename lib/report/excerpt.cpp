@@ -138,8 +138,9 @@ const Block& cut_excerpt(const Recording& recording, const StretchOf& stretch,
     return stretch(first, count);
 }
 
-Sound make_sound(const Recording& recording, const Block& cut, std::pair<double, double> from_to_s,
-                 const ExcerptRequest& request, const ExcerptRules& rules) {
+ExcerptSound make_sound(const Recording& recording, const Block& cut,
+                        std::pair<double, double> from_to_s, const ExcerptRequest& request,
+                        const ExcerptRules& rules) {
     check(request, recording);
     Block tracks = tracks_of(cut, frames_of(recording, from_to_s), request);
     for (int c = 0; c < tracks.channels; ++c) {
@@ -159,23 +160,23 @@ Sound make_sound(const Recording& recording, const Block& cut, std::pair<double,
     format.start = start_at(recording.start, recording.seconds(tracks.first));
     format.in_haste = true;
     if (recording.exercise) format.description = exercise_mark;
-    Sound sound{.about = {.file = excerpt_name(request, rules, recording),
-                          .event = request.event,
-                          .kind = request.kind,
-                          .channels = request.channels,
-                          .from_s = recording.seconds(tracks.first),
-                          .to_s = recording.seconds(tracks.first + tracks.frames),
-                          .gain_db = gain_db},
-                .bytes = {}};
+    ExcerptSound sound{.about = {.file = excerpt_name(request, rules, recording),
+                                 .event = request.event,
+                                 .kind = request.kind,
+                                 .channels = request.channels,
+                                 .from_s = recording.seconds(tracks.first),
+                                 .to_s = recording.seconds(tracks.first + tracks.frames),
+                                 .gain_db = gain_db},
+                       .bytes = {}};
     AudioWriter writer(rules.ending, format, sound.bytes);
     writer.write(tracks);
     writer.close();
     return sound;
 }
 
-std::string sound_script(std::span<const Sound> sounds) {
+std::string sound_script(std::span<const ExcerptSound> sounds) {
     std::string tracks;
-    for (const Sound& sound : sounds)
+    for (const ExcerptSound& sound : sounds)
         tracks += fmt::format("{}{{\"channel\":{},\"gain_db\":{:.4f},\"flac\":\"{}\"}}",
                               tracks.empty() ? "" : ",\n", sound.about.channels.front(),
                               sound.about.gain_db, to_base64(sound.bytes));
@@ -188,8 +189,8 @@ Excerpt write_excerpt(const Recording& recording, const StretchOf& stretch,
     check(request, recording);
     rules.ending = std::filesystem::path(path).extension().string();
     const auto from_to_s = excerpt_stretch(request, rules, recording);
-    Sound sound = make_sound(recording, cut_excerpt(recording, stretch, from_to_s), from_to_s,
-                             request, rules);
+    ExcerptSound sound = make_sound(recording, cut_excerpt(recording, stretch, from_to_s),
+                                    from_to_s, request, rules);
     write_file(path, sound.bytes);
     sound.about.file = std::filesystem::path(path).filename().string();
     return sound.about;

@@ -61,7 +61,7 @@ struct Excerpt {
                                        std::pair<double, double> from_to_s);
 
 /// An excerpt, and its file's bytes.
-struct Sound {
+struct ExcerptSound {
     Excerpt about;
     std::string bytes;
 };
@@ -70,7 +70,7 @@ struct Sound {
 /// the file's description.
 /// \param cut        holds the excerpt's stretch, or more
 /// \param from_to_s  the stretch
-[[nodiscard]] Sound make_sound(const Recording& recording, const Block& cut,
+[[nodiscard]] ExcerptSound make_sound(const Recording& recording, const Block& cut,
                                std::pair<double, double> from_to_s, const ExcerptRequest& request,
                                const ExcerptRules& rules);
 
@@ -78,7 +78,7 @@ struct Sound {
 /// bytes of an excerpt of each, as FLAC, and the gain of each. A page opened from a disk may not
 /// read a file beside it, but may run it.
 /// \param sounds  of one stretch, of kind `channel`
-[[nodiscard]] std::string sound_script(std::span<const Sound> sounds);
+[[nodiscard]] std::string sound_script(std::span<const ExcerptSound> sounds);
 
 /// Cuts, makes and writes one excerpt.
 /// \param path     of the file to write; its ending decides the format

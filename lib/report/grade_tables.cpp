@@ -49,7 +49,7 @@ class RowWriter {
 
 constexpr int share = 3; ///< decimals
 
-void add_counts(RowWriter& row, const std::string& listener, const Tally& t) {
+void add_counts(RowWriter& row, const std::string& listener, const SheetTally& t) {
     row.add("listener", cell_of(listener))
         .add("hits", cell_of(t.counts.hits))
         .add("misses", cell_of(t.counts.misses))
@@ -60,7 +60,7 @@ void add_counts(RowWriter& row, const std::string& listener, const Tally& t) {
         .add("f", t.f, share);
 }
 
-void add_details(RowWriter& row, const Tally& t, bool one_listener) {
+void add_details(RowWriter& row, const SheetTally& t, bool one_listener) {
     const auto only = [&](Cell cell) { return one_listener ? std::move(cell) : Cell(); };
     row.add("kind_right", only(cell_of(t.kind_right)))
         .add("kind_stated", only(cell_of(t.kind_stated)))
@@ -110,7 +110,7 @@ void add_score_row(Table& table, const Grade& grade, const ListenerGrade& g,
 }
 
 void add_group_row(Table& table, const Grade& grade) {
-    Tally t;
+    SheetTally t;
     t.counts = grade.group.counts;
     t.precision = grade.group.precision;
     t.recall = grade.group.recall;

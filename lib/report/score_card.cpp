@@ -61,7 +61,7 @@ std::string row(const std::string& what, const std::string& value) {
 }
 
 std::string scores(const ListenerGrade& g) {
-    const Tally& t = g.tally;
+    const SheetTally& t = g.tally;
     std::string html = "<h2>Scores</h2>\n<table>\n";
     html += row("Heard", fmt::format("{} of {}", t.counts.hits, t.counts.hits + t.counts.misses));
     html += row("False calls", std::to_string(t.counts.false_calls));

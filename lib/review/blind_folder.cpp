@@ -44,7 +44,7 @@ std::vector<SoundScript> write_slices(const Recording& recording, const ReviewRe
         if (!request.disclosure.may_hear(begin_s, end_s)) continue;
         const Block& cut = cut_excerpt(recording, reader.as_function(), std::pair(begin_s, end_s));
         SoundScript slice{number, begin_s, end_s, {}, fmt::format("slice-{:04}.js", number)};
-        std::vector<Sound> sounds;
+        std::vector<ExcerptSound> sounds;
         for (int channel = 0; channel < cut.channels; ++channel) {
             slice.channels.push_back(channel);
             sounds.push_back(make_sound(recording, cut, {begin_s, end_s},

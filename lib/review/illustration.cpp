@@ -163,7 +163,7 @@ class Illustrator {
                     const ExcerptRules& rules) {
         std::set<int> channels;
         for (const Cut& cut : passage.cuts) {
-            Sound sound =
+            ExcerptSound sound =
                 make_sound(*recording_, block, {cut.from_s, cut.to_s}, cut.excerpt, rules);
             folder_->write(cut.file, sound.bytes);
             all.sounds.push_back({cut.event->number, sound.about.from_s, sound.about.to_s,
@@ -171,7 +171,7 @@ class Illustrator {
             all.excerpts.push_back(std::move(sound.about));
             channels.insert(cut.channels.begin(), cut.channels.end());
         }
-        std::vector<Sound> sounds;
+        std::vector<ExcerptSound> sounds;
         for (const int channel : channels)
             sounds.push_back(make_sound(
                 *recording_, block, {passage.from_s, passage.to_s},

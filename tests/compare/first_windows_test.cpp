@@ -33,7 +33,7 @@ TEST(FirstWindows, SpectrumIsTheSlowSum) {
     TransformRoom room;
     // The first begins before the samples, the last ends after them.
     for (const double onset : {3.3, 200.0, 350.77, 690.5})
-        for (const WindowKind& kind : window_kinds) {
+        for (const FirstWindow& kind : window_kinds) {
             HeardSpectrum heard;
             hear_window(heard, samples, {}, onset, kind, rate_hz, band, room);
             const std::ptrdiff_t first = first_of_window(onset, rate_hz);

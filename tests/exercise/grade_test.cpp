@@ -65,7 +65,7 @@ TEST(Grade, the_truth_itself_scores_in_full) {
     GradeRequest request = request_of({sheet_of("all", moments)});
     for (Answer& a : request.sheets[0].answers)
         a.channels = {"stairwell"}, a.x_m = 3.0, a.y_m = 4.0;
-    const Tally t = grade(request).listeners.at(0).tally;
+    const SheetTally t = grade(request).listeners.at(0).tally;
     EXPECT_EQ(t.counts.hits, 10);
     EXPECT_EQ(t.counts.misses, 0);
     EXPECT_EQ(t.counts.false_calls, 0);
@@ -98,7 +98,7 @@ TEST(Grade, tolerance_is_per_kind_and_a_long_event_counts_throughout) {
     GradeRequest request;
     request.truth.events = {event_at(1, 20.0), event_at(2, 60.0, EventKind::voice_like, 10.0)};
     request.sheets = {sheet_of("late", {22.5, 69.0})};
-    Tally t = grade(request).listeners.at(0).tally;
+    SheetTally t = grade(request).listeners.at(0).tally;
     EXPECT_EQ(t.counts.hits, 1) << "2.5 s is beyond a tap's 2 s; 69 s lies within the voice";
     EXPECT_EQ(t.kind_right, 0);
     request.rules.anywhere_within_event = false;
@@ -179,7 +179,7 @@ TEST(Grade, a_wrong_clock_that_few_lines_suggest_is_named_and_not_used) {
 
 // 30 slots of 10 s. Events lie in 10 of them. Two found, one of the others called: 2/10 and 1/20.
 TEST(Grade, detectability_over_slots) {
-    const Tally t = grade(request_of({sheet_of("x", {14.0, 37.0, 150.0})})).listeners.at(0).tally;
+    const SheetTally t = grade(request_of({sheet_of("x", {14.0, 37.0, 150.0})})).listeners.at(0).tally;
     EXPECT_EQ(t.slots_with, 10);
     EXPECT_EQ(t.slots_without, 20);
     EXPECT_EQ(t.yes_with, 2);

@@ -65,6 +65,15 @@ class House(unittest.TestCase):
             if "do not edit" not in text[:400]:  # tables that a script made
                 self.assertLessEqual(text.count("\n"), 400, path)
 
+    def test_two_headers_never_declare_one_type(self):
+        # The linker takes either of two types of one name for both (one definition rule).
+        declared = {}
+        for path in sources("lib"):
+            if path.endswith(".hpp"):
+                for name in re.findall(r"^(?:struct|class|enum class) (\w+) (?:final )?(?:: |\{)", text_of(path), re.M):
+                    self.assertEqual(declared.setdefault(name, path), path, name)
+        self.assertGreater(len(declared), 100)
+
     def test_tools_are_short(self):
         for path in sources("tools"):
             self.assertLessEqual(text_of(path).count("\n"), 160, path)

@@ -59,7 +59,7 @@ double fill_window(double onset, std::ptrdiff_t first, double length_s, double r
     return squares;
 }
 
-std::size_t window_size(const WindowKind& kind, double rate_hz) {
+std::size_t window_size(const FirstWindow& kind, double rate_hz) {
     return shared_size(static_cast<std::size_t>(
         (kind.length_s + before_s + rise_s + 4.0 * window_search_s + 0.02) * rate_hz));
 }
@@ -72,7 +72,7 @@ std::ptrdiff_t first_of_window(double onset, double rate_hz) {
 }
 
 void hear_window(HeardSpectrum& heard, std::span<const float> samples, const NoiseSpectrum& noise,
-                 double onset, const WindowKind& kind, double rate_hz, Band band,
+                 double onset, const FirstWindow& kind, double rate_hz, Band band,
                  TransformRoom& room) {
     const std::size_t size = window_size(kind, rate_hz);
     const std::ptrdiff_t first = first_of_window(onset, rate_hz);
