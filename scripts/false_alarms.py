@@ -28,7 +28,7 @@ CHANNELS = 8  # six vibration sensors, two microphones
 SITES = ("still", "moving ground", "generator that stops", "traffic that comes and goes", "voices and horns", "filtered copy")
 FINDINGS = ("dead", "disconnected", "clipping", "clipping below full scale", "dropout, zeroed", "dropout, held value",
             "dropout, repeated block", "lost time", "samples not a number", "time jump", "offset", "offset drifts",
-            "mains hum", "wind suspected", "automatic gain", "lossy codec", "band cut off", "polarity reversed",
+            "mains hum", "machine tone", "wind suspected", "automatic gain", "lossy codec", "band cut off", "polarity reversed",
             "unequal gain", "poor contact suspected", "wrong axis suspected")
 
 

@@ -4,19 +4,20 @@
 
 Usage: unity_groups.py MOST_LINES FILE...
 
-Prints one group a line, its files separated by colons. Files of one group share no name of their
-anonymous namespaces, and a group has at most MOST_LINES lines. A file of which a private name is also
-a header's type, constant or inline function stands alone. The same files give the same groups.
+Prints one group a line, its files separated by colons. No file of a group uses a name that another one
+declares in its anonymous namespace: that would be hidden, or hide a header's. A file that declares the
+type of a header once more stands alone. A group has at most MOST_LINES lines. The same files give the
+same groups.
 """
 import re
 import sys
+from dataclasses import dataclass
 from pathlib import Path
 
 TOKEN = re.compile(r'//[^\n]*|/\*.*?\*/|R"(\w*)\(.*?\)\1"|"(?:\\.|[^"\\\n])*"|\'(?:\\.|[^\'\\\n])*\''
-                   r'|#[^\n]*|[A-Za-z_]\w*|.', re.DOTALL)
+                   r'|#[^\n]*|[A-Za-z_]\w*|->|::|.', re.DOTALL)
 OPENING = re.compile(r"^namespace \{$", re.MULTILINE)
-PUBLIC = re.compile(r"^(?:struct |class |enum class |using |(?:\[\[nodiscard\]\] )?inline .*?[ *&](?=\w+[ (]))"
-                    r"(\w+)", re.MULTILINE)
+TYPE = re.compile(r"^(?:struct|class|enum class|using) (\w+)", re.MULTILINE)
 CLOSING = re.compile(r"^\} // namespace$", re.MULTILINE)
 
 # What stands where a name stands and may stand in many files.
@@ -37,6 +38,19 @@ def declared_in(text: str) -> set[str]:
     return names
 
 
+def used_in(text: str) -> set[str]:
+    """Identifiers that are looked up: neither members nor qualified names."""
+    names, before = set(), ""
+    for match in TOKEN.finditer(text):
+        token = match.group()
+        if token.isspace() or token.startswith(("//", "/*", "#")):
+            continue
+        if token.isidentifier() and before not in (".", "->", "::"):
+            names.add(token)
+        before = token
+    return names
+
+
 def private_part(text: str) -> str:
     """What stands in anonymous namespaces."""
     part = ""
@@ -46,26 +60,44 @@ def private_part(text: str) -> str:
     return part
 
 
+@dataclass
+class Group:
+    files: list[str]
+    private: set[str]
+    used: set[str]
+    lines: int
+
+    def can_take(self, other: "Group", most_lines: int) -> bool:
+        return (not self.private & other.used and not other.private & self.used
+                and self.lines + other.lines <= most_lines)
+
+    def take(self, other: "Group") -> None:
+        self.files += other.files
+        self.private |= other.private
+        self.used |= other.used
+        self.lines += other.lines
+
+
 def main() -> None:
     most_lines = int(sys.argv[1])
     library = Path(__file__).resolve().parent.parent / "lib"
-    public = {name for header in library.rglob("*.hpp")
-              for name in PUBLIC.findall(header.read_text(encoding="utf-8"))}
-    groups: list[tuple[list[str], set[str], int]] = []
+    public_types = {name for header in library.rglob("*.hpp")
+                    for name in TYPE.findall(header.read_text(encoding="utf-8"))}
+    groups: list[Group] = []
     for path in sorted(sys.argv[2:]):
         text = Path(path).read_text(encoding="utf-8")
-        part, lines = private_part(text), text.count("\n")
-        names = declared_in(part) - SHARED
-        if public & (names | set(PUBLIC.findall(part))):
-            lines = most_lines
-        for k, (files, taken, sum_lines) in enumerate(groups):
-            if not taken & names and sum_lines + lines <= most_lines:
-                groups[k] = (files + [path], taken | names, sum_lines + lines)
+        private = private_part(text)
+        one = Group([path], declared_in(private) - SHARED, used_in(text), text.count("\n"))
+        if public_types & set(TYPE.findall(private)):
+            one.lines = most_lines
+        for group in groups:
+            if group.can_take(one, most_lines):
+                group.take(one)
                 break
         else:
-            groups.append(([path], names, lines))
-    for files, _, _ in groups:
-        print(":".join(files))
+            groups.append(one)
+    for group in groups:
+        print(":".join(group.files))
 
 
 main()

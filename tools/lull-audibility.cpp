@@ -16,20 +16,22 @@ int main(int argc, char** argv) {
     tool.add_input(input);
     tool.add_table_output(output);
     auto& app = tool.app();
-    app.add_option("--noise", noise, "Noise table, as lull-noise writes it")->required();
-    app.add_option("--quiet-periods", quiet, "Only within these, as lull-noise writes them");
+    tool.reads(app.add_option("--noise", noise, "Noise table, as lull-noise writes it"))
+        ->required();
+    tool.reads(
+        app.add_option("--quiet-periods", quiet, "Only within these, as lull-noise writes them"));
     app.add_option("--source", source, "knock or voice")
         ->required()
         ->check(CLI::IsMember({"knock", "voice"}));
     app.add_option("--strength", sound.strength_db,
                    "Its peak energy in dB at 1 m, in the channels' level unit")
         ->required()
-        ->check(CLI::Range(-200.0, 300.0));
+        ->check(lull::number_between(-200.0, 300.0));
     app.add_option("--times", sound.times,
                    "How often it is repeated, of knocks the whole group (1)")
-        ->check(CLI::Range(1, 10000));
-    app.add_option("--picture", picture,
-                   "Also draw the first stretch to FILE (.svg), with outlines");
+        ->check(lull::whole_between(1, 10000));
+    tool.add_picture_file("--picture", picture,
+                          "Also draw the first stretch to FILE (.svg), with outlines");
 
     return tool.run(argc, argv, [&] {
         lull::Job job(tool, input);
@@ -38,6 +40,7 @@ int main(int argc, char** argv) {
         const std::vector<lull::AudibleStretch> found = lull::audibility(
             job.recording(),
             lull::floors_of(job.recording(), noise, quiet, band.low_hz, band.high_hz), sound);
+        job.tell({{"", std::string(lull::recall_caveat), false}});
         job.tell({{"", "recall against SNR: " + lull::recall_curve(sound.kind).source, false}});
         job.tell({{"",
                    "this is what this program would have detected; what live listeners would have "
@@ -45,7 +48,6 @@ int main(int argc, char** argv) {
                    false}});
         job.write(lull::audibility_table(found), output);
         if (!picture.empty() && !found.empty()) {
-            job.refuse_input_as_output(picture);
             lull::write_file(picture, lull::audibility_map(found.front(), job.recording()));
         }
         return job.status();

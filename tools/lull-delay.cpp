@@ -12,15 +12,15 @@ int main(int argc, char** argv) {
     std::string events, clocks;
     tool.add_input(input);
     tool.add_table_output(output);
-    tool.app().add_option("--events", events, "Events table, as lull-detect writes it")->required();
-    tool.app().add_option("--clocks", clocks,
-                          "Also write offsets and drifts of the recorders to FILE");
+    tool.reads(tool.app().add_option("--events", events, "Events table, as lull-detect writes it"))
+        ->required();
+    tool.add_table_file("--clocks", clocks,
+                        "Also write offsets and drifts of the recorders to FILE");
 
     return tool.run(argc, argv, [&] {
         lull::Job job(tool, input);
-        const lull::Comparison found = job.compare(events, {});
-        job.write(lull::delays_table(found.delays, job.recording()), output);
-        job.write_further(lull::clocks_table(found.clocks, job.recording()), clocks);
+        const std::vector<lull::ClockRow> tied = job.measure_delays(events, output);
+        job.write_further(lull::clocks_table(tied, job.recording()), clocks);
         return job.status();
     });
 }

@@ -17,12 +17,12 @@ int main(int argc, char** argv) {
     tool.add_input(input);
     tool.add_table_output(output);
     tool.add_list_from(list_from);
-    tool.app().add_option("--arrivals", arrivals, "Also write each event on each channel to FILE");
-    tool.app().add_option("--series", series, "Also write the series of tapping to FILE");
-    tool.app().add_option("--hails", hails, "Also write hails and what followed to FILE");
-    tool.app().add_option("--tracks", tracks,
-                          "Also write the running scores of each channel to FILE");
-    tool.app().add_option("--log", log, "The operators' log: hails are taken from it");
+    tool.add_table_file("--arrivals", arrivals, "Also write each event on each channel to FILE");
+    tool.add_table_file("--series", series, "Also write the series of tapping to FILE");
+    tool.add_table_file("--hails", hails, "Also write hails and what followed to FILE");
+    tool.add_table_file("--tracks", tracks,
+                        "Also write the running scores of each channel to FILE");
+    tool.reads(tool.app().add_option("--log", log, "The operators' log: hails are taken from it"));
     tool.add_hail_channel(hail_channel);
     tool.add_horns(horns);
 

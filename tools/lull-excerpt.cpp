@@ -14,7 +14,8 @@ int main(int argc, char** argv) {
     bool mix = false;
     tool.add_input(input);
     tool.add_folder_output(folder);
-    tool.app().add_option("--events", events, "Events table, as lull-detect writes it")->required();
+    tool.reads(tool.app().add_option("--events", events, "Events table, as lull-detect writes it"))
+        ->required();
     auto* mixed =
         tool.app().add_flag("--mix", mix, "The channels that heard it, mixed (else the strongest)");
     tool.app().add_option("--pair", pair, "Two channels A,B: one on each ear")->excludes(mixed);
@@ -29,7 +30,8 @@ int main(int argc, char** argv) {
             request.kind = lull::ExcerptKind::pair;
             request.pair = lull::split_names(pair);
         }
-        if (!withheld.empty()) request.disclosure.withheld = lull::read_withheld(withheld);
+        if (!withheld.empty())
+            request.disclosure.withheld = lull::read_withheld(withheld, job.recording().start);
         const int left_out = lull::write_excerpts(job.recording(), request, job.progress());
         job.end_progress();
         if (left_out > 0) tool.say(fmt::format("the sound of {} events is withheld", left_out));

@@ -8,19 +8,24 @@
 
 #include <fmt/format.h>
 
+#include <limits>
+
 int main(int argc, char** argv) {
     lull::Tool tool("lull-exercise",
                     "Makes an exercise from a plan: a recording for the trainee, the "
                     "truth for the instructor.");
     lull::ExerciseRequest request;
     std::uint64_t seed = 0;
-    tool.app().add_option("PLAN", request.plan_file, "Exercise plan (JSON)")->required();
+    tool.reads(tool.app().add_option("PLAN", request.plan_file, "Exercise plan (JSON)"))
+        ->required();
     tool.add_folder_output(request.folder);
-    auto* seeded = tool.app().add_option(
-        "--seed", seed, "Seed of whatever the plan leaves to chance (the plan's own)");
+    auto* seeded = tool.app()
+                       .add_option("--seed", seed,
+                                   "Seed of whatever the plan leaves to chance (the plan's own)")
+                       ->check(lull::whole_between(0, std::numeric_limits<std::int64_t>::max()));
     tool.app()
         .add_option("--variants", request.variants, "How many exercises of equal difficulty (1)")
-        ->check(CLI::Range(1, 999));
+        ->check(lull::whole_between(1, 999));
 
     return tool.run(argc, argv, [&] {
         if (seeded->count() > 0) request.seed = seed;

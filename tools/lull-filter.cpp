@@ -14,12 +14,13 @@ int main(int argc, char** argv) {
     std::string file, withheld;
     tool.add_input(input);
     tool.add_withhold(withheld);
-    tool.app()
-        .add_option("-o,--output", file, "The recording to write (.wav, .flac, ...)")
+    tool.writes(
+            tool.app().add_option("-o,--output", file, "The recording to write (.wav, .flac, ...)"))
         ->required();
+    tool.expect_output({"--output", &file, {}});
     tool.app()
         .add_option("--gain", request.gain_db, "Gain in dB")
-        ->check(CLI::Range(-120.0, 120.0));
+        ->check(lull::number_between(-120.0, 120.0));
     std::string format;
     tool.app().add_flag("--remove-hum", request.remove_hum,
                         "Subtract mains hum and its harmonics, following its frequency");
@@ -31,12 +32,12 @@ int main(int argc, char** argv) {
 
     return tool.run(argc, argv, [&] {
         lull::Job job(tool, input);
-        job.refuse_input_as_output(file);
         if (!format.empty())
             request.samples = format == "16"   ? lull::SampleFormat::pcm_16
                               : format == "24" ? lull::SampleFormat::pcm_24
                                                : lull::SampleFormat::float_32;
-        if (!withheld.empty()) request.withheld = lull::read_withheld(withheld);
+        if (!withheld.empty())
+            request.withheld = lull::read_withheld(withheld, job.recording().start);
         if (!input.band.empty()) request.band = job.settings().band;
         const lull::FilterOutcome outcome =
             lull::filter_recording(job.recording(), job.settings(), request, file, job.progress());

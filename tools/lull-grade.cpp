@@ -12,27 +12,33 @@ int main(int argc, char** argv) {
     lull::GradingInput input;
     std::string folder;
     auto& app = tool.app();
-    app.add_option("--truth", input.truth, "The truth table of the exercise");
-    app.add_option("--judgements", input.judgements,
-                   "In place of a truth: a reviewer's judgements of a real recording");
+    tool.reads(app.add_option("--truth", input.truth, "The truth table of the exercise"));
+    tool.reads(app.add_option("--judgements", input.judgements,
+                              "In place of a truth: a reviewer's judgements of a real recording"));
     app.add_option("--reviewer", input.reviewers,
                    "Whose judgements; given twice, their agreement is measured too");
-    app.add_option("--sheets", input.sheets, "The sheets, one a trainee (CSV as people write it)");
-    app.add_option("--events", input.events, "This program's own events, graded on the same scale");
-    app.add_option("--log", input.log,
-                   "The operators' log, set beside the events (needs --recording)");
-    app.add_option("--notes", input.notes,
-                   "What else was to be heard, for feedback on false calls");
-    app.add_option("--recording", input.recording,
-                   "The recording or its session: start, length, channels, excerpts");
-    app.add_option("--slots", input.slots, "Listening slots: a table with from_s and to_s");
-    app.add_option("--weights", input.weights, "Rules and weights (JSON)");
-    app.add_option("--synonyms", input.synonyms, "Words that mean a kind (JSON)");
-    app.add_option("--earlier", input.earlier,
-                   "scores.csv of earlier exercises, in order of time: learning curves");
+    tool.reads(app.add_option("--sheets", input.sheets,
+                              "The sheets, one a trainee (CSV as people write it)"));
+    tool.reads(app.add_option("--events", input.events,
+                              "This program's own events, graded on the same scale"));
+    tool.reads(app.add_option("--log", input.log,
+                              "The operators' log, set beside the events (needs --recording)"));
+    tool.reads(app.add_option("--notes", input.notes,
+                              "What else was to be heard, for feedback on false calls"));
+    tool.reads(app.add_option("--recording", input.recording,
+                              "The recording or its session: start, length, channels, excerpts"));
+    tool.reads(
+        app.add_option("--slots", input.slots, "Listening slots: a table with from_s and to_s"));
+    tool.reads(app.add_option("--weights", input.weights, "Rules and weights (JSON)"));
+    tool.reads(app.add_option("--synonyms", input.synonyms, "Words that mean a kind (JSON)"));
+    tool.reads(
+        app.add_option("--earlier", input.earlier,
+                       "scores.csv of earlier exercises, in order of time: learning curves"));
     app.add_option("--label", input.label, "Name of the exercise on cards and tables");
-    app.add_option("--key", input.key,
-                   "Use pseudonyms; FILE says whose they are, and is extended if it is there");
+    tool.reads(tool.writes(app.add_option(
+        "--key", input.key,
+        "Use pseudonyms; FILE says whose they are, and is extended if it is there")));
+    tool.expect_output({"--key", &input.key, {}});
     tool.add_withhold(input.withheld);
     tool.add_folder_output(folder);
 

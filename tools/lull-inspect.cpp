@@ -14,9 +14,9 @@ int main(int argc, char** argv) {
     std::string findings, picture;
     tool.add_input(input);
     tool.add_table_output(output);
-    tool.app().add_option("--findings", findings, "Also write what was found, with times, to FILE");
+    tool.add_table_file("--findings", findings, "Also write what was found, with times, to FILE");
 
-    tool.app().add_option("--picture", picture, "Also draw the findings over time to FILE (.svg)");
+    tool.add_picture_file("--picture", picture, "Also draw the findings over time to FILE (.svg)");
 
     return tool.run(argc, argv, [&] {
         lull::Job job(tool, input);
@@ -27,7 +27,6 @@ int main(int argc, char** argv) {
                   output);
         job.write_further(lull::findings_table(found.findings, job.recording()), findings);
         if (!picture.empty()) {
-            job.refuse_input_as_output(picture);
             lull::write_file(picture, lull::fitness_picture(found, job.recording()));
         }
         return job.status();

@@ -20,19 +20,23 @@ int main(int argc, char** argv) {
     tool.add_input(input);
     tool.add_table_output(output);
     auto& app = tool.app();
-    app.add_option("--delays", files.delays, "Delays table, as lull-delay writes it")->required();
-    app.add_option("--ranking", files.ranking, "Ranking table, as lull-rank writes it");
-    app.add_option("--events", files.events,
-                   "Events table: series are located as one, moves of sensors honoured");
-    app.add_option("--cells", cells, "Also write the probability of each cell of the grid to FILE");
-    auto* advice = app.add_option("--next", next, "Also write where to put a sensor next to FILE");
+    tool.reads(app.add_option("--delays", files.delays, "Delays table, as lull-delay writes it"))
+        ->required();
+    tool.reads(app.add_option("--ranking", files.ranking, "Ranking table, as lull-rank writes it"));
+    tool.reads(
+        app.add_option("--events", files.events,
+                       "Events table: series are located as one, moves of sensors honoured"));
+    tool.add_table_file("--cells", cells,
+                        "Also write the probability of each cell of the grid to FILE");
+    auto* advice =
+        tool.add_table_file("--next", next, "Also write where to put a sensor next to FILE");
     app.add_option("--reach", reach_m, "Metres beyond the sensors that one may be moved to (5)")
-        ->check(CLI::Range(0.0, 1000.0))
+        ->check(lull::number_between(0.0, 1000.0))
         ->needs(advice);
-    app.add_option("--forbidden", forbidden,
-                   "Areas to keep off: table of corners with columns area, x_m, y_m")
+    tool.reads(app.add_option("--forbidden", forbidden,
+                              "Areas to keep off: table of corners with columns area, x_m, y_m"))
         ->needs(advice);
-    app.add_option("--picture", picture, "Also draw a map to FILE (.svg)");
+    tool.add_picture_file("--picture", picture, "Also draw a map to FILE (.svg)");
 
     return tool.run(argc, argv, [&] {
         lull::Job job(tool, input);
@@ -52,7 +56,6 @@ int main(int argc, char** argv) {
         if (!picture.empty()) {
             std::vector<std::size_t> all(found.places.size());
             std::iota(all.begin(), all.end(), std::size_t{0});
-            job.refuse_input_as_output(picture);
             lull::write_file(picture, lull::place_map(found, all, job.recording()));
         }
         return job.status();

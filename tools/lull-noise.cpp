@@ -18,11 +18,11 @@ int main(int argc, char** argv) {
     tool.add_table_output(output);
     tool.app()
         .add_option("--every", every_s, "Interval of the table in seconds (the whole recording)")
-        ->check(CLI::Range(1.0, 86400.0));
+        ->check(lull::number_between(1.0, 86400.0));
     tool.add_horns(horns);
-    tool.app().add_option("--quiet-periods", quiet, "Also write the quiet periods to FILE");
+    tool.add_table_file("--quiet-periods", quiet, "Also write the quiet periods to FILE");
 
-    tool.app().add_option("--picture", picture, "Also draw floor, median and level to FILE (.svg)");
+    tool.add_picture_file("--picture", picture, "Also draw floor, median and level to FILE (.svg)");
 
     return tool.run(argc, argv, [&] {
         lull::Job job(tool, input);
@@ -32,7 +32,6 @@ int main(int argc, char** argv) {
         job.write(lull::noise_table(found.noise, job.recording()), output);
         job.write_further(lull::quiet_table(found.quiet), quiet);
         if (!picture.empty()) {
-            job.refuse_input_as_output(picture);
             lull::write_file(picture, lull::noise_picture(found, job.recording()));
         }
         return job.status();

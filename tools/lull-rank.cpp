@@ -2,7 +2,6 @@
 //
 // Ranks the channels by how strongly each heard an event.
 #include "command/job.hpp"
-#include "report/tables.hpp"
 
 int main(int argc, char** argv) {
     lull::Tool tool("lull-rank",
@@ -12,13 +11,12 @@ int main(int argc, char** argv) {
     std::string events;
     tool.add_input(input);
     tool.add_table_output(output);
-    tool.app().add_option("--events", events, "Events table, as lull-detect writes it")->required();
+    tool.reads(tool.app().add_option("--events", events, "Events table, as lull-detect writes it"))
+        ->required();
 
     return tool.run(argc, argv, [&] {
         lull::Job job(tool, input);
-        job.write(
-            lull::ranking_table(job.compare(events, {.health = true}).ranking, job.recording()),
-            output);
+        job.rank(events, output);
         return job.status();
     });
 }

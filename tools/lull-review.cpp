@@ -20,7 +20,10 @@ void tell(const lull::Tool& tool, const lull::ReviewOutcome& outcome, const std:
         tool.say(
             fmt::format("{} units of work had been done by an earlier run", outcome.resumed_units));
     if (outcome.degraded) tool.say("an input changed while it was read; see the notices");
-    if (counts.headline + counts.lower == 0)
+    if (counts.of_hails > 0)
+        tool.say(fmt::format("{} events are the team's own hails, listed by themselves",
+                             counts.of_hails));
+    if (counts.headline + counts.lower + counts.of_hails == 0)
         tool.say(std::string(lull::no_event_text));
     else
         tool.say(
@@ -56,12 +59,15 @@ int main(int argc, char** argv) {
     bool resume = false, no_audio = false, share = false, blind = false, pictures = false;
     double list_from = 0.1;
     tool.add_inputs(input);
-    tool.app().add_option("-o,--output", folder, "Folder for the results");
+    tool.writes_folder(tool.app().add_option("-o,--output", folder, "Folder for the results"));
+    tool.expect_output({"--output", &folder, {}, nullptr, true});
     tool.add_list_from(list_from);
-    tool.app().add_option("--log", log, "The operators' log, to show beside what was found");
+    tool.reads(
+        tool.app().add_option("--log", log, "The operators' log, to show beside what was found"));
     tool.add_hail_channel(hail_channel);
     tool.add_horns(horns);
-    tool.app().add_option("--judgements", judgements, "Reviewers' judgements, to show beside");
+    tool.reads(
+        tool.app().add_option("--judgements", judgements, "Reviewers' judgements, to show beside"));
     tool.app().add_flag("--pictures", pictures, "Every figure as a file of its own too");
     tool.app().add_flag("--blind", blind,
                         "A page to listen and note on, without anything that was found");
@@ -71,13 +77,14 @@ int main(int argc, char** argv) {
                         "As --no-audio, and nothing that names people and places: no paths, notes, "
                         "labels, coordinates or names of channels");
     tool.add_withhold(withheld);
-    tool.app().add_option("--language", language,
-                          "Words of the page in another language (see data/language)");
+    tool.reads(tool.app().add_option("--language", language,
+                                     "Words of the page in another language (see data/language)"));
     tool.app().add_flag("--resume", resume,
                         "Go on where an earlier run stopped, or start so that it can be resumed");
 
     lull::FollowOptions following;
     lull::add_follow_options(tool, following);
+    tool.reads(tool.app().get_option("--notify"))->type_name("PROGRAM");
     tool.app().get_option("--blind")->excludes("--follow");
     lull::SharedWorkOptions shared;
     lull::add_shared_work_options(tool, shared);
@@ -92,8 +99,10 @@ int main(int argc, char** argv) {
             folder, lull::run_line(argc, argv), job.settings(), {}, job.jobs()};
         request.program = lull::program_digest();
         request.resume = resume || !input.lost.empty();
-        if (!judgements.empty()) request.judgements = lull::read_judgements(judgements);
-        if (!withheld.empty()) request.disclosure.withheld = lull::read_withheld(withheld);
+        if (!judgements.empty())
+            request.judgements = lull::read_judgements(judgements, job.recording().start);
+        if (!withheld.empty())
+            request.disclosure.withheld = lull::read_withheld(withheld, job.recording().start);
         request.disclosure.sound = !no_audio && !share;
         request.disclosure.details = !share;
         request.pictures = pictures;

@@ -6,6 +6,7 @@
 #include "command/notify.hpp"
 #include "error.hpp"
 #include "recording/digest.hpp"
+#include "recording/examined_files.hpp"
 #include "recording/folder_watch.hpp"
 #include "report/night.hpp"
 #include "review/unit_store.hpp"
@@ -31,6 +32,8 @@ constexpr double rest_share = 4.0;
 /// Left free on the disk, for a recorder may write on it too: an hour of six channels of 24 bits at
 /// 16 kHz.
 constexpr std::uint64_t least_room_bytes = 1ULL << 30U;
+/// Also during a review, so that what arrives meanwhile does not look as if it had come after it.
+constexpr double watch_every_s = 1.0;
 constexpr double told_again_within_s = 1.0; ///< a find beside one that was told is the same
 
 double steady_s() {
@@ -42,15 +45,21 @@ class Following {
   public:
     Following(const Tool& tool, const InputOptions& inputs, const std::string& folder,
               const FollowOptions& options, const RequestFor& request_for)
-        : tool_(&tool), inputs_(inputs), options_(&options), request_for_(&request_for),
-          shown_(folder), folder_(folder, review_tool, inputs.inputs),
-          watch_(inputs.inputs, options.settled_s), line_(tool.name(), tool.quiet()) {
+        : tool_(&tool), inputs_(inputs), request_for_(&request_for), shown_(folder),
+          folder_(folder, review_tool, inputs.inputs), watch_(inputs.inputs, options.settled_s),
+          line_(tool.name(), tool.quiet()), notifier_(options.notify) {
+        inputs_.open.examined = std::make_shared<ExaminedFiles>();
         folder_.leave_unfinished();
         if (inputs_.jobs == 0) inputs_.jobs = std::max(1, thread_count(0) - 1);
     }
 
+    ~Following() { end_notifying(); }
+    Following(const Following&) = delete;
+    Following& operator=(const Following&) = delete;
+
     /// Takes what is there now; reviews it if that is anything new.
     void look() {
+        tell_faults();
         if (!take() && !(pending_ && is_due())) return;
         pending_ = true;
         if (taken_.empty()) return;
@@ -76,7 +85,10 @@ class Following {
         for (;;) {
             need_room();
             try {
-                return run(true, &tell);
+                const int status = run(true, &tell);
+                end_notifying();
+                throw_if_interrupted();
+                return status;
             } catch (const Error& fault) {
                 const auto lost = std::ranges::find(taken_, fault.file, &WatchedFile::path);
                 if (fault.kind != ErrorKind::input || lost == taken_.end() || taken_.size() < 2)
@@ -102,9 +114,14 @@ class Following {
                            taken_.size() == 1 ? "file" : "files");
     }
 
+    FolderView watch() {
+        watched_s_ = steady_s();
+        return watch_.look(inputs_.not_inputs, watched_s_);
+    }
+
     /// \return whether there is anything new
     bool take() {
-        const FolderView view = watch_.look(inputs_.not_inputs, steady_s());
+        const FolderView view = watch();
         std::vector<WatchedFile> now;
         std::vector<LostInput> lost;
         std::int64_t new_bytes = 0;
@@ -168,6 +185,7 @@ class Following {
             review_into(folder_, recording, request, [&](const ProgressState& state) {
                 shown(state);
                 need_room();
+                if (!last && steady_s() >= watched_s_ + watch_every_s) (void)watch();
             });
         job.end_progress();
         if (outcome.written) {
@@ -217,9 +235,19 @@ class Following {
             tool_->say("strong find: " + texts.back());
         }
         told_finds_.insert(told_finds_.end(), fresh.begin(), fresh.end());
-        if (texts.empty() || options_->notify.empty()) return;
-        const std::string fault = run_command(options_->notify, texts);
-        if (!fault.empty()) tool_->say("--notify: " + fault);
+        notifier_.send(texts);
+    }
+
+    void tell_faults() {
+        for (const std::string& fault : notifier_.take_faults()) {
+            line_.clear();
+            tool_->say("--notify: " + fault);
+        }
+    }
+
+    void end_notifying() {
+        notifier_.finish();
+        tell_faults();
     }
 
     [[nodiscard]] bool was_told(const Find& find) const {
@@ -231,12 +259,13 @@ class Following {
 
     const Tool* tool_;
     InputOptions inputs_;
-    const FollowOptions* options_;
     const RequestFor* request_for_;
     std::string shown_; ///< the folder, as the user wrote it
     OutputFolder folder_;
     FolderWatch watch_;
+    double watched_s_ = 0.0; ///< the last look into the folders
     ProgressLine line_;
+    Notifier notifier_;
     std::vector<WatchedFile> taken_;
     std::vector<LostInput> lost_, vanished_;
     std::set<std::string> told_;

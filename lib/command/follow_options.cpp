@@ -66,7 +66,7 @@ void add_follow_options(Tool& tool, FollowOptions& options) {
         .add_option("--settled", options.settled_s,
                     "Seconds for which a finished file has not changed (10)")
         ->needs(follow)
-        ->check(CLI::Range(0.1, 3600.0));
+        ->check(number_between(0.1, 3600.0));
 }
 
 } // namespace lull

@@ -15,13 +15,27 @@ extern "C" void on_signal(int number) {
     std::signal(number, SIG_DFL); // a person who insists is obeyed
 }
 
+/// Not SIG_IGN, which programs that are run would inherit.
+extern "C" void on_file_too_large(int) {}
+
+void install(int number, void (*handler)(int)) {
+    struct sigaction action = {};
+    action.sa_handler = handler;
+    sigaction(number, &action, nullptr);
+}
+
+bool is_ignored(int number) {
+    struct sigaction action = {};
+    return sigaction(number, nullptr, &action) == 0 && action.sa_handler == SIG_IGN;
+}
+
 } // namespace
 
 void watch_for_interrupts() {
-    struct sigaction action = {};
-    action.sa_handler = on_signal;
-    sigaction(SIGINT, &action, nullptr);
-    sigaction(SIGTERM, &action, nullptr);
+    for (const int number : {SIGINT, SIGTERM})
+        install(number, on_signal);
+    if (!is_ignored(SIGHUP)) install(SIGHUP, on_signal);
+    install(SIGXFSZ, on_file_too_large);
 }
 
 int interrupt_signal() {

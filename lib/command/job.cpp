@@ -1,18 +1,16 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "command/job.hpp"
 
+#include "compare/apply_clocks.hpp"
 #include "error.hpp"
-#include "recording/atomic_file.hpp"
 #include "recording/sequence.hpp"
-#include "report/csv.hpp"
 #include "report/json.hpp"
 #include "report/read_tables.hpp"
+#include "report/tables.hpp"
 #include "review/provenance.hpp"
+#include "review/review_folder.hpp"
 
 #include <algorithm>
-#include <cerrno>
-#include <cstdio>
-#include <cstring>
 #include <filesystem>
 #include <optional>
 
@@ -20,15 +18,6 @@ namespace lull {
 namespace {
 
 namespace fs = std::filesystem;
-
-bool same_file(const std::string& a, const std::string& b) {
-    std::error_code fault;
-    return fs::equivalent(a, b, fault) && !fault;
-}
-
-std::string format_of(const std::string& file) {
-    return fs::path(file).extension() == ".json" ? "json" : "csv";
-}
 
 std::shared_ptr<Recording> open_named(const InputOptions& options, ProgressLine& progress) {
     if (options.inputs.empty()) return open_recording(options.input, options.open);
@@ -55,6 +44,7 @@ Job::Job(const Tool& tool, const InputOptions& options, std::set<std::string>* t
     : tool_(&tool), told_(told), progress_(tool.name(), tool.quiet() || told != nullptr),
       recording_(open_named(options, progress_)), jobs_(thread_count(options.jobs)) {
     progress_.clear();
+    tool.refuse_outputs_among(input_paths(*recording_));
     std::optional<std::pair<double, double>> band;
     if (!options.band.empty()) band = parse_band(options.band);
     settings_ = make_settings(*recording_, options.from, options.to, band);
@@ -110,42 +100,65 @@ Analysis Job::analyse(const Wanted& wanted) {
     return found;
 }
 
-Comparison Job::compare(const std::string& events_file, const Wanted& wanted) {
+std::vector<EventSpan> Job::read_spans(const std::string& events_file) const {
     std::vector<EventSpan> events;
-    for (const EventRow& row : read_events(events_file, *recording_))
-        events.push_back({row.event, row.onset_s, row.end_s, row.channels});
-    const Analysis found = analyse(wanted);
-    Comparison compared = compare_events(*recording_, settings_, found.courses, found.findings,
-                                         events, jobs_, progress_.sink());
+    each_event(events_file, *recording_, [&](EventRow&& row) {
+        row.channels.shrink_to_fit(); // there may be a million
+        events.push_back({row.event, row.onset_s, row.end_s, std::move(row.channels)});
+    });
+    return events;
+}
+
+void Job::rank(const std::string& events_file, const TableOutput& output) {
+    const std::vector<EventSpan> events = read_spans(events_file);
+    const Analysis found =
+        analyse({.health = true}); // a ranking heeds what is wrong with a channel
+    TableStream table = open_table(output);
+    RowBuffer<RankRow> rows(
+        [&](std::span<const RankRow> next) { table.add(ranking_table(next, *recording_)); });
+    TotalRanking total(*recording_, events.size());
+    compare_each(*recording_, settings_, found.courses, events, {.delays = false}, jobs_,
+                 progress_.sink(), [&](const EventSpan& event, Compared&& one) {
+                     total.add(event, one.energies);
+                     rows.add(rank_event(event, one.energies, *recording_, found.findings));
+                 });
+    rows.add(total.rows(found.findings));
+    rows.flush();
     progress_.clear();
-    return compared;
+    table.close();
 }
 
-void Job::refuse_input_as_output(const std::string& file) const {
-    for (const InputFile& input : recording_->inputs)
-        if (same_file(file, input.path))
-            throw Error(ErrorKind::usage, file, "", "is also the input", "write to another file");
-    if (!recording_->session.path.empty() && same_file(file, recording_->session.path))
-        throw Error(ErrorKind::usage, file, "", "is also the session", "write to another file");
+std::vector<ClockRow> Job::measure_delays(const std::string& events_file,
+                                          const TableOutput& output) {
+    const std::vector<EventSpan> events = read_spans(events_file);
+    TableStream table = open_table(output);
+    RowBuffer<DelayEstimate> rows(
+        [&](std::span<const DelayEstimate> next) { table.add(delays_table(next, *recording_)); });
+    std::vector<ClockRow> clocks =
+        tied_clocks(*recording_, settings_, events, jobs_, progress_.sink());
+    compare_each(*recording_, settings_, {}, events, {.energies = false}, jobs_, progress_.sink(),
+                 [&](const EventSpan& event, Compared&& one) {
+                     apply_clocks(one.delays, std::span(&event, 1), *recording_, clocks);
+                     rows.add(std::move(one.delays));
+                 });
+    rows.flush();
+    progress_.clear();
+    table.close();
+    return clocks;
 }
 
-std::string Job::text_of(const Table& table, const std::string& format) {
-    if (format == "csv") return to_csv(table);
-    digest_inputs(*recording_);
-    return table_json(table,
-                      {tool_->name(), shown_settings(settings_, *recording_), recording_.get()});
+TableStream Job::open_table(const TableOutput& output) {
+    return {output, [this] {
+                digest_inputs(*recording_);
+                return Provenance{tool_->name(), shown_settings(settings_, *recording_),
+                                  recording_.get()};
+            }};
 }
 
 void Job::write(const Table& table, const TableOutput& output) {
-    const std::string format = !output.format.empty() ? output.format : format_of(output.file);
-    const std::string text = text_of(table, format);
-    if (!output.file.empty()) {
-        refuse_input_as_output(output.file);
-        write_file(output.file, text);
-        return;
-    }
-    if (std::fwrite(text.data(), 1, text.size(), stdout) != text.size() || std::fflush(stdout) != 0)
-        throw_output("standard output", std::strerror(errno), "");
+    TableStream stream = open_table(output);
+    stream.add(table);
+    stream.close();
 }
 
 void Job::write_further(const Table& table, const std::string& file) {

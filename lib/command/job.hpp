@@ -5,6 +5,7 @@
 
 #include "command/options.hpp"
 #include "command/progress_line.hpp"
+#include "command/table_stream.hpp"
 #include "command/tool.hpp"
 #include "error.hpp"
 #include "report/table.hpp"
@@ -40,17 +41,16 @@ class Job {
     /// \throws Error(usage) when the recording has no such channel
     void set_hail_channel(const std::string& name);
     [[nodiscard]] Analysis analyse(const Wanted& wanted);
-    /// Compares the events of a table over the channels. \param wanted  of the analysis before it:
-    /// a ranking heeds what is wrong with a channel, delays do not
-    [[nodiscard]] Comparison compare(const std::string& events_file, const Wanted& wanted);
+    /// Ranks the channels by each event of a table, and writes the ranking as it is made.
+    void rank(const std::string& events_file, const TableOutput& output);
+    /// Measures the delays of each event of a table, and writes them as they are measured.
+    /// \return the recorders' clocks
+    std::vector<ClockRow> measure_delays(const std::string& events_file, const TableOutput& output);
 
     /// Writes a tool's main table where the user asked for it.
     void write(const Table& table, const TableOutput& output);
     /// Writes a further table, its form by the file's ending; does nothing when no file was named.
     void write_further(const Table& table, const std::string& file);
-    /// \throws Error(usage) when the file is one of the inputs
-    void refuse_input_as_output(const std::string& file) const;
-
     /// Where a fault is that one of several inputs can no longer be read, notes that in the
     /// options, so that a job begun anew does without it. \return whether it is
     [[nodiscard]] bool can_do_without(const Error& fault, InputOptions& options) const;
@@ -62,7 +62,8 @@ class Job {
     void tell(const std::vector<Notice>& notices);
 
   private:
-    [[nodiscard]] std::string text_of(const Table& table, const std::string& format);
+    [[nodiscard]] std::vector<EventSpan> read_spans(const std::string& events_file) const;
+    [[nodiscard]] TableStream open_table(const TableOutput& output);
 
     const Tool* tool_;
     std::set<std::string>* told_;

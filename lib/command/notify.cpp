@@ -5,16 +5,18 @@
 
 #include <fmt/format.h>
 
-#include <cerrno>
+#include <algorithm>
 #include <chrono>
 #include <csignal>
+#include <cstddef>
 #include <cstring>
 #include <fcntl.h>
+#include <new>
 #include <optional>
 #include <spawn.h>
 #include <sys/wait.h>
-#include <thread>
 #include <unistd.h>
+#include <utility>
 
 namespace lull {
 namespace {
@@ -42,9 +44,8 @@ class Manner {
 };
 
 /// How it ended; none: it had to be ended.
-std::optional<int> wait_for(pid_t process) {
-    const auto end =
-        std::chrono::steady_clock::now() + std::chrono::duration<double>(notify_most_s);
+std::optional<int> wait_for(pid_t process, double most_s) {
+    const auto end = std::chrono::steady_clock::now() + std::chrono::duration<double>(most_s);
     int status = 0;
     while (::waitpid(process, &status, WNOHANG) == 0) {
         if (std::chrono::steady_clock::now() >= end || interrupt_signal() != 0) {
@@ -57,9 +58,9 @@ std::optional<int> wait_for(pid_t process) {
     return status;
 }
 
-} // namespace
-
-std::string run_command(const std::string& command, const std::vector<std::string>& texts) {
+/// One run. \return what went wrong; empty: nothing
+std::string run_command(const std::string& command, const std::vector<std::string>& texts,
+                        double most_s) {
     std::vector<std::string> words{command};
     words.insert(words.end(), texts.begin(), texts.end());
     std::vector<char*> arguments;
@@ -71,14 +72,71 @@ std::string run_command(const std::string& command, const std::vector<std::strin
     const int fault = ::posix_spawnp(&process, command.c_str(), &manner.files, &manner.attributes,
                                      arguments.data(), environ);
     if (fault != 0) return command + ": cannot be run: " + std::strerror(fault);
-    const std::optional<int> status = wait_for(process);
-    throw_if_interrupted();
-    if (!status) return fmt::format("{}: ended after {:g} s", command, notify_most_s);
+    const std::optional<int> status = wait_for(process, most_s);
+    if (!status && interrupt_signal() != 0)
+        return command + ": ended, for this program was asked to";
+    if (!status) return fmt::format("{}: ended after {:g} s", command, most_s);
     if (WIFSIGNALED(*status))
         return fmt::format("{}: ended by signal {}", command, WTERMSIG(*status));
     if (WEXITSTATUS(*status) != 0)
         return fmt::format("{}: failed with status {}", command, WEXITSTATUS(*status));
     return "";
+}
+
+} // namespace
+
+Notifier::Notifier(std::string command, double most_s)
+    : command_(std::move(command)), most_s_(most_s) {
+    if (!command_.empty()) thread_ = std::thread([this] { work(); });
+}
+
+Notifier::~Notifier() {
+    finish();
+}
+
+void Notifier::send(const std::vector<std::string>& texts) {
+    if (command_.empty() || texts.empty()) return;
+    const std::scoped_lock lock(mutex_);
+    const std::size_t room = notify_most_waiting - waiting_.size();
+    const std::size_t taken = std::min(room, texts.size());
+    waiting_.insert(waiting_.end(), texts.begin(),
+                    texts.begin() + static_cast<std::ptrdiff_t>(taken));
+    if (taken < texts.size())
+        faults_.push_back(fmt::format("{}: {} finds were not handed to it, for {} wait already",
+                                      command_, texts.size() - taken, waiting_.size()));
+    changed_.notify_all();
+}
+
+void Notifier::finish() {
+    {
+        const std::scoped_lock lock(mutex_);
+        ends_ = true;
+        changed_.notify_all();
+    }
+    if (thread_.joinable()) thread_.join();
+}
+
+std::vector<std::string> Notifier::take_faults() {
+    const std::scoped_lock lock(mutex_);
+    return std::exchange(faults_, {});
+}
+
+void Notifier::work() {
+    std::unique_lock lock(mutex_);
+    for (;;) {
+        changed_.wait(lock, [this] { return ends_ || !waiting_.empty(); });
+        if (waiting_.empty() || interrupt_signal() != 0) return;
+        const std::vector<std::string> texts = std::exchange(waiting_, {});
+        lock.unlock();
+        std::string fault;
+        try {
+            fault = run_command(command_, texts, most_s_);
+        } catch (const std::bad_alloc&) {
+            fault = "out of memory";
+        }
+        lock.lock();
+        if (!fault.empty()) faults_.push_back(std::move(fault));
+    }
 }
 
 } // namespace lull

@@ -48,11 +48,11 @@ void add_shared_work_options(Tool& tool, SharedWorkOptions& options) {
                             .add_option("--unit", options.units,
                                         "Do only unit A, or units A-B, into the folder of -o")
                             ->excludes(list);
-    tool.app()
-        .add_option("--gather", options.gathered,
-                    "Folders of --unit: join what they hold in place of doing it")
+    tool.reads(tool.app().add_option("--gather", options.gathered,
+                                     "Folders of --unit: join what they hold in place of doing it"))
         ->excludes(list)
-        ->excludes(some);
+        ->excludes(some)
+        ->type_name("DIR");
 }
 
 void check(const SharedWorkOptions& options, const InputOptions& inputs, const std::string& folder,

@@ -15,6 +15,8 @@
 namespace lull {
 namespace {
 
+const std::vector<std::string> table_endings{".csv", ".json"};
+
 int status_of(ErrorKind kind) {
     switch (kind) {
     case ErrorKind::usage:
@@ -36,67 +38,101 @@ std::string one_line(std::string text) {
 
 } // namespace
 
-Tool::Tool(std::string name, std::string purpose)
-    : name_(std::move(name)), app_(std::move(purpose), name_) {
+Tool::Tool(const char* name, const char* purpose) : name_(name), app_(purpose, name_) {
     app_.set_version_flag("--version", name_ + " " LULL_VERSION);
     app_.set_help_flag("--help,-h", "Print this help and exit");
     app_.add_flag("--quiet", quiet_, "Say nothing on standard error but errors");
     app_.get_formatter()->column_width(34);
 }
 
+CLI::Option* Tool::reads(CLI::Option* option) {
+    files_.add_input(option);
+    return option->type_name("FILE");
+}
+
+CLI::Option* Tool::writes(CLI::Option* option) {
+    files_.add_output(option);
+    return option->type_name("FILE");
+}
+
+CLI::Option* Tool::writes_folder(CLI::Option* option) {
+    files_.add_output_folder(option);
+    return option->type_name("DIR");
+}
+
+void Tool::refuse_outputs_among(const std::vector<std::string>& inputs) const {
+    files_.refuse_outputs_among(inputs, name_);
+}
+
 void Tool::add_input(InputOptions& options) {
-    app_.add_option("INPUT", options.input,
-                    "Audio file, session file (.json), or - for standard input")
+    reads(app_.add_option("INPUT", options.input,
+                          "Audio file, session file (.json), or - for standard input"))
         ->required();
     add_input_options(options);
 }
 
 void Tool::add_inputs(InputOptions& options) {
-    app_.add_option("INPUT", options.inputs,
-                    "Audio files that follow each other, a folder of them, a session file (.json), "
-                    "or - for standard input")
+    reads(app_.add_option("INPUT", options.inputs,
+                          "Audio files that follow each other, a folder of them, a session file "
+                          "(.json), or - for standard input"))
         ->required();
     add_input_options(options);
 }
 
 void Tool::add_input_options(InputOptions& options) {
-    app_.add_option("--session", options.open.session_file,
-                    "Session file that describes a bare file's channels");
+    reads(app_.add_option("--session", options.open.session_file,
+                          "Session file that describes a bare file's channels"));
     app_.add_option_function<std::string>(
         "--channels",
         [&options](const std::string& text) { options.open.channels = split_names(text); },
         "Names or numbers from 1, with commas: only these");
     app_.add_flag("--allow-outside", options.open.allow_outside,
                   "Let a session name files outside its own folder");
-    app_.add_option("--from", options.from,
-                    "Begin: seconds, +HH:MM:SS, or a clock time when the start is known");
+    app_.add_option(
+        "--from", options.from,
+        "Begin: seconds, m:ss or h:mm:ss from the start, or a clock time HH:MM:SS when the "
+        "start is known");
     app_.add_option("--to", options.to, "End, in the same forms");
     app_.add_option("--band", options.band,
                     "Analysis band LO-HI in Hz (60 to the lower of 2000 and 0.4 of the rate)");
     app_.add_option("--jobs", options.jobs, "Threads in all (one for each processor)")
-        ->check(CLI::Range(1, 4096));
+        ->check(whole_between(1, 4096));
 }
 
 void Tool::add_table_output(TableOutput& output) {
-    app_.add_option("-o,--output", output.file,
-                    "Write to FILE (.csv or .json) in place of standard output");
+    writes(app_.add_option("-o,--output", output.file,
+                           "Write to FILE (.csv or .json) in place of standard output"));
     app_.add_option("--format", output.format, "csv or json")
         ->check(CLI::IsMember({"csv", "json"}));
+    expect_output({"--output", &output.file, table_endings, &output.format});
+}
+
+CLI::Option* Tool::add_table_file(const std::string& option, std::string& file,
+                                  const std::string& about) {
+    expect_output({option, &file, table_endings});
+    return writes(app_.add_option(option, file, about));
+}
+
+void Tool::add_picture_file(const std::string& option, std::string& file,
+                            const std::string& about) {
+    expect_output({option, &file, {".svg"}});
+    writes(app_.add_option(option, file, about));
 }
 
 void Tool::add_withhold(std::string& file) {
-    app_.add_option("--withhold", file,
-                    "Stretches (from_s, to_s) of which to hand on neither sound nor picture");
+    reads(
+        app_.add_option("--withhold", file,
+                        "Stretches (from_s, to_s) of which to hand on neither sound nor picture"));
 }
 
 void Tool::add_list_from(double& confidence) {
     app_.add_option("--list-from", confidence, "Hide events under this confidence (0.1)")
-        ->check(CLI::Range(0.0, 1.0));
+        ->check(number_between(0.0, 1.0));
 }
 
 void Tool::add_horns(std::string& file) {
-    app_.add_option("--horns", file,
-                    "Patterns of horn blasts under the local rules (JSON; the usual ones)");
+    reads(app_.add_option("--horns", file,
+                          "Patterns of horn blasts under the local rules (JSON; the usual ones)"));
 }
 
 void Tool::add_hail_channel(std::string& name) {
@@ -106,7 +142,8 @@ void Tool::add_hail_channel(std::string& name) {
 }
 
 void Tool::add_folder_output(std::string& folder) {
-    app_.add_option("-o,--output", folder, "Folder for the results")->required();
+    writes_folder(app_.add_option("-o,--output", folder, "Folder for the results"))->required();
+    expect_output({"--output", &folder, {}, nullptr, true});
 }
 
 void Tool::say(const std::string& text) const {
@@ -114,25 +151,25 @@ void Tool::say(const std::string& text) const {
     std::fwrite(line.data(), 1, line.size(), stderr);
 }
 
-int Tool::run(int argc, char** argv, const std::function<int()>& body) {
+std::optional<int> Tool::parse(int argc, char** argv) {
     try {
         app_.parse(argc, argv);
+        return std::nullopt;
     } catch (const CLI::Success& asked) { // --help, --version
         (void)app_.exit(asked);
         return std::fflush(stdout) == 0 ? Status::done : Status::failed;
     } catch (const CLI::ParseError& fault) {
-        say(std::string(fault.what()) + "; see " + name_ + " --help");
+        say(refusal(app_, fault));
         return Status::usage_error;
-    } catch (const Error& fault) {
-        say(fault.what());
-        return status_of(fault.kind);
     }
-    return run_body(body);
 }
 
-int Tool::run_body(const std::function<int()>& body) const {
+int Tool::run(int argc, char** argv, const std::function<int()>& body) {
     try {
         watch_for_interrupts();
+        if (const std::optional<int> ended = parse(argc, argv)) return *ended;
+        files_.refuse_clashes(name_);
+        check_outputs(outputs_);
         const int status = body();
         if (std::fflush(stdout) != 0 || std::ferror(stdout) != 0)
             throw_output("standard output", std::strerror(errno), "");
@@ -144,7 +181,7 @@ int Tool::run_body(const std::function<int()>& body) const {
         say(fault.what());
         return status_of(fault.kind);
     } catch (const std::bad_alloc&) {
-        say("out of memory; give fewer --jobs or fewer --channels");
+        say(out_of_memory);
     } catch (const std::system_error& fault) {
         const bool threads = fault.code() == std::errc::resource_unavailable_try_again;
         say(threads ? std::string("the system grants no further thread; give fewer --jobs")

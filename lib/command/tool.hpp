@@ -3,18 +3,26 @@
 // What every tool shares: its options, its one path for errors, its exit statuses.
 #pragma once
 
+#include "command/command_line.hpp"
+#include "command/last_resort.hpp"
+#include "command/named_files.hpp"
 #include "command/options.hpp"
+#include "command/output_check.hpp"
 
 #include <CLI/App.hpp>
 #include <CLI/Config.hpp>
 #include <CLI/Formatter.hpp>
 
 #include <functional>
+#include <optional>
 #include <string>
+#include <utility>
+#include <vector>
 
 namespace lull {
 
-/// Exit statuses (README.md). 130 and 143 come from Interrupted, a closed pipe from its signal.
+/// Exit statuses (README.md). 129, 130 and 143 come from Interrupted, a closed pipe from its
+/// signal.
 enum Status : int { done = 0, failed = 1, usage_error = 2, no_input = 3, degraded = 4 };
 
 /// One command-line tool. Declare options, then run(): it parses, calls the body, and turns
@@ -23,9 +31,17 @@ class Tool {
   public:
     /// \param name     "lull-detect"; starts every message
     /// \param purpose  one sentence for --help
-    Tool(std::string name, std::string purpose);
+    Tool(const char* name, const char* purpose);
 
     [[nodiscard]] CLI::App& app() { return app_; }
+
+    /// Every option that names a file or folder goes through one of these, so that no output can be
+    /// an input or another output (see named_files.hpp). \return the option
+    CLI::Option* reads(CLI::Option* option);
+    CLI::Option* writes(CLI::Option* option);
+    CLI::Option* writes_folder(CLI::Option* option);
+    /// \param inputs  files that are read though no option names them \throws Error(usage)
+    void refuse_outputs_among(const std::vector<std::string>& inputs) const;
 
     /// The positional input and the options that describe and cut it: --session, --channels,
     /// --allow-outside, --from, --to, --band, --jobs.
@@ -34,6 +50,13 @@ class Tool {
     void add_inputs(InputOptions& options);
     /// -o FILE and --format for a tool whose result is a table.
     void add_table_output(TableOutput& output);
+    /// An option that names a further table to write, in the form of its ending.
+    CLI::Option* add_table_file(const std::string& option, std::string& file,
+                                const std::string& about);
+    /// An option that names a picture to write (.svg).
+    void add_picture_file(const std::string& option, std::string& file, const std::string& about);
+    /// Has an output looked at before the body runs, where its option is not declared here.
+    void expect_output(NamedOutput output) { outputs_.push_back(std::move(output)); }
     /// --list-from C.
     void add_list_from(double& confidence);
     /// --withhold F, for a tool that hands on sound.
@@ -53,13 +76,19 @@ class Tool {
     /// One line to a person: "lull-detect: text" on standard error.
     void say(const std::string& text) const;
 
+    static constexpr const char* out_of_memory =
+        "out of memory; give fewer --jobs or fewer --channels";
+
   private:
     void add_input_options(InputOptions& options);
-    [[nodiscard]] int run_body(const std::function<int()>& body) const;
+    [[nodiscard]] std::optional<int> parse(int argc, char** argv);
 
+    LastResort last_resort_; ///< before anything that needs memory
     std::string name_;
     CLI::App app_;
+    NamedFiles files_;
     bool quiet_ = false;
+    std::vector<NamedOutput> outputs_;
 };
 
 } // namespace lull

@@ -3,6 +3,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
+#include <vector>
 
 namespace lull {
 namespace {
@@ -37,11 +39,17 @@ bool one_clock(const Tie& a, const Tie& b) {
 
 } // namespace
 
-void apply_clocks(std::vector<DelayEstimate>& delays, std::span<const EventSpan> events,
+void apply_clocks(std::span<DelayEstimate> delays, std::span<const EventSpan> events,
                   const Recording& recording, std::span<const ClockRow> clocks) {
+    std::vector<std::pair<int, double>> onsets;
+    for (const EventSpan& event : events)
+        onsets.emplace_back(event.event, event.onset_s);
+    std::ranges::stable_sort(onsets, {}, &std::pair<int, double>::first);
     for (DelayEstimate& delay : delays) {
-        const auto event = std::ranges::find(events, delay.event, &EventSpan::event);
-        const double time_s = event == events.end() ? 0.0 : event->onset_s;
+        const auto event =
+            std::ranges::lower_bound(onsets, delay.event, {}, &std::pair<int, double>::first);
+        const bool known = event != onsets.end() && event->first == delay.event;
+        const double time_s = known ? event->second : 0.0;
         const Tie a = tie_of(recording, delay.channel_a, time_s, clocks),
                   b = tie_of(recording, delay.channel_b, time_s, clocks);
         if (one_clock(a, b)) continue;

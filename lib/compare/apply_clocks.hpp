@@ -16,7 +16,7 @@ namespace lull {
 /// Where a clock is not tied, or nobody can say how well (fewer than three checks), the delay is
 /// not usable and says why: levels remain. Channels of one recording whose own offsets agree share
 /// a clock. \param events  onsets; \param clocks as clocks_of() gives them
-void apply_clocks(std::vector<DelayEstimate>& delays, std::span<const EventSpan> events,
+void apply_clocks(std::span<DelayEstimate> delays, std::span<const EventSpan> events,
                   const Recording& recording, std::span<const ClockRow> clocks);
 
 /// Whether a delay is not usable for the sake of its recorders' clocks. Its reason tells, so that

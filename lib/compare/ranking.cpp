@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "compare/ranking.hpp"
 
+#include "signal/snr.hpp"
+
 #include <algorithm>
 #include <cmath>
 
@@ -82,7 +84,7 @@ std::vector<RankRow> rank_group(int event, std::vector<Entry> group) {
         row.level_unit = entry.unit;
         row.comparable = comparable(entry, group);
         if (const auto db = power_db(entry.power)) row.peak_energy_db = *db + entry.offset_db;
-        if (entry.floor > 0.0) row.snr_db = power_db(entry.power / entry.floor);
+        if (row.peak_energy_db) row.snr_db = signal_to_noise_db(entry.power, entry.floor);
         row.sigma_db = row.peak_energy_db ? sigma_db(entry) : std::nullopt;
         if (heard(entry)) {
             row.rank = static_cast<int>(rows.size()) + 1;
@@ -145,25 +147,29 @@ std::vector<RankRow> rank_event(const EventSpan& event, std::span<const PeakEner
     return rank_entries(event.event, entries);
 }
 
-std::vector<RankRow> rank_all(std::span<const EventSpan> events,
-                              const std::vector<std::vector<PeakEnergy>>& measured,
-                              const Recording& recording, std::span<const Finding> findings) {
-    std::vector<Entry> entries;
-    if (events.empty()) return {};
-    for (std::size_t c = 0; c < recording.channels.size(); ++c) {
+void TotalRanking::add(const EventSpan& event, std::span<const PeakEnergy> measured) {
+    if (means_.empty()) {
+        means_.resize(measured.size());
+        first_s_ = event.onset_s;
+    }
+    last_s_ = event.onset_s;
+    for (std::size_t c = 0; c < measured.size(); ++c) {
         // In the channel's own unit as it was then, so that a gain that was turned does not count.
-        const Entry now = entry_of(recording, static_cast<int>(c), events.front().onset_s, {});
-        PeakEnergy mean;
-        for (std::size_t e = 0; e < events.size(); ++e) {
-            const Entry then =
-                entry_of(recording, static_cast<int>(c), events[e].onset_s, measured[e][c]);
-            const double gain = db_to_power(then.offset_db - now.offset_db);
-            mean.power += gain * then.power / static_cast<double>(events.size());
-            mean.floor += gain * then.floor / static_cast<double>(events.size());
-        }
-        entries.push_back(entry_of(recording, static_cast<int>(c), events.front().onset_s, mean));
-        entries.back().misleads =
-            misleads(findings, static_cast<int>(c), events.front().onset_s, events.back().onset_s);
+        const int channel = static_cast<int>(c);
+        const Entry then = entry_of(*recording_, channel, event.onset_s, measured[c]),
+                    now = entry_of(*recording_, channel, first_s_, {});
+        const double gain = db_to_power(then.offset_db - now.offset_db);
+        means_[c].power += gain * then.power / events_;
+        means_[c].floor += gain * then.floor / events_;
+    }
+}
+
+std::vector<RankRow> TotalRanking::rows(std::span<const Finding> findings) const {
+    std::vector<Entry> entries;
+    for (std::size_t c = 0; c < means_.size(); ++c) {
+        const int channel = static_cast<int>(c);
+        entries.push_back(entry_of(*recording_, channel, first_s_, means_[c]));
+        entries.back().misleads = misleads(findings, channel, first_s_, last_s_);
     }
     return rank_entries(0, entries);
 }

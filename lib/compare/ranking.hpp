@@ -54,11 +54,24 @@ struct PeakEnergy {
                                               const Recording& recording,
                                               std::span<const Finding> findings = {});
 
-/// Ranks all events together by the mean of their peak energies over the floor.
-/// \param measured [event][channel]; empty in, empty out
-[[nodiscard]] std::vector<RankRow> rank_all(std::span<const EventSpan> events,
-                                            const std::vector<std::vector<PeakEnergy>>& measured,
-                                            const Recording& recording,
-                                            std::span<const Finding> findings = {});
+/// Ranks all events together by the mean of their peak energies over the floor, told one after
+/// another: of a million events no more is kept than of one.
+class TotalRanking {
+  public:
+    /// \param recording  outlives this \param events  that will be added
+    TotalRanking(const Recording& recording, std::size_t events)
+        : recording_(&recording), events_(static_cast<double>(events)) {}
+
+    /// \param measured  one for each channel of the recording
+    void add(const EventSpan& event, std::span<const PeakEnergy> measured);
+    /// Without events none.
+    [[nodiscard]] std::vector<RankRow> rows(std::span<const Finding> findings = {}) const;
+
+  private:
+    const Recording* recording_;
+    double events_;
+    std::vector<PeakEnergy> means_; ///< in the units of each channel at the first event
+    double first_s_ = 0.0, last_s_ = 0.0;
+};
 
 } // namespace lull

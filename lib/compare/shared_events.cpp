@@ -71,12 +71,20 @@ std::pair<std::size_t, std::size_t> fullest(const std::vector<double>& sorted, d
     return {best, most};
 }
 
+/// The times within reach of one.
+std::span<const double> within_reach(const std::vector<double>& sorted, double time_s) {
+    const auto from = std::ranges::lower_bound(sorted, time_s - reach_s),
+               to = std::ranges::upper_bound(sorted, time_s + reach_s);
+    return {from, to};
+}
+
+/// \param reference  sorted
 std::vector<double> differences(const std::vector<double>& reference,
                                 const std::vector<double>& other, double drift) {
     std::vector<double> result;
     for (const double t : other)
-        for (const double r : reference)
-            if (std::abs(r - t) <= reach_s) result.push_back(r - t * (1.0 + drift));
+        for (const double r : within_reach(reference, t))
+            result.push_back(r - t * (1.0 + drift));
     std::ranges::sort(result);
     return result;
 }
@@ -92,6 +100,8 @@ std::vector<Pair> pairs_of_onsets(int reference, int other, std::span<const Even
         if (in_second && !in_first) second.push_back(event.onset_s);
     }
     if (first.size() < least_shared || second.size() < least_shared) return {};
+    std::ranges::sort(first);
+    std::ranges::sort(second);
     const double span_s =
         std::max(first.back(), second.back()) - std::min(first.front(), second.front());
     const double step_ppm = std::max(1.0, 1e6 * 0.5 * window_s / std::max(1.0, span_s));
@@ -113,7 +123,7 @@ std::vector<Pair> pairs_of_onsets(int reference, int other, std::span<const Even
         return {};
     std::vector<Pair> pairs;
     for (const double t : second)
-        for (const double r : first) {
+        for (const double r : within_reach(first, t)) {
             const double rest = r - t * (1.0 + drift) - offset_s;
             if (rest >= 0.0 && rest <= window_s) pairs.push_back({t, r - t});
         }
@@ -187,6 +197,23 @@ double longest_between(int reference, int other, const Recording& recording) {
 }
 
 } // namespace
+
+std::vector<EventSpan> tying_events(std::span<const EventSpan> events) {
+    constexpr std::size_t most = 5000, run = 250;
+    if (events.size() <= most) return {events.begin(), events.end()};
+    std::vector<EventSpan> tying;
+    for (std::size_t k = 0; k < most / run; ++k) {
+        const std::size_t first = (events.size() - run) * k / (most / run - 1);
+        const auto part = events.subspan(first, run);
+        tying.insert(tying.end(), part.begin(), part.end());
+    }
+    return tying;
+}
+
+bool need_tie(std::span<const ClockRow> clocks) {
+    return clocks.size() >= 2 &&
+           std::ranges::any_of(clocks, [](const ClockRow& row) { return !row.offset_s; });
+}
 
 void tie_by_shared_events(std::vector<ClockRow>& clocks, std::span<const EventSpan> events,
                           std::span<const DelayEstimate> delays, const Recording& recording) {

@@ -11,6 +11,13 @@
 
 namespace lull {
 
+/// The events that clocks are tied by: all of them, or of very many some runs of those that follow
+/// each other, spread over all the time. No more are needed, and time and memory stay bounded.
+[[nodiscard]] std::vector<EventSpan> tying_events(std::span<const EventSpan> events);
+
+/// Whether any recording is left to be tied by events.
+[[nodiscard]] bool need_tie(std::span<const ClockRow> clocks);
+
 /// Ties recordings that nothing else ties. The reference is the first recording that is tied, else
 /// the first of all, which then reads "reference". Of events that both recorders are in, delays
 /// that can be used give the difference of the clocks; where there are fewer than three such

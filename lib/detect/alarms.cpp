@@ -19,6 +19,7 @@ constexpr double off_beat_s = 0.03;      ///< of an onset that is followed on fr
 constexpr double off_period = 0.02;      ///< and of the period; a person's beat is off by 0.05
 constexpr double longest_absence_s = 60; ///< over which the beat goes on
 constexpr double alike_from = 0.75;      ///< cosine of the bands
+constexpr double most_alarm = 0.45;      ///< confidence
 constexpr double length_off = 0.15, length_off_s = 0.06;
 
 /// A run of like sounds on a beat, by index into the sounds.
@@ -153,7 +154,8 @@ void tell_alarms(std::vector<Event>& events, const HornRules& rules) {
          beats.longer_than(std::max(least_blasts, 2 * longest_signal(rules) + 1))) {
         for (const std::size_t member : run.members) {
             Event& event = events[beats.event(member)];
-            event.kind = EventKind::other;
+            if (event.kind != EventKind::other)
+                event.confidence = std::min(event.confidence, most_alarm);
             event.why += fmt::format("; one of {} alike every {:.2f} s: repeats as an alarm does",
                                      run.members.size(), run.period_s);
         }

@@ -225,7 +225,7 @@ class UnitSearch {
         if (owner.second + 1 < impulses.size())
             end_s = std::min(end_s, impulses[owner.second + 1].onset_s - 0.01);
         measure_on_waveform(impulses[owner.second], block.channel(static_cast<int>(owner.first)),
-                            block.first, end_s, unit_.rate_hz, unit_.band);
+                            block.first, end_s, unit_.rate_hz, unit_.band, unit_.band_delay_s);
     }
 
     void look_at_sustained() {

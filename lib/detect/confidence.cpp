@@ -25,7 +25,7 @@ constexpr double seismic_doubt = 0.7;    ///< taken off the log odds: fewer harm
 
 std::array<double, 6> impulse_features(const Arrival& arrival) {
     const Shape& shape = arrival.shape;
-    return {std::clamp(arrival.snr_db.value_or(30.0), -10.0, 30.0) / 10.0,
+    return {std::clamp(arrival.snr_db, -10.0, 30.0) / 10.0,
             std::log1p(std::max(0.0, shape.score)),
             std::clamp(shape.contrast_db, 0.0, 30.0) / 10.0,
             std::min(shape.rise_s, 0.1) / 0.01,
@@ -42,7 +42,7 @@ std::array<double, 17> voice_features(const Arrival& arrival) {
             shape.pitch_jumps,
             shape.syllabic,
             std::log2(std::clamp(duration_s, 0.1, longest_judged_s)),
-            std::clamp(arrival.snr_db.value_or(30.0), -10.0, 30.0) / 10.0,
+            std::clamp(arrival.snr_db, -10.0, 30.0) / 10.0,
             std::min(shape.voiced_run_s, 1.0),
             shape.impulsive,
             shape.fullness,
@@ -57,7 +57,7 @@ std::array<double, 17> voice_features(const Arrival& arrival) {
 
 double impulse_confidence(const Arrival& arrival) {
     const double p = probability(log_odds(impulse_weights, impulse_features(arrival)));
-    const bool clear = arrival.snr_db.value_or(99.0) >= clear_snr_db &&
+    const bool clear = arrival.snr_db >= clear_snr_db &&
                        arrival.shape.contrast_db >= clear_contrast_db &&
                        arrival.shape.score >= clear_score;
     return std::clamp(p, clear ? least_clear : 0.0, most_alone);

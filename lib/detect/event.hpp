@@ -3,8 +3,11 @@
 // Events: what was heard. The words describe sounds, never persons.
 #pragma once
 
+#include "signal/snr.hpp"
+
 #include <cstdint>
 #include <optional>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -58,12 +61,12 @@ struct Arrival {
     double onset_s = 0.0;
     double onset_sigma_s = 0.0;
     double end_s = 0.0;
-    double peak = 0.0;            ///< largest absolute sample
-    double peak_energy = 0.0;     ///< largest mean power over any 50 ms (voice-like: see snr)
-    double energy = 0.0;          ///< integral of power over the event [s]
-    double floor_power = 0.0;     ///< noise floor at the onset; 0: silent channel
-    std::optional<double> snr_db; ///< design: 50 ms peak energy, or the louder half of a voice-like
-                                  ///< event, over the floor
+    double peak = 0.0;         ///< largest absolute sample
+    double peak_energy = 0.0;  ///< largest mean power over any 50 ms (voice-like: see snr)
+    double energy = 0.0;       ///< integral of power over the event [s]
+    double floor_power = 0.0;  ///< noise floor at the onset; 0: digitally silent
+    double snr_db = no_snr_db; ///< 50 ms peak energy, or the louder half of a voice-like event,
+                               ///< over the floor (signal/snr.hpp)
     EventKind kind = EventKind::other; ///< as this channel alone would say
     double confidence = 0.0;           ///< 0..1, of that kind
     std::string why;                   ///< in words and figures; empty once the event tells it
@@ -88,8 +91,17 @@ struct Event {
     double confidence = 0.0;       ///< 0..1
     std::optional<int> series;
     std::optional<SeriesLikeness> like; ///< the series that a search found it by
+    std::optional<int> hail;            ///< the hail that it is part of (detect/hails.hpp)
     std::string why;
 };
+
+/// The one order of arrivals by strength: by SNR, and where that is the same, as between two over
+/// digitally silent floors, by peak energy.
+[[nodiscard]] bool stronger(const Arrival& a, const Arrival& b);
+/// The first of the strongest. \param arrivals  at least one
+[[nodiscard]] const Arrival& strongest_of(std::span<const Arrival> arrivals);
+/// SNR of an event: that of its best channel.
+[[nodiscard]] double snr_of(const Event& event);
 
 struct Series {
     int number = 0; ///< from 1
@@ -110,6 +122,7 @@ struct Hail {
     std::vector<int> followed_by;  ///< event numbers
     std::optional<double> after_s; ///< from the hail's end to the first of them
     bool from_log = true;          ///< else it was strong on the channel at the team
+    std::vector<int> events = {};  ///< numbers of those that are the hail; none: it was not heard
 };
 
 } // namespace lull

@@ -23,6 +23,9 @@ struct LogRow {
 
 struct HailRules {
     double written_within_s = 5.0; ///< a log's time is written by hand: the call is this near it
+    /// What goes on for longer is never taken for a call that the log tells of: a person who keeps
+    /// knocking must not be taken for the team.
+    double longest_s = 15.0;
     double answer_within_s = 15.0; ///< what begins this long after a hail has followed it
     double least_confidence = 0.1; ///< of an event that counts as having followed
     /// The channel at the team: what is strong there, tapping or voice-like, is the team's own.
@@ -34,10 +37,11 @@ struct HailRules {
 
 /// Hails from the log's call-outs, and from the channel at the team where the rules name one. Of
 /// the log: each is placed at the strongest event within written_within_s of its row (on the row's
-/// channels, when it names some), else at the row's own time. On the channel: events of
-/// least_confidence and more that are strong there and weaker everywhere else. A hail that both
-/// tell of is one. What followed: events that begin after its end, within answer_within_s or before
-/// the next hail, and are not part of it.
+/// channels, when it names some) that is no horn, with what is of its series right before and after
+/// it, else at the row's own time. On the channel: events of least_confidence and more that are
+/// strong there and weaker everywhere else. A hail that both tell of is one. What followed: events
+/// that begin after its end, within answer_within_s or before the next hail, and are not part of
+/// it.
 ///
 /// \param log    in any order
 /// \param events in order of onset, as find_series left them
@@ -45,6 +49,9 @@ struct HailRules {
 [[nodiscard]] std::vector<Hail> find_hails(std::span<const LogRow> log,
                                            const std::vector<Event>& events,
                                            const HailRules& rules = {});
+
+/// Writes onto each event of a hail which it is part of. \param events  by number
+void mark_hails(std::vector<Event>& events, std::span<const Hail> hails);
 
 /// When an answer to a hail is listened for: from its end to this time.
 [[nodiscard]] double answer_until(const std::vector<Hail>& hails, std::size_t hail,

@@ -129,13 +129,10 @@ Event make_event(Group&& group, std::size_t channels) {
               [](const Arrival& a, const Arrival& b) { return a.channel < b.channel; });
     event.onset_s = group.first_s;
     event.end_s = group.end_s;
-    const Arrival* strongest = &event.arrivals.front();
-    const auto level = [](const Arrival& a) { return a.snr_db.value_or(200.0); };
-    for (const Arrival& arrival : event.arrivals)
-        if (level(arrival) > level(*strongest)) strongest = &arrival;
-    event.strongest = strongest->channel;
+    const Arrival& strongest = strongest_of(event.arrivals);
+    event.strongest = strongest.channel;
     decide_kind(event);
-    event.why = strongest->why;
+    event.why = strongest.why;
     if (event.arrivals.size() > 1) {
         event.why += fmt::format("; on {} channels within {:.0f} ms", event.arrivals.size(), [&] {
             double last = event.onset_s;
@@ -144,7 +141,7 @@ Event make_event(Group&& group, std::size_t channels) {
             return 1e3 * (last - event.onset_s);
         }());
     } else if (event.kind == EventKind::tapping && channels >= 3 &&
-               strongest->snr_db.value_or(0.0) >= one_channel_snr_db) {
+               strongest.snr_db >= one_channel_snr_db) {
         event.confidence *= 0.5;
         event.why += fmt::format("; on one channel of {} although strong: perhaps a hit on the "
                                  "sensor or its cable",

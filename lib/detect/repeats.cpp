@@ -57,29 +57,23 @@ Event make_event(Repeat&& repeat, double confidence) {
     event.confidence = confidence;
     event.onset_s = event.arrivals.front().onset_s;
     event.end_s = event.arrivals.front().end_s;
-    const Arrival* strongest = &event.arrivals.front();
     for (Arrival& arrival : event.arrivals) {
         event.onset_s = std::min(event.onset_s, arrival.onset_s);
         event.end_s = std::max(event.end_s, arrival.end_s);
         arrival.confidence = confidence;
-        if (arrival.snr_db.value_or(200.0) > strongest->snr_db.value_or(200.0))
-            strongest = &arrival;
     }
-    event.strongest = strongest->channel;
+    event.strongest = strongest_of(event.arrivals).channel;
     event.why = fmt::format("found again on {} channel{}", event.arrivals.size(),
                             event.arrivals.size() == 1 ? "" : "s");
     return event;
 }
 
-/// Leaves out the template's own taps and their echoes, and groups that were told apart from
-/// tapping. Single impulses that were, by a slow beat, are heard again: the likeness says more.
+/// Leaves out the template's own taps and their echoes.
 void drop_known(std::vector<Repeat>& repeats, std::span<const Event> events,
                 std::span<const TapTemplate> templates) {
     std::erase_if(repeats, [&](const Repeat& repeat) {
         if (own_tap(templates[repeat.match.of], events, repeat.match.onset_s)) return true;
-        const auto known = impulse_at(events, repeat.match.onset_s);
-        if (!known) return repeat.arrivals.empty();
-        return events[*known].kind != EventKind::tapping && events[*known].series.has_value();
+        return repeat.arrivals.empty() && !known_impulse(events, repeat.match.onset_s);
     });
 }
 
@@ -145,7 +139,7 @@ Arrival repeat_arrival(std::span<const float> waveform, std::size_t onset, doubl
     arrival.peak_energy = measures.peak_energy;
     arrival.energy = measures.energy;
     arrival.floor_power = floor_power;
-    if (floor_power > 0.0) arrival.snr_db = power_db(measures.peak_energy / floor_power);
+    arrival.snr_db = signal_to_noise_db(measures.peak_energy, floor_power);
     return arrival;
 }
 
@@ -188,8 +182,7 @@ void add_repeats(std::vector<Event>& events, std::vector<Series>& series,
         const auto known = impulse_at(events, repeat.match.onset_s);
         if (!known) found.push_back(make_event(std::move(repeat), p));
         Event& event = known ? events[*known] : found.back();
-        event.confidence = event.kind == EventKind::tapping ? std::max(event.confidence, p) : p;
-        event.kind = EventKind::tapping;
+        event.confidence = std::max(event.confidence, p);
         event.like = likeness;
         if (!event.series && p >= joins_from) event.series = like.series;
     }

@@ -15,67 +15,63 @@ namespace lull {
 
 namespace {
 
-constexpr std::size_t endless = 12;      ///< taps without a pause: more than a person answers with
-constexpr double told_apart_under = 0.2; ///< a group this unlikely is called what it resembles
-constexpr double most_endless = 0.3;
-constexpr double least_clear = 0.1;      ///< a clear impulse stays listed, whatever its group
-constexpr std::size_t slow_beats = 6;    ///< impulses further apart than taps that keep a beat
-constexpr double slow_regularity = 0.8;  ///< from which they do
+constexpr double least_clear = 0.1;  ///< a clear impulse stays listed, whatever its group
+constexpr std::size_t long_beat = 9; ///< taps from which a beat says something of who keeps it
+constexpr double clockwork = 0.99;   ///< regularity: a practised hand is off by 2 % and more
+constexpr double most_clockwork = 0.45;
+constexpr const char* sounds_alike = "a drip, a door, steps or handling can sound the same";
 constexpr double threshold_score = 10.0; ///< log likelihood ratio just under the candidates'
 constexpr double fading_score = 10.0;    ///< and how fast chance fades above it
-
-/// Why the taps of a group are taken for something else.
-std::string other_words(const TapGroup& group, const std::string& named) {
-    const std::string run = group.count >= endless ? " without a pause" : "";
-    return fmt::format("one of {}{} at {:.2f} s, spread {:.0f} %: {}", group.count, run,
-                       group.interval_s, 100.0 * (1.0 - group.regularity),
-                       named.empty() ? "goes on longer than knocks that wait for an answer"
-                                     : "resembles " + named);
-}
 
 /// A group of two taps or more, judged.
 struct JudgedGroup {
     TapGroup group;
     double probability = 0.0;
-    std::string resembles; ///< what it sounds like when it is no knocking; empty: nothing known
+    std::string evidence; ///< what the rhythm says, in words
 };
 
 struct JudgedChain {
-    Chain chain;
+    const Chain* chain = nullptr;
     std::vector<JudgedGroup> groups;
 };
 
-JudgedChain judge(Chain&& chain, const Surroundings& surroundings) {
-    JudgedChain judged;
-    const std::vector<TapGroup>& groups = chain.groups;
-    for (std::size_t g = 0; g < groups.size(); ++g) {
-        if (groups[g].count < 2) continue;
-        const GroupFeatures features = surroundings.features_of(chain, g);
-        double p = probability(log_odds({series_bias, series_nodes}, series_features(features)));
-        if (groups[g].count >= endless) p = std::min(p, most_endless);
-        judged.groups.push_back({groups[g], p, resemblance(features)});
+/// What a group's rhythm is, and what else it can be.
+std::string evidence_of(const TapGroup& group, double centroid_hz) {
+    const std::string words =
+        fmt::format("one of {} at {:.2f} s intervals; ", group.count, group.interval_s);
+    const std::string like = resemblance(group, centroid_hz);
+    if (like.empty()) return words + sounds_alike;
+    return words + fmt::format("resembles {}: {} taps at {:.2f} s, spread {:.0f} %", like,
+                               group.count, group.interval_s, 100.0 * (1.0 - group.regularity));
+}
+
+/// How long a run is says nothing of who knocks: it is what its middling part is, since of many
+/// parts the best is good by chance.
+JudgedGroup judge(const std::vector<Event>& events, const Chain& chain, const TapGroup& group,
+                  const Surroundings& surroundings) {
+    std::vector<double> odds;
+    double centroid_hz = 0.0;
+    for (const TapGroup& part : parts_of(events, chain, group)) {
+        const GroupFeatures features = surroundings.features_of(chain, part);
+        odds.push_back(log_odds({series_bias, series_nodes}, series_features(features)));
+        centroid_hz += features.centroid_hz;
     }
-    judged.chain = std::move(chain);
-    return judged;
+    const auto middle = odds.begin() + static_cast<std::ptrdiff_t>(odds.size() / 2);
+    std::nth_element(odds.begin(), middle, odds.end());
+    double p = probability(*middle);
+    if (group.count >= long_beat && group.regularity >= clockwork) p = std::min(p, most_clockwork);
+    return {group, p, evidence_of(group, centroid_hz / static_cast<double>(odds.size()))};
 }
 
 void settle_group(std::vector<Event>& events, const Chain& chain, const JudgedGroup& judged,
                   int series) {
     const TapGroup& group = judged.group;
-    const bool told_apart = group.count >= endless ||
-                            (judged.probability < told_apart_under && !judged.resembles.empty());
     for (std::size_t i = group.first; i < group.first + group.count; ++i) {
         Event& event = events[chain.members[i]];
         event.series = series;
-        if (told_apart) {
-            event.kind = EventKind::other;
-            event.why += "; " + other_words(group, judged.resembles);
-            continue;
-        }
         // The group says more of a tap than the tap alone: it carries its taps up and down.
         event.confidence = std::max(judged.probability, std::min(event.confidence, least_clear));
-        event.why +=
-            fmt::format("; one of {} at {:.2f} s intervals", group.count, group.interval_s);
+        event.why += "; " + judged.evidence;
     }
 }
 
@@ -84,7 +80,7 @@ Series settle_chain(std::vector<Event>& events, const JudgedChain& judged, int n
     Series series;
     series.number = number;
     double weight = 0.0;
-    double strongest = -1e9;
+    const Arrival* best = nullptr;
     for (const JudgedGroup& one : judged.groups) {
         const TapGroup& group = one.group;
         const auto taps = static_cast<double>(group.count);
@@ -93,15 +89,15 @@ Series settle_chain(std::vector<Event>& events, const JudgedChain& judged, int n
         series.regularity += taps * group.regularity;
         series.confidence = std::max(series.confidence, one.probability);
         for (std::size_t i = group.first; i < group.first + group.count; ++i) {
-            const Event& event = events[judged.chain.members[i]];
+            const Event& event = events[judged.chain->members[i]];
             series.events.push_back(event.number);
             for (const Arrival& arrival : event.arrivals) {
-                if (arrival.snr_db.value_or(40.0) <= strongest) continue;
-                strongest = arrival.snr_db.value_or(40.0);
+                if (best != nullptr && !stronger(arrival, *best)) continue;
+                best = &arrival;
                 series.channel = arrival.channel;
             }
         }
-        settle_group(events, judged.chain, one, number);
+        settle_group(events, *judged.chain, one, number);
     }
     series.interval_s /= weight;
     series.regularity /= weight;
@@ -111,35 +107,12 @@ Series settle_chain(std::vector<Event>& events, const JudgedChain& judged, int n
     return series;
 }
 
-/// Impulses too far apart for a group that still keep a beat: a slow drip, a clock, a gate.
-void tell_slow_beats(std::vector<Event>& events, const Chain& chain) {
-    if (chain.members.size() < slow_beats) return;
-    std::vector<std::size_t> singles;
-    std::vector<double> times;
-    for (const TapGroup& group : chain.groups) {
-        if (group.count > 1) continue;
-        singles.push_back(chain.members[group.first]);
-        times.push_back(events[singles.back()].onset_s);
-    }
-    if (singles.size() < slow_beats) return;
-    GroupFeatures beat;
-    const TapGroup rhythm = rhythm_of(times);
-    beat.taps = static_cast<double>(times.size());
-    beat.interval_s = rhythm.interval_s;
-    beat.regularity = rhythm.regularity;
-    if (beat.regularity < slow_regularity) return;
-    const std::string named = resemblance(beat);
-    for (const std::size_t e : singles) {
-        events[e].kind = EventKind::other;
-        events[e].why += "; " + other_words(rhythm, named.empty() ? "a drip" : named);
-    }
-}
-
-/// Noise alone passes the candidates' threshold now and then, just: what no companion supports
-/// must stand further over it.
-void doubt_the_faint(std::vector<Event>& events) {
+/// Impulses in no group. Noise alone passes the candidates' threshold now and then, just: what no
+/// companion supports must stand further over it.
+void settle_alone(std::vector<Event>& events) {
     for (Event& event : events) {
         if (event.kind != EventKind::tapping || event.series) continue;
+        event.why += fmt::format("; {}", sounds_alike);
         double score = 0.0;
         for (const Arrival& arrival : event.arrivals)
             score = std::max(score, arrival.shape.score);
@@ -151,19 +124,19 @@ void doubt_the_faint(std::vector<Event>& events) {
 
 std::vector<Series> find_series(std::vector<Event>& events) {
     Surroundings surroundings(events);
-    std::vector<JudgedChain> judged;
-    std::vector<Chain> chains = chain_alike(events);
+    const std::vector<Chain> chains = chain_alike(events);
     surroundings.add_runs(chains);
-    for (const Chain& chain : chains)
-        tell_slow_beats(events, chain);
-    for (Chain& chain : chains) {
-        JudgedChain one = judge(std::move(chain), surroundings);
+    std::vector<JudgedChain> judged;
+    for (const Chain& chain : chains) {
+        JudgedChain one{&chain, {}};
+        for (const TapGroup& group : chain.groups)
+            if (group.count >= 2) one.groups.push_back(judge(events, chain, group, surroundings));
         if (!one.groups.empty()) judged.push_back(std::move(one));
     }
     std::vector<Series> found;
     for (const JudgedChain& one : judged)
         found.push_back(settle_chain(events, one, static_cast<int>(found.size()) + 1));
-    doubt_the_faint(events);
+    settle_alone(events);
     return found;
 }
 

@@ -31,13 +31,6 @@ struct Tap {
     WindowSpectra spectra;
 };
 
-double snr_of(const Event& event) {
-    double best = -99.0;
-    for (const Arrival& arrival : event.arrivals)
-        best = std::max(best, arrival.snr_db.value_or(40.0));
-    return best;
-}
-
 const Event& event_of(std::span<const Event> events, int number) {
     return events[static_cast<std::size_t>(number) - 1];
 }
@@ -251,10 +244,10 @@ class Maker {
 std::vector<Series> clear_series(std::span<const Series> series, std::span<const Event> events) {
     std::vector<Series> clear;
     for (const Series& one : series) {
-        double snr_db = -99.0;
-        for (const int number : one.events)
-            snr_db = std::max(snr_db, snr_of(event_of(events, number)));
-        if (one.confidence >= clear_confidence && one.taps >= clear_taps && snr_db >= clear_snr_db)
+        const bool strong = std::ranges::any_of(one.events, [&](int number) {
+            return snr_of(event_of(events, number)) >= clear_snr_db;
+        });
+        if (one.confidence >= clear_confidence && one.taps >= clear_taps && strong)
             clear.push_back(one);
     }
     std::stable_sort(clear.begin(), clear.end(),

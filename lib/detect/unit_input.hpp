@@ -29,6 +29,7 @@ struct UnitInput {
     Frame core_begin = 0, core_end = 0;      ///< onsets in [core_begin, core_end) are reported
     std::span<const ChannelTracks> channels; ///< all alike in first frame, hop and length
     StretchOf band_passed;                   ///< all channels, band-passed to `band`
+    double band_delay_s = 0.0;               ///< by which that is late; taken off onsets
     StretchOf raw;                           ///< all channels as decoded
 };
 

@@ -47,7 +47,8 @@ Estimate with_limits(std::optional<double> value, std::vector<double>& drawn) {
 std::vector<HeardAt> heard_at(std::span<const EventGrade> events) {
     std::vector<HeardAt> data;
     for (const EventGrade& event : events)
-        if (event.event.snr_db) data.push_back({*event.event.snr_db, event.heard, event.listeners});
+        if (event.event.snr_db && std::isfinite(*event.event.snr_db))
+            data.push_back({*event.event.snr_db, event.heard, event.listeners});
     return data;
 }
 

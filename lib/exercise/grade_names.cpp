@@ -34,7 +34,7 @@ NameKey with_pseudonyms(NameKey key, std::span<const std::string> names, const s
 }
 
 NameKey parse_name_key(const std::string& bytes, const std::string& file) {
-    const WrittenRows table = split_written_rows(bytes);
+    const WrittenRows table = split_written_rows(bytes, file);
     NameKey key;
     std::set<std::string> taken;
     for (const WrittenRow& row : table.rows) {

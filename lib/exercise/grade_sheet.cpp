@@ -158,7 +158,8 @@ std::vector<Miss> misses_of(std::span<const GradedAnswer> answers, const GradeSc
 HearingCurve curve_of(std::span<const GradedAnswer> answers, const GradeScene& scene) {
     std::vector<HeardAt> data;
     for (const TruthEvent& event : scene.truth.events) {
-        if (!event.snr_db || !is_asked(event, scene.rules)) continue;
+        if (!event.snr_db || !std::isfinite(*event.snr_db) || !is_asked(event, scene.rules))
+            continue; // a curve against the SNR has no place for one over digital silence
         const bool heard = std::any_of(answers.begin(), answers.end(), [&](const GradedAnswer& a) {
             return a.outcome == Outcome::hit && *a.event == event.number;
         });

@@ -3,6 +3,8 @@
 
 #include "error.hpp"
 #include "exercise/internal/plan_words.hpp"
+#include "recording/channel_name.hpp"
+#include "recording/named_file.hpp"
 #include "recording/session.hpp"
 #include "recording/start_time.hpp"
 #include "recording/strict_json.hpp"
@@ -16,6 +18,7 @@ namespace lull {
 namespace {
 
 constexpr double longest_s = 7.0 * 86400.0;
+constexpr std::size_t most_channels = 64;
 
 void check_channel_name(PlanReader& reader, const char* key, const Plan& plan,
                         const std::string& name) {
@@ -37,7 +40,8 @@ PlanChannel read_channel(PlanReader& reader, const Plan& plan) {
     PlanChannel channel;
     reader.need("name");
     channel.name = reader.text("name", "");
-    if (channel.name.empty()) reader.fail("name", "is empty", "");
+    if (const std::string fault = fault_of_name(channel.name); !fault.empty())
+        reader.fail("name", fault, channel_name_rule);
     for (const auto& other : plan.channels) {
         if (other.name == channel.name) reader.fail("name", "used twice", "one name per channel");
     }
@@ -97,6 +101,9 @@ PlanEvent read_event(PlanReader& reader, const Plan& plan) {
     event.unevenness = reader.number("unevenness", event.unevenness, 0.0, 0.4);
     event.duration_s = reader.range("duration_s", 0.0, 0.1, 15.0);
     event.file = reader.text("file", "");
+    if (!event.file.empty() && leads_outside(plan.path, event.file))
+        reader.fail("file", "\"" + event.file + "\" lies outside the plan's folder",
+                    "move it there");
     const bool speaks =
         std::find(event.kinds.begin(), event.kinds.end(), Sound::speech) != event.kinds.end();
     if (speaks && event.file.empty())
@@ -231,11 +238,10 @@ Plan plan_of(const nlohmann::json& root, const std::string& path) {
     PlanReader reader(JsonObject(root, path, ""));
     read_top(reader, plan);
     if (auto medium = reader.object("medium")) read_medium(*medium, plan.structure, plan.air);
-    reader.objects("channels",
-                   [&](PlanReader& each) { plan.channels.push_back(read_channel(each, plan)); });
-    if (plan.channels.empty() || plan.channels.size() > 64) {
-        reader.fail("channels", fmt::format("{} channels", plan.channels.size()), "1 to 64");
-    }
+    reader.objects(
+        "channels", [&](PlanReader& each) { plan.channels.push_back(read_channel(each, plan)); },
+        most_channels);
+    if (plan.channels.empty()) reader.fail("channels", "0 channels", "1 to 64");
     reader.objects("changes",
                    [&](PlanReader& each) { plan.changes.push_back(read_change(each, plan)); });
     reader.objects("site", [&](PlanReader& each) { plan.site.push_back(read_layer(each, plan)); });

@@ -4,6 +4,7 @@
 #include "exercise/draw.hpp"
 #include "exercise/exercise_signs.hpp"
 #include "exercise/resample.hpp"
+#include "signal/snr.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -182,7 +183,7 @@ void Scene::place(SceneEvent& event) {
     std::vector<float> mix(quiet.begin(), quiet.end());
     for (std::size_t n = 0; n < mix.size(); ++n)
         mix[n] += static_cast<float>(event.gain) * loud[n];
-    event.snr_db = power_db(level_power(mix, rate_hz, rule) / floor).value_or(0.0);
+    event.snr_db = signal_to_noise_db(level_power(mix, rate_hz, rule), floor);
     const double ahead_s = event.delays_s[event.best] - soonest_s;
     const auto [heard_from, heard_to] = extent(best_banded, rate_hz, 20.0);
     event.onset_s =

@@ -2,6 +2,7 @@
 #include "exercise/sheet.hpp"
 
 #include "exercise/sheet_rows.hpp"
+#include "recording/table_text.hpp"
 
 #include <algorithm>
 #include <charconv>
@@ -19,7 +20,6 @@ constexpr std::size_t heading_rows = 15;
 struct Undecided {
     Answer answer;
     TimeReading reading;
-    bool two_digit_hours = false;
 };
 
 SheetColumns columns_of(const WrittenRows& table, const Synonyms& words) {
@@ -92,7 +92,7 @@ class SheetReader {
         for (const Undecided& line : lines_) {
             const bool c = fits(line.reading.clock_s), s = fits(line.reading.elapsed_s);
             if (c && !s) ++clock;
-            if (s && !c && line.two_digit_hours) ++stopwatch;
+            if (s && !c && line.reading.two_digit_hours) ++stopwatch;
         }
         for (Undecided& line : lines_) {
             const TimeReading& reading = line.reading;
@@ -101,7 +101,7 @@ class SheetReader {
                 const bool c = fits(reading.clock_s), s = fits(reading.elapsed_s);
                 by_clock = c != s               ? c
                            : clock != stopwatch ? clock > stopwatch
-                                                : line.two_digit_hours;
+                                                : line.reading.two_digit_hours;
             }
             line.answer.time_s = by_clock ? *reading.clock_s : *reading.elapsed_s;
             sheet_.answers.push_back(std::move(line.answer));
@@ -126,7 +126,6 @@ class SheetReader {
             return false;
         }
         line.reading = *reading;
-        line.two_digit_hours = cell.size() >= 8 && cell.find(':') == 2;
         return true;
     }
 
@@ -218,7 +217,7 @@ Sheet parse_sheet(std::string_view bytes, const std::string& file, const SheetCo
     Sheet sheet;
     sheet.file = file;
     sheet.name = std::filesystem::path(file).stem().string();
-    const WrittenRows table = split_written_rows(bytes);
+    const WrittenRows table = split_written_rows(bytes, file);
     const SheetColumns columns = columns_of(table, context.words);
     SheetReader reader(context, sheet);
     for (std::size_t r = columns.first_row; r < table.rows.size(); ++r)
@@ -228,7 +227,7 @@ Sheet parse_sheet(std::string_view bytes, const std::string& file, const SheetCo
 }
 
 Sheet read_sheet(const std::string& file, const SheetContext& context) {
-    return parse_sheet(read_written_file(file), file, context);
+    return parse_sheet(read_table_bytes(file), file, context);
 }
 
 } // namespace lull

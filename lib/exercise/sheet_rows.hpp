@@ -20,12 +20,9 @@ struct WrittenRows {
     std::vector<WrittenRow> rows; ///< blank lines, and lines of separators only, are left out
 };
 
-/// Splits a text into rows. The separator (comma, semicolon or tab) is the one that the most lines
-/// hold, or what a first line `sep=;` says. A byte-order mark is skipped, UTF-16 with its mark and
-/// Latin-1 are turned into UTF-8. A quote that never closes spoils its own line only.
-[[nodiscard]] WrittenRows split_written_rows(std::string_view bytes);
-
-/// Reads a whole file. \throws Error(input) with the system's reason.
-[[nodiscard]] std::string read_written_file(const std::string& path);
+/// Splits the bytes of a table into rows (encoding and separator: recording/table_text.hpp). A
+/// quote that never closes spoils its own line only; the apostrophe that keeps a cell from being
+/// run is taken away. \throws Error(input) for what is no text
+[[nodiscard]] WrittenRows split_written_rows(std::string_view bytes, const std::string& file);
 
 } // namespace lull

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Times as people write them down: seconds, stopwatch times, clock times.
+// What a time on a sheet may mean (its grammar: recording/written_time.hpp).
 #pragma once
 
 #include <cstdint>
@@ -20,20 +20,16 @@ struct SheetStart {
 /// written by the clock on the wall) or `10:00:00`. None when it is neither.
 [[nodiscard]] std::optional<SheetStart> parse_sheet_start(std::string_view text);
 
-/// A time with what it may mean. At least one is there.
+/// A time with what it may mean. At least one of the two is there.
 struct TimeReading {
     std::optional<double> elapsed_s; ///< from the start of the recording
     std::optional<double> clock_s;   ///< the same as a clock time, already less the start
+    bool two_digit_hours = false;    ///< hh:mm:ss, as clocks show it
 };
 
-/// Reads `83`, `83.5`, `83,5`, `83 s`, `1m23s`, `1:23`, `1:23.5`, `1'23`, `0:01:23`, `+00:01:23`,
-/// and with a start `10:01:23`, `10:01` and `2026-03-14T10:01:23`. A leading `~`, `ca.` or `about`
-/// is left aside. Without a plus sign, two and three figures with colons may be either a stopwatch
-/// or a clock. \return none when it cannot be read, or means a moment before the recording began.
+/// \return none when it cannot be read, needs a start that is not known, or means a moment before
+/// the recording began.
 [[nodiscard]] std::optional<TimeReading> parse_written_time(std::string_view text,
                                                             const std::optional<SheetStart>& start);
-
-/// A number with a decimal point or comma and nothing else, or none.
-[[nodiscard]] std::optional<double> parse_written_number(std::string_view text);
 
 } // namespace lull

@@ -3,9 +3,11 @@
 
 #include "error.hpp"
 #include "exercise/sheet_rows.hpp"
+#include "recording/table_text.hpp"
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 
 namespace lull {
 namespace {
@@ -16,8 +18,10 @@ constexpr double same_onset_s = 0.001;
 /// A table that a program wrote, read strictly by its headings.
 class StrictTable {
   public:
-    StrictTable(std::string_view bytes, std::string file, std::vector<std::string> needed)
-        : file_(std::move(file)), table_(split_written_rows(bytes)) {
+    StrictTable(std::string_view bytes, std::string file, std::vector<std::string> needed,
+                StartTime start)
+        : file_(std::move(file)), start_(std::move(start)),
+          table_(split_written_rows(bytes, file_)) {
         if (table_.rows.empty()) throw_input(file_, "line 1", "there is no heading", mend(needed));
         for (const std::string& cell : table_.rows[0].cells)
             columns_.names.push_back(plain_name(cell));
@@ -42,11 +46,26 @@ class StrictTable {
         if (!value) throw_input(file_, place(row, column), "\"" + cell + "\" is no number", "");
         return value;
     }
+    /// A number, or "inf" over a digitally silent floor, as tables write it.
+    [[nodiscard]] std::optional<double> snr(std::size_t row, std::string_view column) const {
+        if (text(row, column) == "inf") return std::numeric_limits<double>::infinity();
+        return number(row, column);
+    }
     [[nodiscard]] double time(std::size_t row, std::string_view column) const {
-        const std::optional<double> value = number(row, column);
-        if (!value || *value < 0.0)
-            throw_input(file_, place(row, column), "is no time", "give seconds from the start");
-        return *value;
+        double time_s = 0.0;
+        try {
+            time_s = parse_time(text(row, column), start_);
+        } catch (const Error& error) {
+            if (error.kind != ErrorKind::usage) throw;
+            throw_input(file_, place(row, column), error.fault, error.mend);
+        }
+        if (time_s < 0.0)
+            throw_input(file_, place(row, column), "lies before the start",
+                        "give seconds from the start");
+        return time_s;
+    }
+    [[nodiscard]] double time_or(std::size_t row, std::string_view column, double otherwise) const {
+        return text(row, column).empty() ? otherwise : time(row, column);
     }
     [[nodiscard]] std::string place(std::size_t row, std::string_view column) const {
         std::string where = "line " + std::to_string(line(row));
@@ -64,13 +83,14 @@ class StrictTable {
     }
 
     std::string file_;
+    StartTime start_;
     WrittenRows table_;
     SheetColumns columns_;
 };
 
 void read_truth_row(const StrictTable& table, std::size_t row, Truth& truth) {
     const double time_s = table.time(row, "time_s");
-    const double end_s = table.number(row, "end_s").value_or(time_s);
+    const double end_s = table.time_or(row, "end_s", time_s);
     if (end_s < time_s)
         throw_input(table.file(), table.place(row, "end_s"), "lies before time_s", "");
     const std::string written = table.text(row, "kind");
@@ -89,7 +109,7 @@ void read_truth_row(const StrictTable& table, std::size_t row, Truth& truth) {
     event.x_m = table.number(row, "x_m");
     event.y_m = table.number(row, "y_m");
     event.z_m = table.number(row, "z_m");
-    event.snr_db = table.number(row, "snr_db");
+    event.snr_db = table.snr(row, "snr_db");
     event.note = table.text(row, "note");
     event.asked = !lower_case(event.note).starts_with("hail");
     truth.events.push_back(std::move(event));
@@ -109,8 +129,8 @@ const JudgedEvent* judged(std::span<const JudgedEvent> events, double onset_s) {
 
 } // namespace
 
-Truth parse_truth(std::string_view bytes, const std::string& file) {
-    const StrictTable table(bytes, file, {"time_s", "kind"});
+Truth parse_truth(std::string_view bytes, const std::string& file, const StartTime& start) {
+    const StrictTable table(bytes, file, {"time_s", "kind"}, start);
     Truth truth;
     truth.file = file;
     for (std::size_t row = 0; row < table.rows(); ++row)
@@ -119,23 +139,24 @@ Truth parse_truth(std::string_view bytes, const std::string& file) {
     return truth;
 }
 
-Truth read_truth(const std::string& file) {
-    return parse_truth(read_written_file(file), file);
+Truth read_truth(const std::string& file, const StartTime& start) {
+    return parse_truth(read_table_bytes(file), file, start);
 }
 
-void add_surroundings(Truth& truth, const std::string& notes_file) {
-    const StrictTable table(read_written_file(notes_file), notes_file, {"time_s", "kind"});
+void add_surroundings(Truth& truth, const std::string& notes_file, const StartTime& start) {
+    const StrictTable table(read_table_bytes(notes_file), notes_file, {"time_s", "kind"}, start);
     for (std::size_t row = 0; row < table.rows(); ++row) {
         const double from_s = table.time(row, "time_s");
-        truth.surroundings.push_back({from_s, table.number(row, "end_s").value_or(from_s),
+        truth.surroundings.push_back({from_s, table.time_or(row, "end_s", from_s),
                                       table.text(row, "kind"), table.text(row, "channel"),
                                       table.text(row, "note")});
     }
     sort_surroundings(truth);
 }
 
-std::vector<Judgement> parse_judgements(std::string_view bytes, const std::string& file) {
-    const StrictTable table(bytes, file, {"reviewer", "onset_s", "judgement"});
+std::vector<Judgement> parse_judgements(std::string_view bytes, const std::string& file,
+                                        const StartTime& start) {
+    const StrictTable table(bytes, file, {"reviewer", "onset_s", "judgement"}, start);
     std::vector<Judgement> judgements;
     for (std::size_t row = 0; row < table.rows(); ++row) {
         Judgement j;

@@ -5,6 +5,7 @@
 
 #include "detect/event.hpp"
 #include "exercise/sheet.hpp"
+#include "recording/start_time.hpp"
 
 #include <optional>
 #include <span>
@@ -41,12 +42,15 @@ struct Truth {
 
 /// Reads a truth table: time_s, end_s, kind, channel, x_m, y_m, z_m, snr_db, note. Rows whose kind
 /// is none of the four are surroundings. A note that begins with `hail` marks the team's own.
+/// \param start  of the recording, for clock times, here and below
 /// \throws Error(input) with line and column: a truth that cannot be trusted is not graded against
-[[nodiscard]] Truth parse_truth(std::string_view bytes, const std::string& file);
-[[nodiscard]] Truth read_truth(const std::string& file);
+[[nodiscard]] Truth parse_truth(std::string_view bytes, const std::string& file,
+                                const StartTime& start = unknown_start());
+[[nodiscard]] Truth read_truth(const std::string& file, const StartTime& start = unknown_start());
 
 /// Adds the surroundings of a notes file of the same columns to a truth.
-void add_surroundings(Truth& truth, const std::string& notes_file);
+void add_surroundings(Truth& truth, const std::string& notes_file,
+                      const StartTime& start = unknown_start());
 
 /// One decision of a reviewer about an event.
 struct Judgement {
@@ -63,7 +67,8 @@ struct Judgement {
 /// Reads a judgements table; a later line of the same reviewer about the same onset and channel
 /// replaces an earlier one. \throws Error(input) with line and column
 [[nodiscard]] std::vector<Judgement> parse_judgements(std::string_view bytes,
-                                                      const std::string& file);
+                                                      const std::string& file,
+                                                      const StartTime& start = unknown_start());
 
 /// One reviewer's judgements as truth: `agree` is an event, `unsure` one that is not asked for, and
 /// `disagree` a surrounding. It begins where the reviewer moved its onset to. SNR and end are taken

@@ -33,19 +33,6 @@ void each_word(const std::string& path, const Json& json, const std::string& key
 
 } // namespace
 
-std::string_view trimmed(std::string_view text) {
-    const std::size_t first = text.find_first_not_of(" \t\r\n\f\v");
-    if (first == std::string_view::npos) return {};
-    return text.substr(first, text.find_last_not_of(" \t\r\n\f\v") - first + 1);
-}
-
-std::string lower_case(std::string_view text) {
-    std::string small(text);
-    for (char& c : small)
-        if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
-    return small;
-}
-
 std::string plain_name(std::string_view text) {
     std::string plain;
     for (const char c : lower_case(trimmed(text))) {

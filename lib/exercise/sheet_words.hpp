@@ -4,6 +4,7 @@
 #pragma once
 
 #include "detect/event.hpp"
+#include "recording/written_text.hpp"
 
 #include <map>
 #include <optional>
@@ -13,10 +14,6 @@
 
 namespace lull {
 
-/// Text without white space around it.
-[[nodiscard]] std::string_view trimmed(std::string_view text);
-/// ASCII letters made small; other bytes as they are.
-[[nodiscard]] std::string lower_case(std::string_view text);
 /// What two spellings of a name share: small letters; runs of space, `-`, `_` and `.` as one space.
 [[nodiscard]] std::string plain_name(std::string_view text);
 /// The parts of a list written with `;`, `,`, `/`, `+` or `&`, trimmed, empty ones left out.

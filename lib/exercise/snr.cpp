@@ -3,6 +3,7 @@
 
 #include "signal/butterworth.hpp"
 #include "signal/fft.hpp"
+#include "signal/snr.hpp"
 
 #include <algorithm>
 #include <cmath>

@@ -17,8 +17,6 @@
 
 namespace lull {
 
-inline constexpr double peak_energy_window_s = 0.050;
-
 /// Power response of the analysis filter, Butterworth of order 4 per edge, at size/2+1 bins of a
 /// transform of `size`.
 [[nodiscard]] std::vector<float> band_power_weights(std::size_t size, double rate_hz, Band band);

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "health/finding.hpp"
 
+#include <algorithm>
+
 namespace lull {
 
 const char* name_of(Fitness fitness) {
@@ -17,12 +19,14 @@ const char* name_of(Fitness fitness) {
 
 FitnessVerdict fitness_of(int channel, const std::vector<Finding>& findings) {
     FitnessVerdict verdict;
+    std::vector<std::string> told;
     for (int severity = 2; severity >= 1; --severity)
         for (const Finding& finding : findings) {
             if (finding.channel != channel || finding.severity != severity) continue;
             if (verdict.fitness == Fitness::fit)
                 verdict.fitness = severity == 2 ? Fitness::unfit : Fitness::doubtful;
-            if (verdict.why.find(finding.finding) != std::string::npos) continue;
+            if (std::ranges::find(told, finding.finding) != told.end()) continue;
+            told.push_back(finding.finding);
             verdict.why += (verdict.why.empty() ? "" : "; ") + finding.finding;
         }
     return verdict;

@@ -57,8 +57,8 @@ std::vector<Group> grouped(const StretchList& list, double rate_hz) {
 }
 
 double Judged::to_s() const {
-    const Frame end =
-        health.first + health.frames + health.missing.frames + health.non_finite.frames;
+    const Frame end = health.first + health.frames + health.missing.frames + health.lost.frames +
+                      health.non_finite.frames;
     return seconds(end);
 }
 

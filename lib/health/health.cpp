@@ -56,7 +56,7 @@ double ChannelHealth::power() const {
 }
 
 void ChannelHealth::append(const ChannelHealth& later) {
-    if (steps.empty() && missing.frames == 0) {
+    if (steps.empty() && missing.frames == 0 && lost.frames == 0) {
         *this = later;
         return;
     }
@@ -74,6 +74,7 @@ void ChannelHealth::append(const ChannelHealth& later) {
     held.append(later.held);
     repeated.append(later.repeated);
     missing.append(later.missing);
+    lost.append(later.lost);
     non_finite.append(later.non_finite);
     hum.insert(hum.end(), later.hum.begin(), later.hum.end());
     spectrum.level_db.resize(std::max(spectrum.level_db.size(), later.spectrum.level_db.size()));
@@ -141,6 +142,7 @@ void HealthMeter::push(const Block& raw, Frame core_begin, Frame core_end) {
             }
         };
         note(raw.missing, meter.health.missing);
+        note(raw.lost, meter.health.lost);
         note(raw.non_finite, meter.health.non_finite);
         std::sort(holes.begin(), holes.end(),
                   [](const Stretch& a, const Stretch& b) { return a.first < b.first; });

@@ -15,6 +15,7 @@
 #include <array>
 #include <cstdint>
 #include <memory>
+#include <optional>
 #include <span>
 #include <vector>
 
@@ -77,7 +78,7 @@ struct GainDip {
 /// What one channel was like; joined over units by append().
 struct ChannelHealth {
     Frame first = 0;  ///< of the stretch that was measured
-    Frame frames = 0; ///< measured, missing ones not counted
+    Frame frames = 0; ///< measured; missing, lost and not finite ones are not
     double sum = 0.0, sum_of_squares = 0.0;
     double peak = 0.0;       ///< largest absolute sample
     double least_step = 0.0; ///< smallest difference between neighbours that differ; 0: none seen
@@ -87,6 +88,7 @@ struct ChannelHealth {
     StretchList held;        ///< one value repeated
     StretchList repeated;    ///< a block sent twice
     StretchList missing;     ///< no file has data
+    StretchList lost;        ///< damaged in the file that has them
     StretchList non_finite;  ///< not a number, or infinite
     Frame step = 1;          ///< frames a step below
     std::vector<HealthStep> steps;
@@ -129,7 +131,8 @@ class HealthMeter {
 /// What the session says of a channel that is to be judged.
 struct ChannelFacts {
     ChannelKind kind = ChannelKind::unknown;
-    ScaleChanges changes; ///< with the first measured frame as reference
+    ScaleChanges changes;           ///< with the first measured frame as reference
+    std::optional<double> mains_hz; ///< nominal
 };
 
 /// Judges all channels of a recording, in order of channel and then of kind. Times in seconds of

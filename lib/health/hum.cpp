@@ -276,12 +276,23 @@ Hum gather(std::span<const HumUnit> units, std::size_t mains) {
 } // namespace
 
 std::optional<Hum> hum_of(std::span<const HumUnit> units) {
-    std::optional<Hum> best;
-    for (std::size_t mains = 0; mains < mains_frequencies_hz.size(); ++mains) {
-        const Hum hum = gather(units, mains);
-        if (hum.power > 0.0 && (!best || hum.power > best->power)) best = hum;
-    }
-    return best;
+    const std::vector<Hum> hums = hums_of(units);
+    return hums.empty() ? std::nullopt : std::optional(hums.front());
+}
+
+std::vector<Hum> hums_of(std::span<const HumUnit> units) {
+    std::vector<Hum> hums;
+    for (std::size_t mains = 0; mains < mains_frequencies_hz.size(); ++mains)
+        if (const Hum hum = gather(units, mains); hum.power > 0.0) hums.push_back(hum);
+    std::ranges::stable_sort(hums, std::ranges::greater{}, &Hum::power);
+    return hums;
+}
+
+bool is_mains(const Hum& hum, std::optional<double> mains_hz) {
+    const auto near = [&hum](double nominal_hz) {
+        return std::fabs(hum.frequency_hz - nominal_hz) <= mains_tolerance * nominal_hz;
+    };
+    return mains_hz ? near(*mains_hz) : std::ranges::any_of(mains_frequencies_hz, near);
 }
 
 } // namespace lull

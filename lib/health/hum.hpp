@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Mains hum: its frequency, its level, its harmonics.
+// Hum near the mains' frequency, of the mains or of a machine: its frequency, level and harmonics.
 //
 // The channel is brought down to about 1 kHz; spectra of 2 s, every second, are averaged over 16 s,
 // in which a generator's speed changes little. The fundamental is looked for within 3 Hz of 50 and
@@ -64,7 +64,16 @@ struct Hum {
     double lowest_hz = 0.0, highest_hz = 0.0; ///< of the fundamental, over the units
 };
 
-/// None when no mains stands out by 6 dB.
+/// The stronger of hums_of(); none where there is none.
 [[nodiscard]] std::optional<Hum> hum_of(std::span<const HumUnit> units);
+/// What stands out by 6 dB near 50 and near 60 Hz, the stronger first.
+[[nodiscard]] std::vector<Hum> hums_of(std::span<const HumUnit> units);
+
+/// How far the mains strays from its nominal frequency: 2 %, as EN 50160 (4.2.1) allows a grid that
+/// stands alone for 95 % of a week; one that is connected to others keeps within 1 %.
+inline constexpr double mains_tolerance = 0.02;
+/// Whether a hum is the mains': by the frequency that the session states, else by 50 or 60 Hz. What
+/// is further off is the tone of a machine.
+[[nodiscard]] bool is_mains(const Hum& hum, std::optional<double> mains_hz);
 
 } // namespace lull

@@ -42,7 +42,7 @@ struct Row {
 
 Row row_of(const Unknowns& at, const Position& sensor, double sigma_m, double snr_db,
            const Medium& medium) {
-    const double r = std::max(nearest_m, distance_m({at[0], at[1], at[2]}, sensor));
+    const double r = std::max(least_range_m, distance_m({at[0], at[1], at[2]}, sensor));
     const double slowness = std::exp(-at[3]);
     Row row;
     for (Eigen::Index d = 0; d < 3; ++d) {
@@ -173,8 +173,8 @@ class Expectation {
         double sum = 0.0;
         for (std::size_t i = 0; i < likely_.size(); ++i) {
             const Position source{likely_[i][0], likely_[i][1], likely_[i][2]};
-            const double r = std::max(nearest_m, distance_m(source, sensor)),
-                         r_loudest = std::max(nearest_m, distance_m(source, loudest_at_));
+            const double r = std::max(least_range_m, distance_m(source, sensor)),
+                         r_loudest = std::max(least_range_m, distance_m(source, loudest_at_));
             const double snr_db =
                 loudest_db_ + 20.0 * std::log10(r_loudest / r) - absorption_db_m * (r - r_loudest);
             const double usable =

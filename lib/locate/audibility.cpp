@@ -80,7 +80,7 @@ void assess(AudiblePoint& point, double z_m, const std::vector<Hearing>& hearing
     for (const Fall& fall : falls) {
         for (std::size_t k = 0; k < hearing.size(); ++k) {
             const double r =
-                std::max(nearest_m, distance_m({point.x_m, point.y_m, z_m}, hearing[k].at));
+                std::max(least_range_m, distance_m({point.x_m, point.y_m, z_m}, hearing[k].at));
             over_floor_db[k] = sound.strength_db - fall.per_decade_db * std::log10(r) -
                                fall.per_metre_db * r - hearing[k].floor_db;
         }

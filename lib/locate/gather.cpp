@@ -5,6 +5,7 @@
 #include "compare/combine.hpp"
 #include "error.hpp"
 #include "locate/likelihood.hpp"
+#include "signal/snr.hpp"
 
 #include <fmt/format.h>
 
@@ -18,7 +19,9 @@ namespace {
 
 constexpr double shown_s = 1e-7, shown_db = 0.01; ///< digits of the tables
 constexpr double level_sigma_db = 1.0;            ///< of a peak energy, from the noise
-constexpr double millimetres_from_m = 1000.0;     ///< no array on a site is that wide
+constexpr double unknown_snr_db =
+    3.0; ///< a channel that is ranked is at least so far over its floor
+constexpr double millimetres_from_m = 1000.0; ///< no array on a site is that wide
 
 double as_shown(double value, double step) {
     return std::round(value / step) * step;
@@ -90,9 +93,9 @@ class Gatherer {
         for (const RankRow& row : ranking) {
             const int s = sensor_of(row.event, row.channel);
             if (s < 0 || !row.rank || !row.peak_energy_db || row.comparable == "no") continue;
-            by_unit[row.level_unit][s].push_back({s, as_shown(*row.peak_energy_db, shown_db),
-                                                  level_sigma_db,
-                                                  as_shown(row.snr_db.value_or(0.0), shown_db)});
+            by_unit[row.level_unit][s].push_back(
+                {s, as_shown(*row.peak_energy_db, shown_db), level_sigma_db,
+                 as_shown(row.snr_db.value_or(unknown_snr_db), shown_db)});
             listening_.levels_assumed = listening_.levels_assumed || row.comparable == "assumed";
         }
         const auto most = std::ranges::max_element(
@@ -102,7 +105,7 @@ class Gatherer {
             HeardLevel mean{s, 0.0, level_sigma_db, 0.0};
             for (const HeardLevel& level : levels) {
                 mean.level_db += level.level_db / static_cast<double>(levels.size());
-                mean.snr_db += level.snr_db / static_cast<double>(levels.size());
+                mean.snr_db += finite_snr_db(level.snr_db) / static_cast<double>(levels.size());
             }
             listening_.levels.push_back(mean);
         }

@@ -205,7 +205,7 @@ double PlaceLikelihood::levels(const Part& part, const Box& box, BoxLikelihood& 
     log_wrong.fill(std::log(wrong_contact / wrong_level_db));
     for (std::size_t k = 0; k < n; ++k) {
         double& r = reach.distance[static_cast<std::size_t>(heard[k].sensor)];
-        r = std::max(r, nearest_m);
+        r = std::max(r, least_range_m);
         decades[k] = std::log10(r);
     }
     double total = -1e300;

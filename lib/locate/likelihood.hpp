@@ -78,7 +78,7 @@ struct Fall {
 };
 inline constexpr std::array<Fall, 6> falls{
     {{10.0, 0.0}, {10.0, 0.3}, {10.0, 1.0}, {20.0, 0.0}, {20.0, 0.3}, {20.0, 1.0}}};
-inline constexpr double nearest_m = 0.3; ///< no level rises further nearer than this
+inline constexpr double least_range_m = 0.3; ///< no level rises further nearer than this
 
 [[nodiscard]] double distance_m(const Position& a, const Position& b);
 

@@ -4,6 +4,7 @@
 #pragma once
 
 #include <string>
+#include <string_view>
 #include <vector>
 
 namespace lull {
@@ -26,6 +27,10 @@ struct RecallCurve {
     std::vector<RecallPoint> points; ///< rising in snr_db; recall never falls
     std::string source;              ///< where the figures come from
 };
+
+/// What goes with every figure of audibility until the recall is counted on real sound.
+inline constexpr std::string_view recall_caveat =
+    "counted on made scenes; real sound was found less often";
 
 /// From recall_counts.hpp, which scripts/measure_recall.py writes. Counts whose shares fall with
 /// the SNR are pooled [isotonic regression, Ayer et al. 1955, Ann. Math. Stat. 26(4)]; each share's

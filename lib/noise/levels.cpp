@@ -3,12 +3,14 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdlib>
 
 namespace lull {
 namespace {
 
 constexpr double bins_a_db = 20.0; // the median is right to a fortieth of a decibel
 constexpr int silent_bin = -1000000;
+constexpr int largest_bin = 10000; // of single precision: 385 dB, and as much below
 
 int bin_of(double power) {
     return power > 0.0 ? static_cast<int>(std::lround(bins_a_db * 10.0 * std::log10(power)))
@@ -86,6 +88,30 @@ void BandLevels::append(const BandLevels& later) {
                 mine[b].histogram[bin] += count;
         }
     }
+}
+
+bool BandLevels::could_be_of(const BandLevels& like, Frame core_begin, Frame core_end) const {
+    if (mid_hz_ != like.mid_hz_ || from_ != like.from_ || to_ != like.to_ ||
+        interval_ != like.interval_)
+        return false;
+    const Frame frames = core_end - core_begin;
+    const auto is_sum = [frames](const Sum& sum) {
+        std::int64_t counted = 0;
+        for (const auto& [bin, count] : sum.histogram) {
+            if (count < 0 || count > frames || (bin != silent_bin && std::abs(bin) > largest_bin))
+                return false;
+            counted += count;
+        }
+        return sum.steps >= 0 && sum.steps <= frames && counted == sum.steps &&
+               sum.floor_steps >= 0 && sum.floor_steps <= sum.steps && sum.power >= 0.0 &&
+               sum.floor >= 0.0 && sum.median == -1.0;
+    };
+    return std::ranges::all_of(sums_, [&](const auto& entry) {
+        const auto& [interval, sums] = entry;
+        return interval >= (core_begin - from_) / interval_ &&
+               interval <= (core_end - 1 - from_) / interval_ && sums.size() == mid_hz_.size() &&
+               std::ranges::all_of(sums, is_sum);
+    });
 }
 
 std::vector<NoiseLevel> BandLevels::levels(int channel, double rate_hz) const {

@@ -44,6 +44,10 @@ class BandLevels {
     /// Joins what a later unit of work measured.
     void append(const BandLevels& later);
 
+    /// Whether these can be the levels of a unit with that core, `like` having the bands, stretch
+    /// and interval that are asked for: to be known of levels from a file before append().
+    [[nodiscard]] bool could_be_of(const BandLevels& like, Frame core_begin, Frame core_end) const;
+
     /// Rows in order of interval, then band; intervals without any step are left out.
     [[nodiscard]] std::vector<NoiseLevel> levels(int channel, double rate_hz) const;
 

@@ -48,7 +48,7 @@ void remove_stale_parts(const std::string& path) {
         if (bad != std::errc{} || end != name.data() + name.size() || process <= 0) continue;
         const bool gone = ::kill(process, 0) != 0 && errno == ESRCH;
         std::error_code ignored;
-        if (gone) fs::remove_all(entry.path(), ignored);
+        if (gone && !entry.is_directory(ignored)) fs::remove(entry.path(), ignored);
     }
 }
 
@@ -62,24 +62,22 @@ bool grows_in_a_part(const std::string& path) {
     return false;
 }
 
+/// Whatever lies there under the temporary name goes first, and a link that somebody else puts
+/// there meanwhile is refused: it could lead to any file.
+int create_part(const std::string& part) {
+    ::unlink(part.c_str());
+    return ::open(part.c_str(), O_RDWR | O_CREAT | O_EXCL | O_NOFOLLOW | O_CLOEXEC, 0666);
+}
+
 } // namespace
 
-void publish_part(const std::string& part, const std::string& path) {
-    if (grows_in_a_part(path)) {
-        if (::rename(part.c_str(), path.c_str()) != 0) throw_output(path, std::strerror(errno), "");
-        return;
-    }
-    const int descriptor = ::open(part.c_str(), O_RDONLY | O_CLOEXEC);
-    const bool safe = descriptor >= 0 && ::fsync(descriptor) == 0;
-    const int reason = errno;
-    if (descriptor >= 0) ::close(descriptor);
-    if (!safe) throw_output(path, std::strerror(reason), "");
-    if (::rename(part.c_str(), path.c_str()) != 0) throw_output(path, std::strerror(errno), "");
-    // The new name itself reaches the disk with the folder; some file systems cannot do that.
-    const int folder = ::open(folder_of(path).c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC);
-    if (folder < 0) return;
-    static_cast<void>(::fsync(folder));
-    ::close(folder);
+int force_names_to_disk(const std::string& folder) {
+    const int descriptor = ::open(folder.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+    if (descriptor < 0) return errno == EACCES ? 0 : errno;
+    const int reason = ::fsync(descriptor) == 0 ? 0 : errno;
+    ::close(descriptor);
+    const bool unable = reason == EINVAL || reason == ENOTSUP || reason == ENOSYS;
+    return unable ? 0 : reason;
 }
 
 AtomicFile::AtomicFile(std::string path) : path_(std::move(path)), target_(path_) {
@@ -94,7 +92,7 @@ AtomicFile::AtomicFile(std::string path) : path_(std::move(path)), target_(path_
         // A folder that grows is new: nothing stale is in it, and it is not searched for each file.
         if (!grows_in_a_part(target_)) remove_stale_parts(target_);
         part_ = part_name(target_);
-        descriptor_ = ::open(part_.c_str(), O_RDWR | O_CREAT | O_TRUNC | O_CLOEXEC, 0666);
+        descriptor_ = create_part(part_);
     }
     if (descriptor_ < 0) throw_output(path_, std::strerror(errno), "");
 }
@@ -114,13 +112,22 @@ void AtomicFile::write(std::string_view bytes) {
     }
 }
 
+void AtomicFile::publish() {
+    const bool alone = !part_.empty() && !grows_in_a_part(target_);
+    if (alone && ::fsync(descriptor_) != 0) throw_output(path_, std::strerror(errno), "");
+    if (::close(std::exchange(descriptor_, -1)) != 0) throw_output(path_, std::strerror(errno), "");
+    if (part_.empty()) return;
+    if (::rename(part_.c_str(), target_.c_str()) != 0)
+        throw_output(path_, std::strerror(errno), "");
+    const int reason = alone ? force_names_to_disk(folder_of(target_).string()) : 0;
+    if (reason != 0) throw_output(path_, std::strerror(reason), "");
+}
+
 void AtomicFile::commit() {
-    const int closed = ::close(std::exchange(descriptor_, -1));
-    const int reason = errno;
     try {
-        if (closed != 0) throw_output(path_, std::strerror(reason), "");
-        if (!part_.empty()) publish_part(part_, target_);
+        publish();
     } catch (...) {
+        if (descriptor_ >= 0) ::close(std::exchange(descriptor_, -1));
         if (!part_.empty()) ::unlink(part_.c_str());
         throw;
     }

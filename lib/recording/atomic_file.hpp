@@ -11,18 +11,19 @@ namespace lull {
 /// The temporary name beside `path` under which its content grows: ".NAME.part-PID".
 [[nodiscard]] std::string part_name(const std::string& path);
 
-/// Removes what killed runs left beside `path` under such names (their processes are gone).
+/// Removes files that killed runs left beside `path` under such names (their processes are gone).
 void remove_stale_parts(const std::string& path);
 
-/// Renames a finished part to its final name, its content forced to the disk first.
-/// \throws Error(output) with the system's reason
-void publish_part(const std::string& part, const std::string& path);
+/// Forces the names in a folder to the disk: what was renamed there survives a loss of power.
+/// \return 0, or the system's reason (errno); a file system that cannot do that gives 0
+[[nodiscard]] int force_names_to_disk(const std::string& folder);
 
 /// A file written piece by piece. Without commit() nothing of it stays.
 class AtomicFile {
   public:
-    /// A link is followed; a device or a pipe, which has no final name to wait for, is written
-    /// directly. \throws Error(output) when it cannot be created
+    /// A link under the final name is followed, one under the temporary name never. A device or a
+    /// pipe, which has no final name to wait for, is written directly.
+    /// \throws Error(output) when it cannot be created
     explicit AtomicFile(std::string path);
     ~AtomicFile();
     AtomicFile(const AtomicFile&) = delete;
@@ -36,6 +37,8 @@ class AtomicFile {
     void commit();
 
   private:
+    void publish();
+
     std::string path_;   ///< as given, for messages
     std::string target_; ///< links followed
     std::string part_;   ///< empty: written directly

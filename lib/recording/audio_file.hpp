@@ -4,6 +4,7 @@
 #pragma once
 
 #include "conventions.hpp"
+#include "recording/frame_range.hpp"
 #include "recording/plain_pcm.hpp"
 
 #include <cstdint>
@@ -39,6 +40,9 @@ class FileHandle {
     int descriptor_;
 };
 
+class FileSource;
+class ShownBytes;
+
 struct AudioInfo {
     double rate_hz = 0.0;
     int tracks = 0;
@@ -48,21 +52,29 @@ struct AudioInfo {
     std::optional<Frame> frames_promised; ///< by the header
     bool open_ended = false;              ///< the header's size was 0 or all ones
     Frame frames = 0;                     ///< that can be read
-    bool cut_short = false;               ///< fewer than promised, or cut in mid-frame
+    bool cut_short = false;               ///< fewer than promised, or the end is missing
+    bool no_end = false;                  ///< how that is known: its last bytes are not there
+    std::vector<FrameRange> lost;         ///< damaged: in order, apart; 0 where they are read
+    bool reordered = false;               ///< parts stood in the wrong place, and are put right
+    bool garbled = false;                 ///< some of it is wrong, and nothing tells where
+    std::string unplaced;                 ///< why the rest of a damaged file is not used
     bool only_integers = false;           ///< no sample can be NaN or infinite
     std::int64_t pcm_at = 0;              ///< plain samples begin at this byte
     int pcm_bytes = 0;                    ///< of one such sample (decode_plain_pcm); 0: not plain
     std::shared_ptr<FileHandle> decoded;  ///< the samples as plain floats, where the file itself
                                           ///< cannot be read from any place with the same result
-    std::string comment;                  ///< of formats without a broadcast chunk; may be empty
+    std::shared_ptr<const ShownBytes> shown; ///< what libsndfile gets to see; null: the file itself
+    std::string comment;                     ///< of formats without a broadcast chunk; may be empty
     std::optional<BroadcastChunk> broadcast;
 };
 
-/// What can be known of an audio file: opens it, reads its header, and finds how many frames are
-/// really there, by decoding the whole of it where nothing else tells.
+/// What can be known of an audio file: opens it, reads its header, finds how many frames are
+/// really there, and checks what compressed kinds have to check: every frame of FLAC, every page of
+/// Ogg, the count of frames of MPEG. The whole of it is decoded where nothing else tells, and where
+/// decoders cannot seek.
 /// \param path    shown in messages, and opened unless `spooled` is given
 /// \throws Error(input): missing, a folder, not audio, no frames, more than 64 tracks, a rate
-///         outside 4-192 kHz
+///         outside 4-192 kHz, compressed in a way that damage could not be told or placed
 [[nodiscard]] AudioInfo examine_audio(const std::string& path,
                                       const std::shared_ptr<FileHandle>& spooled);
 
@@ -80,16 +92,15 @@ class AudioFile {
     /// \throws Error(input) when frames that were there can no longer be read
     void read(Frame first, Frame count, std::span<const TrackTarget> targets);
 
-    struct Source; ///< the open file, private to audio_file.cpp
-
   private:
+    void read_sound(Frame first, Frame count, std::span<const TrackTarget> targets);
     void read_plain(Frame first, Frame count, std::span<const TrackTarget> targets);
     void read_decoded(Frame first, Frame count, std::span<const TrackTarget> targets);
     bool go_to(Frame frame);
     [[noreturn]] void fail_at(Frame frame) const;
 
     std::string path_;
-    std::unique_ptr<Source> source_;
+    std::unique_ptr<FileSource> source_;
     AudioInfo info_;
     Frame at_ = 0; ///< where libsndfile stands; below 0: not known
     std::vector<unsigned char> bytes_;

@@ -45,11 +45,13 @@ class FileStream : public Stream {
         block.samples.resize(static_cast<std::size_t>(block.frames * block.channels));
         block.non_finite.clear();
         block.missing.clear();
+        block.lost.clear();
         if (block.frames == 0) return;
         for (const FileRecording::Group& group : recording_->groups)
             read_group(group, block);
-        std::ranges::sort(block.missing, {},
-                          [](const Run& run) { return std::pair(run.channel, run.first); });
+        for (std::vector<Run>* runs : {&block.missing, &block.lost})
+            std::ranges::sort(*runs, {},
+                              [](const Run& run) { return std::pair(run.channel, run.first); });
         std::ranges::stable_sort(block.non_finite, {}, &Run::channel);
     }
 
@@ -85,6 +87,22 @@ class FileStream : public Stream {
         }
         const FileSpan& span = recording_->spans[static_cast<std::size_t>(file)];
         opened(static_cast<std::size_t>(file)).read(begin - span.first, end - begin, targets_);
+        note_lost(group, file, begin, end, block);
+    }
+
+    /// What is damaged in the file is 0 there already.
+    void note_lost(const FileRecording::Group& group, int file, Frame begin, Frame end,
+                   Block& block) const {
+        const auto index = static_cast<std::size_t>(file);
+        const std::vector<FrameRange>& lost = recording_->files[index].info.lost;
+        const Frame file_first = recording_->spans[index].first;
+        for (auto range = std::ranges::upper_bound(lost, begin - file_first, {}, &FrameRange::end);
+             range != lost.end() && file_first + range->first < end; ++range) {
+            const Frame first = std::max(begin, file_first + range->first),
+                        last = std::min(end, file_first + range->end());
+            for (const FileRecording::Group::Source& source : group.sources)
+                block.lost.push_back({source.channel, first, last - first});
+        }
     }
 
     static void leave_empty(const FileRecording::Group& group, Frame begin, Frame end,

@@ -39,6 +39,9 @@ HeaderPromise of_data(const Bytes& file, std::int64_t data_at, std::uint64_t dat
                       std::uint64_t frame_bytes, bool unknown, SizeField field) {
     HeaderPromise promise;
     promise.open_ended = unknown;
+    promise.bytes_missing =
+        !unknown &&
+        data_bytes > static_cast<std::uint64_t>(std::max<std::int64_t>(0, file.size - data_at));
     if (frame_bytes == 0 || frame_bytes > most_frame_bytes) return promise;
     promise.data_at = data_at;
     promise.frame_bytes = static_cast<int>(frame_bytes);
@@ -66,9 +69,9 @@ struct WaveFormat {
         if (tag == 0xFFFE)
             tag = file.number(at + 24, 2, big).value_or(0); // its GUID begins with the tag
     }
-    /// Only where every frame has the same size does a byte count mean a frame count.
-    [[nodiscard]] bool has_fixed_frames() const {
-        return tag == 1 || tag == 3 || tag == 6 || tag == 7;
+    /// Only where every frame has the same size does a byte count mean a frame count; else 0.
+    [[nodiscard]] std::uint64_t frame_bytes() const {
+        return tag == 1 || tag == 3 || tag == 6 || tag == 7 ? align : 0;
     }
     [[nodiscard]] int plain_pcm_bytes(bool big) const {
         const bool plain =
@@ -91,7 +94,6 @@ HeaderPromise of_riff(const Bytes& file, bool big) {
         }
         if (file.is(at, "fmt ")) format = WaveFormat(file, at + 8, big);
         if (file.is(at, "data")) {
-            if (!format.has_fixed_frames()) return {};
             const bool wide =
                 *size == 0xFFFFFFFF && data64.value_or(0) != 0 && *data64 != ~std::uint64_t{0};
             const bool unknown =
@@ -100,7 +102,7 @@ HeaderPromise of_riff(const Bytes& file, bool big) {
             const SizeField field =
                 far ? SizeField{data64_at, 8, false, 0} : SizeField{at + 4, 4, big, 0};
             HeaderPromise promise =
-                of_data(file, at + 8, wide ? *data64 : *size, format.align, unknown, field);
+                of_data(file, at + 8, wide ? *data64 : *size, format.frame_bytes(), unknown, field);
             promise.plain_pcm_bytes = format.plain_pcm_bytes(big);
             return promise;
         }
@@ -115,16 +117,15 @@ HeaderPromise of_w64(const Bytes& file) {
     for (int chunk = 0; chunk < most_chunks && at + 24 <= file.size; ++chunk) {
         const auto size = file.number(at + 16, 8, false);
         if (!size || *size > std::uint64_t{1} << 62U) {
-            return file.is(at, "data")
-                       ? of_data(file, at + 24, 0, format.align, true, {at + 16, 8, false, 24})
-                       : HeaderPromise{};
+            return file.is(at, "data") ? of_data(file, at + 24, 0, format.frame_bytes(), true,
+                                                 {at + 16, 8, false, 24})
+                                       : HeaderPromise{};
         }
         if (file.is(at, "fmt ")) format = WaveFormat(file, at + 24, false);
         if (file.is(at, "data")) {
-            if (!format.has_fixed_frames()) return {};
             const bool unknown = *size <= 24 && at + 24 < file.size;
             HeaderPromise promise = of_data(file, at + 24, *size < 24 ? 0 : *size - 24,
-                                            format.align, unknown, {at + 16, 8, false, 24});
+                                            format.frame_bytes(), unknown, {at + 16, 8, false, 24});
             promise.plain_pcm_bytes = format.plain_pcm_bytes(false);
             return promise;
         }
@@ -142,6 +143,7 @@ bool has_plain_samples(const Bytes& file, std::int64_t at) {
 }
 
 HeaderPromise of_aiff(const Bytes& file) {
+    HeaderPromise promise;
     std::int64_t at = 12;
     for (int chunk = 0; chunk < most_chunks && at + 8 <= file.size; ++chunk) {
         const auto size = file.number(at + 4, 4, true);
@@ -149,16 +151,16 @@ HeaderPromise of_aiff(const Bytes& file) {
         if (file.is(at, "COMM")) {
             const auto frames = file.number(at + 10, 4, true);
             if (!frames) return {};
-            HeaderPromise promise;
             promise.open_ended = *frames == 0xFFFFFFFF || *frames == 0;
             const bool counts_packets = file.is(8, "AIFC") && !has_plain_samples(file, at + 26);
             if (!promise.open_ended && !counts_packets)
                 promise.frames = static_cast<Frame>(*frames);
-            return promise;
         }
+        if (file.is(at, "SSND"))
+            promise.bytes_missing = at + 8 + static_cast<std::int64_t>(*size) > file.size;
         at += 8 + static_cast<std::int64_t>(*size + (*size & 1U));
     }
-    return {};
+    return promise;
 }
 
 HeaderPromise of_au(const Bytes& file, bool big) {

@@ -26,6 +26,7 @@ struct HeaderPromise {
     std::optional<Frame> frames; ///< none: the header does not know (size 0 or all ones), or the
                                  ///< format has no count that can be read without decoding
     bool open_ended = false;     ///< the size was left at 0 or all ones by a recorder that stopped
+    bool bytes_missing = false;  ///< fewer bytes of samples than the header says
     bool mid_frame = false;      ///< the samples end within a frame
     std::int64_t data_at = 0;    ///< byte where the samples begin; 0: not known
     int frame_bytes = 0;         ///< of one frame, where every frame has the same size; else 0

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "error.hpp"
 #include "recording/file_recording.hpp"
+#include "recording/internal/file_notices.hpp"
 #include "recording/internal/opening.hpp"
 
 #include <fmt/format.h>
@@ -29,21 +30,8 @@ void add_input(FileRecording& recording, std::size_t f) {
     input.frames = info.frames;
     input.first = recording.spans[f].first;
     input.cut_short = info.cut_short;
-    if (info.cut_short && info.frames_promised && *info.frames_promised > info.frames)
-        recording.notices.push_back({input.label,
-                                     fmt::format("is cut short: {} frames promised, {} frames read",
-                                                 *info.frames_promised, info.frames),
-                                     true});
-    else if (info.cut_short)
-        recording.notices.push_back(
-            {input.label,
-             fmt::format("is cut off within a frame: {} whole frames read", info.frames), true});
-    if (info.open_ended)
-        recording.notices.push_back(
-            {input.label,
-             fmt::format("its header does not say how long it is; {} frames were found",
-                         info.frames),
-             false});
+    input.lost = info.lost;
+    tell_of_file(info, input.label, recording.notices);
     recording.inputs.push_back(std::move(input));
 }
 
@@ -208,18 +196,8 @@ void finish_opening(FileRecording& recording, const OpenOptions& options) {
 
 namespace {
 
-/// The file that a session names, which may not lie outside its folder by way of a link either.
-std::string path_in_session(const Session& session, std::size_t index, bool allow_outside) {
-    const fs::path folder = fs::path(session.path).parent_path();
-    const fs::path path = folder / session.recordings[index].file;
-    std::error_code fault;
-    const fs::path inside =
-        fs::relative(fs::weakly_canonical(path, fault),
-                     fs::weakly_canonical(folder.empty() ? "." : folder, fault), fault);
-    if (!allow_outside && !fault && !inside.empty() && *inside.begin() == "..")
-        throw_input(session.path, fmt::format("recordings[{}].file", index),
-                    "leads outside the session's folder", "move it there, or give --allow-outside");
-    return path.string();
+std::string path_in_session(const Session& session, std::size_t index) {
+    return (fs::path(session.path).parent_path() / session.recordings[index].file).string();
 }
 
 void open_session(FileRecording& recording, const std::string& path, const OpenOptions& options) {
@@ -234,10 +212,9 @@ void open_session(FileRecording& recording, const std::string& path, const OpenO
         const std::string& file = session.recordings[i].file;
         const std::string label = fs::path(file).filename().string();
         try {
-            add_file(recording, path_in_session(session, i, options.allow_outside), label, nullptr);
+            add_file(recording, path_in_session(session, i), label, nullptr);
             kept.push_back(session.recordings[i]);
         } catch (const Error& fault) {
-            if (fault.file == path) throw;
             const Error named(fault.kind, path, fmt::format("recordings[{}].file", i),
                               fault.file + ": " + fault.fault, fault.mend);
             if (!in_sequence) throw named;

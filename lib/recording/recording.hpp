@@ -6,6 +6,7 @@
 
 #include "conventions.hpp"
 #include "recording/channel.hpp"
+#include "recording/frame_range.hpp"
 #include "recording/session.hpp"
 
 #include <functional>
@@ -32,6 +33,7 @@ struct Block {
     std::vector<float> samples;  ///< channel c at [c*frames, (c+1)*frames)
     std::vector<Run> non_finite; ///< samples that were NaN or infinite and are 0 here
     std::vector<Run> missing;    ///< frames for which no file has data; 0 here
+    std::vector<Run> lost;       ///< frames that are damaged in the file that holds them; 0 here
 
     [[nodiscard]] std::span<float> channel(int c) {
         return {samples.data() + static_cast<Frame>(c) * frames, static_cast<std::size_t>(frames)};
@@ -69,14 +71,15 @@ struct InputFile {
     std::optional<Frame> frames_promised; ///< by the header itself; none when it does not know
     Frame frames = 0;                     ///< that are really there
     Frame first = 0;                      ///< where on the time line it starts
-    bool cut_short = false;               ///< fewer frames than promised, or cut mid-frame
+    bool cut_short = false;               ///< fewer frames than promised, or the end is missing
+    std::vector<FrameRange> lost;         ///< damaged frames of the file, in order
 };
 
 /// Something about the inputs that a person must be told. Repeated words for one fact are a fault.
 struct Notice {
     std::string file;      ///< label; may be empty
     std::string text;      ///< one sentence
-    bool degraded = false; ///< an input was skipped or cut short: exit status 4
+    bool degraded = false; ///< an input was skipped, cut short or damaged: exit status 4
 };
 
 /// How the start of the time line is known.
@@ -110,10 +113,13 @@ class Recording {
     [[nodiscard]] double duration_s() const { return seconds(frames); }
 };
 
+class ExaminedFiles;
+
 struct OpenOptions {
-    std::string session_file;          ///< describes a bare file's channels; may be empty
-    std::vector<std::string> channels; ///< names or numbers from 1; empty: all
-    bool allow_outside = false;        ///< session may name files outside its folder
+    std::string session_file;                ///< describes a bare file's channels; may be empty
+    std::vector<std::string> channels;       ///< names or numbers from 1; empty: all
+    bool allow_outside = false;              ///< session may name files outside its folder
+    std::shared_ptr<ExaminedFiles> examined; ///< of a folder that is opened again; may be null
 };
 
 /// Opens what the user named: an audio file, a session file (.json) or "-" (standard input, spooled

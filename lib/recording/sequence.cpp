@@ -24,12 +24,12 @@ constexpr double one_night_s = 86400.0;
 
 /// Examines each file; those that cannot be used are skipped. \throws the first fault when none is
 /// left
-void add_files(FileRecording& recording, const std::vector<ListedFile>& files,
+void add_files(FileRecording& recording, const std::vector<ListedFile>& files, ExaminedFiles* known,
                const OpeningProgress& progress) {
     std::optional<Error> first_fault;
     for (std::size_t i = 0; i < files.size(); ++i) {
         try {
-            add_file(recording, files[i].path, files[i].label, nullptr);
+            add_file(recording, files[i].path, files[i].label, nullptr, known);
         } catch (const Error& fault) {
             skip(recording, files[i].label, fault.fault);
             if (!first_fault) first_fault = fault;
@@ -187,7 +187,7 @@ std::shared_ptr<Recording> open_inputs(std::span<const std::string> inputs,
     if (files.empty())
         throw_input(inputs.empty() ? "" : inputs.front(), "", "holds no file",
                     "give a folder with audio files");
-    add_files(*recording, files, progress);
+    add_files(*recording, files, options.examined.get(), progress);
     drop_exercises(*recording);
     std::optional<Session> session;
     if (!options.session_file.empty()) session = load_session(options.session_file, true);

@@ -2,19 +2,22 @@
 #include "recording/session.hpp"
 
 #include "error.hpp"
+#include "recording/channel_name.hpp"
+#include "recording/named_file.hpp"
 #include "recording/start_time.hpp"
 #include "recording/strict_json.hpp"
+#include "recording/written_time.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <filesystem>
 
 namespace lull {
 namespace {
 
 constexpr int most_tracks_in_file = 64;
 constexpr int most_recordings = 100000;
+constexpr std::size_t most_channels = 64;
 const std::vector<std::string> kinds{"seismic", "air", "unknown"};
 const std::vector<std::string> sensitivity_units{"V/(m/s)", "V/(m/s^2)", "V/Pa"};
 
@@ -44,7 +47,8 @@ Channel read_channel(const JsonObject& in) {
                    "clock_offset_s", "clock_drift_ppm"});
     Channel channel;
     channel.name = in.text("name");
-    if (channel.name.empty()) in.fail("name", "is empty", "give the channel a name");
+    if (const std::string fault = fault_of_name(channel.name); !fault.empty())
+        in.fail("name", fault, channel_name_rule);
     channel.kind = static_cast<ChannelKind>(in.word("kind", kinds));
     if (in.has("recording")) channel.recording = in.whole("recording", 1, most_recordings);
     channel.track = in.whole("track", 1, most_tracks_in_file);
@@ -64,13 +68,13 @@ Channel read_channel(const JsonObject& in) {
     return channel;
 }
 
-SessionRecording read_recording(const JsonObject& in, bool allow_outside) {
+SessionRecording read_recording(const JsonObject& in, const std::string& session_file,
+                                bool allow_outside) {
     in.allow_only({"file", "start", "clock_checks"});
     SessionRecording recording;
     recording.file = in.text("file");
-    const std::filesystem::path path = std::filesystem::path(recording.file).lexically_normal();
-    const bool outside = path.is_absolute() || (!path.empty() && *path.begin() == "..");
-    if (outside && !allow_outside)
+    if (recording.file.empty()) in.fail("file", "is empty", "name an audio file");
+    if (!allow_outside && leads_outside(session_file, recording.file))
         in.fail("file", "\"" + recording.file + "\" lies outside the session's folder",
                 "move it there, or give --allow-outside");
     if (in.has("start")) recording.start = in.text("start");
@@ -88,10 +92,8 @@ void read_from(const JsonObject& in, const StartTime& start, Change& change) {
         return;
     }
     const std::string text = in.text("from");
-    const auto is_elapsed = [&text] {
-        return text.starts_with('+') || text.find(':') == std::string::npos;
-    };
-    if (!is_elapsed()) change.from_clock = text;
+    const std::optional<WrittenTime> written = read_written_time(text);
+    if (written && is_clock_time(*written)) change.from_clock = text;
     try {
         StartTime any = start; // whether the text is a time at all shows with any start
         if (!any.unix_s) any.unix_s = 0.0;
@@ -194,9 +196,9 @@ Session load_session(const std::string& path, bool allow_outside) {
     if (in.has("start_sigma_s")) session.start_sigma_s = in.number("start_sigma_s", 0.0, 1e9);
     if (in.has("mains_hz")) session.mains_hz = in.number("mains_hz", 10.0, 1000.0);
     if (in.has("exercise")) session.exercise = in.flag("exercise");
-    for (const JsonObject& one : in.objects("recordings"))
-        session.recordings.push_back(read_recording(one, allow_outside));
-    for (const JsonObject& one : in.objects("channels"))
+    for (const JsonObject& one : in.objects("recordings", most_recordings))
+        session.recordings.push_back(read_recording(one, path, allow_outside));
+    for (const JsonObject& one : in.objects("channels", most_channels))
         session.channels.push_back(read_channel(one));
     if (session.recordings.empty()) in.fail("recordings", "is empty", "name at least one file");
     if (session.channels.empty()) in.fail("channels", "is empty", "describe at least one channel");

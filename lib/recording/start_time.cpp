@@ -3,6 +3,7 @@
 
 #include "error.hpp"
 #include "recording/internal/time_text.hpp"
+#include "recording/written_time.hpp"
 
 #include <fmt/format.h>
 
@@ -26,23 +27,11 @@ std::optional<double> number(std::string_view text) {
     return value;
 }
 
-/// H...:MM:SS[.f] after a plus sign: hours may run past a day.
-std::optional<double> elapsed(std::string_view text) {
-    const std::size_t colon = text.find(':');
-    if (colon == 0 || colon == std::string_view::npos || colon > 4) return std::nullopt;
-    int hours = 0, minutes = 0, seconds = 0;
-    Scanner in{text};
-    if (!in.digits(colon, hours) || !in.take(':') || !in.digits(2, minutes) || !in.take(':') ||
-        !in.digits(2, seconds) || minutes > 59 || seconds > 59)
-        return std::nullopt;
-    const double fraction = in.fraction();
-    if (!in.rest.empty()) return std::nullopt;
-    return hours * 3600.0 + minutes * 60.0 + seconds + fraction;
-}
-
 [[noreturn]] void refuse(const std::string& text) {
-    throw_usage("'" + text + "' is not a time",
-                "give seconds, +HH:MM:SS, HH:MM:SS, or ISO 8601 as 2026-03-14T02:10:00");
+    throw_usage(
+        "'" + text + "' is not a time",
+        "give seconds, m:ss, h:mm:ss or +HH:MM:SS from the start, HH:MM:SS by the clock, or "
+        "ISO 8601 as 2026-03-14T02:10:00");
 }
 
 void need_start(const std::string& text, const StartTime& start) {
@@ -59,15 +48,6 @@ std::vector<double> moments(const StartTime& start, double civil_s) {
     for (double& moment : after)
         moment -= *start.unix_s - *start.utc_offset_s;
     return after;
-}
-
-/// The first time at or after the start at which its clock shows a time of day.
-double next_time_of_day(const StartTime& start, double of_day_s) {
-    const double midnight = std::floor(*start.unix_s / day_s) * day_s;
-    for (int day = 0; day < 3; ++day)
-        for (const double moment : moments(start, midnight + day * day_s + of_day_s))
-            if (moment >= 0.0) return moment;
-    return std::numeric_limits<double>::quiet_NaN(); // no clock change skips one time on three days
 }
 
 } // namespace
@@ -168,24 +148,33 @@ double seconds_after(const StartTime& start, const CivilTime& time) {
     return (time.seconds - *time.utc_offset_s) - (*start.unix_s - *start.utc_offset_s);
 }
 
+double time_of_day_after(const StartTime& start, double of_day_s) {
+    const double midnight = std::floor(*start.unix_s / day_s) * day_s;
+    for (int day = 0; day < 3; ++day)
+        for (const double moment : moments(start, midnight + day * day_s + of_day_s))
+            if (moment >= 0.0) return moment;
+    return std::numeric_limits<double>::quiet_NaN(); // no clock change skips one time on three days
+}
+
 double parse_time(const std::string& text, const StartTime& start) {
-    if (!text.empty() && text.front() == '+') {
-        const std::optional<double> time = elapsed(std::string_view(text).substr(1));
-        if (!time) refuse(text);
-        return *time;
-    }
     if (const std::optional<double> seconds = number(text)) return *seconds;
-    if (const std::optional<CivilTime> civil = parse_iso8601(text)) {
+    const std::optional<WrittenTime> time = read_written_time(text);
+    if (!time) refuse(text);
+    if (time->moment) {
         need_start(text, start);
-        return seconds_after(start, *civil);
+        return seconds_after(start, *time->moment);
     }
-    Scanner in{text};
-    const std::optional<double> of_day = take_time_of_day(in, ':');
-    if (!of_day) refuse(text);
-    const double time = *of_day + in.fraction();
-    if (!in.rest.empty()) refuse(text);
-    need_start(text, start);
-    return next_time_of_day(start, time);
+    if (time->two_digit_hours) {
+        if (!time->second_of_day) refuse(text);
+        need_start(text, start);
+        return time_of_day_after(start, *time->second_of_day);
+    }
+    if (time->hours_and_minutes && start.unix_s)
+        throw_usage("'" + text +
+                        "' is not a time that means one thing: it may be minutes and seconds, "
+                        "or hours and minutes of the clock",
+                    "give +HH:MM:SS from the start, or HH:MM:SS by the clock");
+    return *time->elapsed_s;
 }
 
 } // namespace lull

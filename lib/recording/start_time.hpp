@@ -58,9 +58,14 @@ struct CivilTime {
 /// is known; empty when the start is not. Honours clock changes of an IANA zone.
 [[nodiscard]] std::string clock_text(const StartTime& start, double time_s);
 
-/// Seconds on the time line from what a person wrote: seconds, +HH:MM:SS[.f] from the start, a
-/// clock time HH:MM:SS[.f] (the first at or after the start), or ISO 8601. \throws Error(usage) for
-/// anything else, and for clock times when the start is not known
+/// Seconds from the start, which must be known, to the first time at or after it at which its clock
+/// shows a time of day [s].
+[[nodiscard]] double time_of_day_after(const StartTime& start, double of_day_s);
+
+/// Seconds on the time line from what a person wrote (recording/written_time.hpp): seconds, m:ss
+/// and h:mm:ss[.f] from the start, a clock time HH:MM:SS[.f] (the first at or after the start), or
+/// ISO 8601. \throws Error(usage) for anything else, for clock times when the start is not known,
+/// and for 12:00 when it is: that may be either
 [[nodiscard]] double parse_time(const std::string& text, const StartTime& start);
 
 /// Offset of an IANA zone from UTC at a moment. \throws Error(input) when the zone is not known

@@ -2,6 +2,7 @@
 #include "recording/strict_json.hpp"
 
 #include "error.hpp"
+#include "recording/internal/json_builder.hpp"
 
 #include <fmt/format.h>
 
@@ -12,44 +13,48 @@
 #include <filesystem>
 #include <fstream>
 #include <numeric>
-#include <sstream>
+#include <string_view>
 #include <utility>
 
 namespace lull {
 namespace {
 
-constexpr std::uintmax_t largest_file = 64ULL << 20U;
-
-std::size_t edits(const std::string& a, const std::string& b) {
-    std::vector<std::size_t> row(b.size() + 1);
-    std::iota(row.begin(), row.end(), std::size_t{0});
-    for (std::size_t i = 1; i <= a.size(); ++i) {
-        std::size_t diagonal = row[0];
-        row[0] = i;
-        for (std::size_t j = 1; j <= b.size(); ++j) {
-            const std::size_t above = row[j];
-            row[j] =
-                std::min({above + 1, row[j - 1] + 1, diagonal + (a[i - 1] == b[j - 1] ? 0U : 1U)});
-            diagonal = above;
-        }
-    }
-    return row.back();
-}
-
-/// What stands between the last two apostrophes.
-std::string last_quoted(const std::string& words) {
-    const std::size_t end = words.rfind('\'');
-    if (end == std::string::npos || end == 0) return {};
-    const std::size_t begin = words.rfind('\'', end - 1);
-    return begin == std::string::npos ? std::string() : words.substr(begin + 1, end - begin - 1);
-}
+constexpr std::size_t largest_file = std::size_t{16} << 20U;
 
 std::string shown(const nlohmann::json& value) {
     std::string text = value.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
     return text.size() <= 40 ? text : text.substr(0, 37) + "...";
 }
 
-std::string line_and_column(const std::string& text, std::size_t byte) {
+/// Reads no more than may be there, whatever the file says of its size.
+std::string read_whole(const std::string& path) {
+    std::error_code fault;
+    if (std::filesystem::is_directory(path, fault))
+        throw_input(path, "", "is a folder", "give a file");
+    errno = 0;
+    std::ifstream file(path, std::ios::binary);
+    if (!file) throw_input(path, "", std::strerror(errno), "");
+    std::string text(largest_file + 1, '\0');
+    file.read(text.data(), static_cast<std::streamsize>(text.size()));
+    text.resize(static_cast<std::size_t>(file.gcount()));
+    if (text.size() > largest_file)
+        throw_input(path, "", "is too large for a description",
+                    fmt::format("give a file of at most {} MiB", largest_file >> 20U));
+    return text;
+}
+
+template <class Json>
+Json parse(std::string_view text, const std::string& path) {
+    if (const std::size_t nul = text.find('\0'); nul != std::string_view::npos)
+        throw_input(path, line_and_column(text, nul + 1), "a NUL byte", "give JSON in UTF-8");
+    JsonBuilder<Json> builder(text, path);
+    (void)Json::sax_parse(text, &builder); // what it refuses, the builder throws
+    return builder.take();
+}
+
+} // namespace
+
+std::string line_and_column(std::string_view text, std::size_t byte) {
     const std::size_t end = std::min(byte, text.size());
     const auto line =
         std::count(text.begin(), text.begin() + static_cast<std::ptrdiff_t>(end), '\n') + 1;
@@ -58,42 +63,38 @@ std::string line_and_column(const std::string& text, std::size_t byte) {
                        newline == std::string::npos ? end : end - newline - 1);
 }
 
-std::string read_whole(const std::string& path) {
-    std::error_code fault;
-    if (std::filesystem::is_directory(path, fault))
-        throw_input(path, "", "is a folder", "give a file");
-    errno = 0;
-    std::ifstream file(path, std::ios::binary);
-    if (!file) throw_input(path, "", std::strerror(errno), "");
-    if (std::filesystem::file_size(path, fault) > largest_file && !fault)
-        throw_input(path, "", "is too large for a description", "give a file under 64 MiB");
-    std::ostringstream text;
-    text << file.rdbuf();
-    return std::move(text).str();
-}
-
-} // namespace
-
 nlohmann::json load_json(const std::string& path) {
     return parse_json(read_whole(path), path);
 }
 
 nlohmann::json parse_json(const std::string& text, const std::string& path) {
-    try {
-        return nlohmann::json::parse(text);
-    } catch (const nlohmann::json::parse_error& fault) {
-        throw_input(path, line_and_column(text, fault.byte), "is not JSON here",
-                    "check commas, quotes and brackets");
-    } catch (const nlohmann::json::out_of_range& fault) {
-        const std::string number = last_quoted(fault.what());
-        throw_input(path, line_and_column(text, text.find(number) + 1),
-                    "\"" + number + "\" is larger than any number here", "give a smaller number");
+    return parse<nlohmann::json>(text, path);
+}
+
+nlohmann::ordered_json parse_ordered_json(const std::string& text, const std::string& path) {
+    return parse<nlohmann::ordered_json>(text, path);
+}
+
+std::size_t edit_distance(const std::string& a, const std::string& b) {
+    std::vector<std::size_t> before(b.size() + 1), row(b.size() + 1), next(b.size() + 1);
+    std::iota(row.begin(), row.end(), std::size_t{0});
+    for (std::size_t i = 1; i <= a.size(); ++i) {
+        next[0] = i;
+        for (std::size_t j = 1; j <= b.size(); ++j) {
+            next[j] = std::min(
+                {row[j] + 1, next[j - 1] + 1, row[j - 1] + (a[i - 1] == b[j - 1] ? 0U : 1U)});
+            if (i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1])
+                next[j] = std::min(next[j], before[j - 2] + 1);
+        }
+        std::swap(before, row);
+        std::swap(row, next);
     }
+    return row.back();
 }
 
 std::string nearest_word(const std::string& text, const std::vector<std::string>& words) {
     const auto best = std::ranges::min_element(
-        words, {}, [&text](const std::string& word) { return edits(text, word); });
+        words, {}, [&text](const std::string& word) { return edit_distance(text, word); });
     return best == words.end() ? std::string() : *best;
 }
 
@@ -149,8 +150,9 @@ int JsonObject::whole(const char* key, int low, int high) const {
     const nlohmann::json& value = at(key);
     if (!value.is_number_integer())
         fail(key, shown(value) + " is not a whole number", fmt::format("give {} to {}", low, high));
+    // Beyond 2^63 a number is held without a sign.
     const auto number = value.get<std::int64_t>();
-    if (number < low || number > high)
+    if (number < low || number > high || (value.is_number_unsigned() && number < 0))
         fail(key, shown(value) + " is out of range", fmt::format("give {} to {}", low, high));
     return static_cast<int>(number);
 }
@@ -191,9 +193,11 @@ JsonObject JsonObject::object(const char* key) const {
     return {at(key), file_, place_of(key)};
 }
 
-std::vector<JsonObject> JsonObject::objects(const char* key) const {
+std::vector<JsonObject> JsonObject::objects(const char* key, std::size_t most) const {
     const nlohmann::json& value = at(key);
     if (!value.is_array()) fail(key, shown(value) + " is not a list", "give [ ... ]");
+    if (value.size() > most)
+        fail(key, fmt::format("{} entries", value.size()), fmt::format("give at most {}", most));
     std::vector<JsonObject> all;
     for (std::size_t i = 0; i < value.size(); ++i)
         all.emplace_back(value[i], file_, fmt::format("{}[{}]", place_of(key), i));

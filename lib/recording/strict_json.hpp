@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// JSON files written by people, read strictly: every fault is named with its place.
+// JSON files written by people, read strictly: every fault is named with its place. Whatever JSON
+// the program reads, it reads here: nesting, values, texts and size are limited, a key stands once
+// in an object, and nothing holds a NUL.
 #pragma once
 
 #include <nlohmann/json.hpp>
@@ -12,11 +14,18 @@
 
 namespace lull {
 
-/// Reads and parses a whole file of at most 64 MiB.
-/// \throws Error(input) with the system's reason, or with line and column of a syntax error
+/// Reads and parses a whole file of at most 16 MiB.
+/// \throws Error(input) with the system's reason, with line and column of a syntax error, or with
+/// the place of what is beyond a limit (recording/internal/json_builder.hpp)
 [[nodiscard]] nlohmann::json load_json(const std::string& path);
 /// The same of text that was read from there.
 [[nodiscard]] nlohmann::json parse_json(const std::string& text, const std::string& path);
+/// The same with the keys of objects in the order of the text.
+[[nodiscard]] nlohmann::ordered_json parse_ordered_json(const std::string& text,
+                                                        const std::string& path);
+
+/// Letters to insert, drop, replace, or swap with their neighbour, to make one word of another.
+[[nodiscard]] std::size_t edit_distance(const std::string& a, const std::string& b);
 
 /// The word of `words` that `text` was most likely meant to be (fewest edits).
 [[nodiscard]] std::string nearest_word(const std::string& text,
@@ -45,11 +54,14 @@ class JsonObject {
     /// A list of exactly `count` numbers.
     [[nodiscard]] std::vector<double> numbers(const char* key, std::size_t count) const;
     [[nodiscard]] JsonObject object(const char* key) const;
-    [[nodiscard]] std::vector<JsonObject> objects(const char* key) const;
+    /// A list of at most `most` objects.
+    [[nodiscard]] std::vector<JsonObject> objects(const char* key,
+                                                  std::size_t most = usually_most) const;
 
     [[noreturn]] void fail(const char* key, const std::string& what, const std::string& mend) const;
 
   private:
+    static constexpr std::size_t usually_most = 10000;
     static constexpr double limit = std::numeric_limits<double>::max();
     [[nodiscard]] std::string place_of(const char* key) const;
 

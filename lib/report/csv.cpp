@@ -10,12 +10,6 @@
 namespace lull {
 namespace {
 
-bool starts_formula(std::string_view text) {
-    const std::size_t first = text.find_first_not_of('\'');
-    return first != std::string_view::npos &&
-           std::string_view("=+-@\t\r").find(text[first]) != std::string_view::npos;
-}
-
 void append_text(std::string& csv, std::string_view text) {
     const std::string cell = neutral_text(valid_utf8(text));
     const bool blank_edge = !cell.empty() && (cell.front() == ' ' || cell.back() == ' ' ||
@@ -49,15 +43,6 @@ std::string number_text(double value, int decimals) {
     if (text.front() == '-' && text.find_first_of("123456789") == std::string::npos)
         text.erase(0, 1);
     return text;
-}
-
-std::string neutral_text(std::string_view text) {
-    return starts_formula(text) ? "'" + std::string(text) : std::string(text);
-}
-
-std::string plain_text(std::string_view text) {
-    const bool neutralised = !text.empty() && text.front() == '\'' && starts_formula(text);
-    return std::string(neutralised ? text.substr(1) : text);
 }
 
 std::string to_csv(const Table& table) {

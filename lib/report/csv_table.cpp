@@ -2,31 +2,18 @@
 #include "report/csv.hpp"
 
 #include "error.hpp"
-#include "picture/text.hpp"
+#include "recording/table_text.hpp"
 
 #include <csv.h>
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cerrno>
 #include <charconv>
 #include <cmath>
-#include <cstring>
-#include <fstream>
-#include <iterator>
+#include <limits>
 
 namespace lull {
 namespace {
-
-std::string read_whole(const std::string& file) {
-    errno = 0;
-    std::ifstream stream(file, std::ios::binary);
-    std::string bytes{std::istreambuf_iterator<char>(stream), {}};
-    if (!stream.is_open() || stream.bad())
-        throw_input(file, "", std::strerror(errno), "name a CSV file that can be read");
-    if (bytes.starts_with("\xEF\xBB\xBF")) bytes.erase(0, 3);
-    return bytes;
-}
 
 /// What libcsv calls back into. It does not count lines, so text is fed to it line by line.
 struct Collector {
@@ -49,14 +36,6 @@ void take_row(int, void* to) {
     collector.in_row = false;
 }
 
-/// One past the end of the line that starts at `from`: LF, CRLF or CR.
-std::size_t line_end(std::string_view bytes, std::size_t from) {
-    const std::size_t end = bytes.find_first_of("\r\n", from);
-    if (end == std::string_view::npos) return bytes.size();
-    return bytes[end] == '\r' && end + 1 < bytes.size() && bytes[end + 1] == '\n' ? end + 2
-                                                                                  : end + 1;
-}
-
 bool is_blank(std::string_view line) {
     return line.find_first_not_of(" \t\r\n") == std::string_view::npos;
 }
@@ -64,35 +43,38 @@ bool is_blank(std::string_view line) {
 /// libcsv's parser, freed whatever happens.
 struct Parser {
     csv_parser parser{};
-    explicit Parser(const std::string& file) {
+    Parser(const std::string& file, char separator) {
         if (csv_init(&parser, CSV_STRICT | CSV_STRICT_FINI) != 0)
             throw_input(file, "", "no memory to read it", "");
+        csv_set_delim(&parser, static_cast<unsigned char>(separator));
     }
     ~Parser() { csv_free(&parser); }
     Parser(const Parser&) = delete;
     Parser& operator=(const Parser&) = delete;
 };
 
-std::vector<CsvRow> parse(const std::string& file, const std::string& bytes) {
-    Parser parser(file);
+std::vector<CsvRow> parse(const std::string& file, std::string_view text,
+                          const std::vector<std::string_view>& lines, const Separator& separator,
+                          int lines_before) {
+    Parser parser(file, separator.sign);
     Collector collector;
     const auto fault = [&] {
-        throw_input(file, fmt::format("line {}", collector.row_line),
-                    "a quotation mark in the wrong place",
+        const int line = collector.row_line + (collector.rows.empty() ? 0 : lines_before);
+        throw_input(file, fmt::format("line {}", line), "a quotation mark in the wrong place",
                     "quotes go round a whole cell, and are doubled within it (RFC 4180)");
     };
-    for (std::size_t from = 0; from < bytes.size();) {
-        const std::size_t end = line_end(bytes, from);
-        const std::string_view line = std::string_view(bytes).substr(from, end - from);
-        from = end;
-        ++collector.line;
+    for (std::size_t i = separator.stated ? 1 : 0; i < lines.size(); ++i) {
+        collector.line = static_cast<int>(i) + 1;
         if (!collector.in_row) {
-            if (is_blank(line)) continue;
+            if (is_blank(lines[i])) continue;
             collector.row_line = collector.line;
         }
         collector.in_row = true;
-        if (csv_parse(&parser.parser, line.data(), line.size(), take_cell, take_row, &collector) !=
-            line.size())
+        // With its own end, which may be part of a quoted cell.
+        const char* end = i + 1 < lines.size() ? lines[i + 1].data() : text.data() + text.size();
+        const auto size = static_cast<std::size_t>(end - lines[i].data());
+        if (csv_parse(&parser.parser, lines[i].data(), size, take_cell, take_row, &collector) !=
+            size)
             fault();
     }
     if (csv_fini(&parser.parser, take_cell, take_row, &collector) != 0) fault();
@@ -106,16 +88,23 @@ std::string joined(const std::vector<std::string>& words) {
 } // namespace
 
 CsvTable::CsvTable(std::string file, const std::vector<std::string>& required)
+    : CsvTable(file, read_table_bytes(file), required) {}
+
+CsvTable::CsvTable(std::string file, std::string bytes, const std::vector<std::string>& required,
+                   int lines_before)
     : file_(std::move(file)) {
-    const std::string bytes = read_whole(file_);
-    if (valid_utf8(bytes) != bytes)
-        throw_input(file_, "", "not UTF-8 text", "save the table as CSV in UTF-8");
-    rows_ = parse(file_, bytes);
+    const std::string text = table_text(bytes, file_);
+    const std::vector<std::string_view> lines = lines_of(text);
+    const Separator separator = separator_of(lines);
+    separator_ = separator.sign;
+    rows_ = parse(file_, text, lines, separator, lines_before);
     if (rows_.empty())
         throw_input(file_, "line 1", "no header row", "the first line names " + joined(required));
     for (const std::string& cell : rows_.front().cells)
         columns_.push_back(plain_text(cell));
     rows_.erase(rows_.begin());
+    for (CsvRow& row : rows_)
+        row.line += lines_before;
 
     std::vector<std::string> missing;
     for (const std::string& name : required) {
@@ -149,14 +138,32 @@ std::string CsvTable::text(const CsvRow& row, std::string_view column) const {
 }
 
 double CsvTable::number(const CsvRow& row, std::string_view column) const {
-    const std::string cell = text(row, column);
+    const std::string written = text(row, column);
+    std::string cell = written;
+    if (separator_ != ',') std::ranges::replace(cell, ',', '.');
     double value = 0.0;
     const char* end = cell.data() + cell.size();
     const auto read = std::from_chars(cell.data(), end, value, std::chars_format::general);
     if (cell.empty()) fail(row, column, "is empty", "a number");
     if (read.ec != std::errc() || read.ptr != end || !std::isfinite(value))
-        fail(row, column, "\"" + cell + "\" is not a number", "a number such as 12.5");
+        fail(row, column, "\"" + written + "\" is not a number", "a number such as 12.5");
     return value;
+}
+
+double CsvTable::time(const CsvRow& row, std::string_view column, const StartTime& start) const {
+    const std::string cell = text(row, column);
+    if (cell.empty()) fail(row, column, "is empty", "a time");
+    try {
+        return parse_time(cell, start);
+    } catch (const Error& error) {
+        fail(row, column, error.fault, error.mend);
+    }
+}
+
+std::optional<double> CsvTable::snr(const CsvRow& row, std::string_view column) const {
+    const std::string cell = text(row, column);
+    if (cell.empty()) return std::nullopt;
+    return cell == infinite_text ? std::numeric_limits<double>::infinity() : number(row, column);
 }
 
 int CsvTable::whole(const CsvRow& row, std::string_view column) const {

@@ -75,11 +75,11 @@ std::vector<TimeSpan> voices_in(const std::vector<Event>& events) {
     return voices;
 }
 
-std::vector<TimeSpan> read_withheld(const std::string& file) {
+std::vector<TimeSpan> read_withheld(const std::string& file, const StartTime& start) {
     const CsvTable table(file, {"from_s", "to_s"});
     std::vector<TimeSpan> withheld;
     for (const CsvRow& row : table.rows()) {
-        const TimeSpan stretch{table.number(row, "from_s"), table.number(row, "to_s")};
+        const TimeSpan stretch{table.time(row, "from_s", start), table.time(row, "to_s", start)};
         if (!(stretch.from_s < stretch.to_s))
             table.fail(row, "to_s", "is not after from_s",
                        "a stretch with its end after its start");

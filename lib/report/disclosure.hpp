@@ -30,7 +30,8 @@ struct Disclosure {
 
 /// Stretches to withhold: a CSV table with from_s and to_s. \throws Error(input) naming the line of
 /// a time that is none or upside down
-[[nodiscard]] std::vector<TimeSpan> read_withheld(const std::string& file);
+/// \param start  of the recording, for clock times
+[[nodiscard]] std::vector<TimeSpan> read_withheld(const std::string& file, const StartTime& start);
 
 /// Where voice-like sound was heard, surroundings of what else was heard at that time among it.
 [[nodiscard]] std::vector<TimeSpan> voices_in(const std::vector<Event>& events);

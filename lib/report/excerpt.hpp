@@ -71,8 +71,8 @@ struct ExcerptSound {
 /// \param cut        holds the excerpt's stretch, or more
 /// \param from_to_s  the stretch
 [[nodiscard]] ExcerptSound make_sound(const Recording& recording, const Block& cut,
-                               std::pair<double, double> from_to_s, const ExcerptRequest& request,
-                               const ExcerptRules& rules);
+                                      std::pair<double, double> from_to_s,
+                                      const ExcerptRequest& request, const ExcerptRules& rules);
 
 /// A script that hands the page's own script the sound of channels: a call of lullSound with the
 /// bytes of an excerpt of each, as FLAC, and the gain of each. A page opened from a disk may not

@@ -4,6 +4,7 @@
 #include "error.hpp"
 #include "recording/atomic_file.hpp"
 #include "recording/digest.hpp"
+#include "report/folder_place.hpp"
 
 #include <algorithm>
 #include <cerrno>
@@ -21,59 +22,61 @@ namespace {
 
 namespace fs = std::filesystem;
 
-constexpr std::string_view log_name = "run.log", digests_name = "SHA256SUMS",
-                           unfinished_name = "UNFINISHED.txt";
-
-/// The first line of run.log, by which a folder is known again.
-std::string marker_of(const std::string& tool) {
-    return "Folder written by " + tool + "\n";
+void remove_folder(const std::string& path) {
+    std::error_code ignored;
+    fs::remove_all(path, ignored);
 }
 
-std::string file_text(const fs::path& path) {
-    std::ifstream stream(path, std::ios::binary);
-    return {std::istreambuf_iterator<char>(stream), {}};
-}
-
-/// The path without links, dots and a slash at its end, so that its parent is a folder's name.
-fs::path settled(const std::string& path) {
+/// Whether a folder that a killed run left had only begun to grow: its record is written before
+/// anything of a user's comes into it.
+bool never_was_whole(const std::string& left) {
     std::error_code fault;
-    fs::path whole = fs::weakly_canonical(fs::absolute(path, fault), fault);
-    if (fault) whole = fs::absolute(path, fault).lexically_normal();
-    return whole.has_filename() ? whole : whole.parent_path();
-}
-
-bool lies_in(const fs::path& file, const fs::path& folder) {
-    const fs::path relative = file.lexically_relative(folder);
-    return !relative.empty() && *relative.begin() != "..";
+    const auto log_bytes = fs::file_size(fs::path(left) / log_name, fault);
+    return fs::path(left).filename().string().starts_with(".") && (fault || log_bytes == 0);
 }
 
 } // namespace
 
 OutputFolder::OutputFolder(std::string path, std::string tool, std::span<const std::string> inputs)
-    : shown_(std::move(path)), tool_(std::move(tool)), final_(settled(shown_).string()) {
+    : shown_(std::move(path)), tool_(std::move(tool)), final_(settled_path(shown_)) {
     for (const std::string& input : inputs)
-        if (lies_in(settled(input), final_))
+        if (is_replaced_with(final_, tool_, input))
             throw_usage(shown_ + ": would replace its own input " + input, "give another folder");
     lock_.emplace(final_, shown_);
+    put_back(final_, tool_, shown_);
     look_at_what_is_there();
-    remove_stale_parts(final_);
     begin_part();
     try {
         mark_unfinished();
     } catch (...) { // no destructor runs
         unmark();
-        std::error_code ignored;
-        fs::remove_all(part_, ignored);
+        remove_folder(part_);
         throw;
     }
 }
 
+/// Nobody else is at work here: what lies beside the folder under such names, killed runs left.
+void OutputFolder::recover() {
+    for (const std::string& left : folders_left(final_)) {
+        if (never_was_whole(left)) {
+            remove_folder(left);
+            continue;
+        }
+        const std::optional<FolderRecord> record = read_record(left, tool_);
+        KnownFiles known;
+        try {
+            if (record) static_cast<void>(retire(left, *record, final_, known));
+        } catch (const Error&) { // it stays until a run can
+        }
+    }
+}
+
 void OutputFolder::begin_part() {
+    recover();
     std::error_code fault;
     const std::string part = part_name(final_);
-    fs::remove_all(part, fault);
     if (!fs::create_directory(part, fault))
-        fail("the folder that holds it: " + (fault ? fault.message() : "cannot be written"),
+        fail("the folder that holds it: " + (fault ? fault.message() : part + " is in the way"),
              "give a place in a folder that exists and can be written");
     part_ = part;
     digests_.clear();
@@ -90,12 +93,11 @@ void OutputFolder::look_at_what_is_there() {
         remove_stale_parts((fs::path(final_) / name).string());
     if (fs::is_empty(final_, fault)) return;
     if (fault) fail(fault.message(), "give a folder that can be read");
-    const std::string log = file_text(fs::path(final_) / log_name);
-    if (!log.starts_with(marker_of(tool_)))
+    std::optional<FolderRecord> record = read_record(final_, tool_);
+    if (!record)
         fail("holds files that " + tool_ + " did not write",
              "give a folder that is new, empty, or written by " + tool_);
-    old_log_ = log.substr(marker_of(tool_).size());
-    was_written_ = fs::exists(fs::path(final_) / digests_name, fault);
+    record_ = std::move(*record);
 }
 
 /// The folder of a run that was killed must not pass for a result, be it an earlier one.
@@ -105,11 +107,12 @@ void OutputFolder::mark_unfinished() {
     fs::create_directory(place, fault);
     if (fault) fail(fault.message(), "");
     try {
-        if (!was_written_) write_file((place / log_name).string(), marker_of(tool_) + old_log_);
+        if (!record_.whole)
+            write_file((place / log_name).string(), log_text(tool_, "", record_.runs));
         write_file((place / unfinished_name).string(),
                    "UNFINISHED\n\nA run of " + tool_ +
                        " that is to write this folder has not finished.\n" +
-                       (was_written_ ? "The other files here are from an earlier run.\n" : "") +
+                       (record_.whole ? "The other files here are from an earlier run.\n" : "") +
                        "If it is no longer at work, run the same command again"
                        " (lull-review: with --resume,\nto keep what was done).\n");
     } catch (const Error& error) {
@@ -121,17 +124,21 @@ void OutputFolder::unmark() const {
     const fs::path place(final_);
     std::error_code ignored;
     fs::remove(place / unfinished_name, ignored);
-    if (was_written_) return;
-    fs::remove(place / log_name, ignored);
+    if (record_.whole) return;
+    // What a user put there meanwhile needs it: the folder is known by it.
+    const fs::directory_iterator entries(place, ignored);
+    if (std::distance(begin(entries), end(entries)) == 1) fs::remove(place / log_name, ignored);
     if (!was_there_) fs::remove(place, ignored);
 }
 
 OutputFolder::~OutputFolder() {
     if (settled_.valid()) settled_.wait();
     if (part_.empty()) return;
-    std::error_code ignored;
-    fs::remove_all(part_, ignored);
-    if (!stays_unfinished_) unmark();
+    try {
+        remove_folder(part_);
+        if (!stays_unfinished_) unmark();
+    } catch (...) { // out of memory: the next run does it
+    }
 }
 
 std::string OutputFolder::beside(const std::string& word) const {
@@ -169,6 +176,7 @@ void OutputFolder::write(const std::string& name, std::string_view bytes) {
 
 /// The user knows the folder by its own name, not by the one it has while it grows.
 Error OutputFolder::as_shown(const Error& fault) const {
+    if (part_.empty()) return fault;
     const fs::path within = fs::path(fault.file).lexically_relative(part_);
     if (within.empty() || within.begin()->string() == "..") return fault;
     return {fault.kind, (fs::path(shown_) / within).string(), fault.place, fault.fault, fault.mend};
@@ -195,10 +203,8 @@ void OutputFolder::write_digests() {
     if (settled_.valid()) settled_.get();
     for (const std::string& name : files())
         if (!digests_.contains(name)) digests_[name] = digest_of(name);
-    std::string text;
-    for (const auto& [name, digest] : digests_)
-        text += digest + "  " + name + "\n";
-    write(std::string(digests_name), text);
+    digests_text_ = digests_text(digests_);
+    write(std::string(digests_name), digests_text_);
 }
 
 /// Once for all files: one by one costs more than all the analysis.
@@ -210,16 +216,49 @@ void OutputFolder::force_to_disk() const {
     if (!safe) fail(std::strerror(reason), "");
 }
 
+void OutputFolder::share() {
+    shared_ = true;
+    record_.runs.clear();
+    static_cast<void>(files_of_user());
+}
+
+std::vector<CarriedFile> OutputFolder::files_of_user() {
+    try {
+        std::vector<CarriedFile> files = plan_carrying(entries_of(final_, record_, known_), part_);
+        const auto file = std::ranges::find(files, false, &CarriedFile::is_folder);
+        if (shared_ && file != files.end())
+            fail("holds " + file->from + ", which " + tool_ +
+                     " did not write and which would be handed on",
+                 "give another folder");
+        return files;
+    } catch (const Error& error) {
+        throw Error(error.kind, shown_, "", error.fault, error.mend);
+    }
+}
+
+void OutputFolder::list_in_read_first(const std::vector<CarriedFile>& carried) {
+    const std::string list = carried_list(carried);
+    if (list.empty()) return;
+    std::error_code fault;
+    const fs::path place = fs::path(part_) / first_name;
+    const std::string text = fs::exists(place, fault) ? read_file(place.string()) + "\n" : "";
+    write(std::string(first_name), text + list);
+}
+
 void OutputFolder::publish(std::string_view run) {
+    const std::vector<CarriedFile> carried = files_of_user();
+    list_in_read_first(carried);
     write_digests();
-    put_in_place(run);
+    put_in_place(run, carried);
 }
 
 void OutputFolder::publish_unfinished(std::string_view run, const std::string& why) {
+    const std::vector<CarriedFile> carried = files_of_user();
+    list_in_read_first(carried);
     write_digests();
     write(std::string(unfinished_name), "UNFINISHED\n\n" + why);
-    put_in_place(run);
-    was_there_ = was_written_ = true;
+    put_in_place(run, carried);
+    was_there_ = true;
     begin_part();
 }
 
@@ -230,21 +269,34 @@ std::optional<std::uint64_t> OutputFolder::room_bytes() const {
     return space.available;
 }
 
-void OutputFolder::put_in_place(std::string_view run) {
-    write(std::string(log_name), marker_of(tool_) + old_log_ + std::string(run) + "\n");
+void OutputFolder::put_in_place(std::string_view run, const std::vector<CarriedFile>& carried) {
+    FolderRecord record{record_.runs, true, false, digests_};
+    record.digests.erase(std::string(digests_name));
+    record.digests.erase(std::string(unfinished_name));
     force_to_disk();
-    std::error_code fault;
-    if (::renameat2(AT_FDCWD, part_.c_str(), AT_FDCWD, final_.c_str(), RENAME_EXCHANGE) == 0) {
-        fs::remove_all(part_, fault); // what was there before
-        part_.clear();
-        return;
-    }
-    // Not every file system can exchange two names.
-    fs::remove_all(final_, fault);
-    if (fault) fail("cannot be replaced: " + fault.message(), "give another folder");
-    if (::rename(part_.c_str(), final_.c_str()) != 0)
-        fail(std::strerror(errno), "give another folder");
+    // From here on what lies beside the place is a whole folder: see recover().
+    write(std::string(log_name),
+          log_text(tool_, digests_text_, record_.runs + std::string(run) + "\n"));
+    link_files(final_, part_, carried);
+    force_to_disk();
+    const std::string earlier = lull::put_in_place(part_, final_, shown_);
     part_.clear();
+    const int reason = force_names_to_disk(fs::path(final_).parent_path().string());
+    if (reason != 0)
+        fail(std::string("is in its place, but not safe from a loss of power: ") +
+                 std::strerror(reason),
+             "");
+    retire_earlier(earlier);
+    record_ = std::move(record);
+}
+
+void OutputFolder::retire_earlier(const std::string& earlier) {
+    const std::vector<std::string> left = retire(earlier, record_, final_, known_);
+    if (left.empty()) return;
+    const std::string seen = earlier_name(final_);
+    const bool renamed = earlier == seen || ::rename(earlier.c_str(), seen.c_str()) == 0;
+    fail("is in its place, but " + left.front() + " could not be carried over",
+         "take it from " + (renamed ? seen : earlier));
 }
 
 } // namespace lull

@@ -19,7 +19,7 @@ namespace fs = std::filesystem;
 /// Whether the name still leads to the open file: its last owner takes the name away.
 bool is_still_named(int descriptor, const std::string& path) {
     struct stat open_file = {}, named = {};
-    return ::fstat(descriptor, &open_file) == 0 && ::stat(path.c_str(), &named) == 0 &&
+    return ::fstat(descriptor, &open_file) == 0 && ::lstat(path.c_str(), &named) == 0 &&
            open_file.st_ino == named.st_ino && open_file.st_dev == named.st_dev;
 }
 
@@ -30,7 +30,7 @@ FolderLock::FolderLock(const std::string& folder, const std::string& shown)
           (fs::path(folder).parent_path() / ("." + fs::path(folder).filename().string() + ".lock"))
               .string()) {
     for (;;) {
-        descriptor_ = ::open(path_.c_str(), O_RDWR | O_CREAT | O_CLOEXEC, 0666);
+        descriptor_ = ::open(path_.c_str(), O_RDWR | O_CREAT | O_NOFOLLOW | O_CLOEXEC, 0666);
         if (descriptor_ < 0)
             throw_output(shown, std::string("the folder that holds it: ") + std::strerror(errno),
                          "give a place in a folder that exists and can be written");

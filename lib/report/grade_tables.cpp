@@ -2,6 +2,7 @@
 #include "report/grade_tables.hpp"
 
 #include "report/csv.hpp"
+#include "report/internal/cells.hpp"
 
 #include <cstdint>
 #include <utility>
@@ -9,12 +10,7 @@
 namespace lull {
 namespace {
 
-Cell cell_of(const std::optional<double>& value) {
-    return value ? Cell(*value) : Cell();
-}
-Cell cell_of(int value) {
-    return std::int64_t{value};
-}
+using lull::cell_of;
 Cell cell_of(const std::string& text) {
     return text.empty() ? Cell() : Cell(text);
 }
@@ -206,7 +202,7 @@ Table misses_table(const Grade& grade) {
                     .add("time_s", e.event.time_s, 3)
                     .add("kind", std::string(name_of(e.event.kind)))
                     .add("channel", cell_of(joined(e.event.channels)))
-                    .add("snr_db", cell_of(e.event.snr_db), 1)
+                    .add("snr_db", snr_cell(e.event.snr_db), 1)
                     .add("excerpt", cell_of(miss.excerpt.name))
                     .add("from_s", miss.excerpt.from_s, 3)
                     .add("to_s", miss.excerpt.to_s, 3);
@@ -225,7 +221,7 @@ Table heard_table(const Grade& grade) {
             .add("time_s", e.event.time_s, 3)
             .add("kind", std::string(name_of(e.event.kind)))
             .add("channel", cell_of(joined(e.event.channels)))
-            .add("snr_db", cell_of(e.event.snr_db), 1)
+            .add("snr_db", snr_cell(e.event.snr_db), 1)
             .add("heard", cell_of(e.heard))
             .add("listeners", cell_of(e.listeners))
             .add("share", e.share, share)

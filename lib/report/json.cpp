@@ -60,6 +60,10 @@ Json json_of(const InputFile& input, double rate_hz) {
     json["frames"] = input.frames;
     json["first_s"] = rounded(static_cast<double>(input.first) / rate_hz, 6);
     json["cut_short"] = input.cut_short;
+    Frame lost = 0;
+    for (const FrameRange& range : input.lost)
+        lost += range.frames;
+    json["lost_s"] = rounded(static_cast<double>(lost) / rate_hz, 6);
     return json;
 }
 
@@ -109,7 +113,8 @@ std::string open_ended(const Json& object) {
 Json head_and_counts(const char* format, const Provenance& provenance, const EventCounts& counts) {
     Json document = head(format, provenance);
     document["counts"] = {{"confidence_0.5_and_more", counts.headline},
-                          {"listed_under_0.5", counts.lower}};
+                          {"listed_under_0.5", counts.lower},
+                          {"of_hails", counts.of_hails}};
     document["counts"]["not_listed"] = counts.not_listed ? Json(*counts.not_listed) : Json(nullptr);
     return document;
 }
@@ -174,12 +179,24 @@ std::string rows_json(const Table& table) {
 }
 
 std::string table_json(const Table& table, const Provenance& provenance) {
+    return table_json_begin(table, provenance) + table_json_rows(table, 0) +
+           table_json_end(table.rows.size());
+}
+
+std::string table_json_begin(const Table& table, const Provenance& provenance) {
     Json document = head("lull-table", provenance);
     document["table"] = table.name;
-    std::string text = open_ended(document) + ",\n  \"rows\": ";
-    append_array(text, table);
-    text += "\n}\n";
+    return open_ended(document) + ",\n  \"rows\": [";
+}
+
+std::string table_json_rows(const Table& table, std::size_t before) {
+    std::string text;
+    append_rows(text, table, before);
     return text;
+}
+
+std::string table_json_end(std::size_t rows) {
+    return std::string(end_of_array(rows)) + "\n}\n";
 }
 
 ReportJson::ReportJson(std::string path, const Provenance& provenance, const EventCounts& counts,

@@ -33,10 +33,11 @@ struct Provenance {
     const Recording* recording = nullptr; ///< inputs, start, notices; needed
 };
 
-/// How many events, by confidence.
+/// How many events, by confidence; those of the team's own hails apart.
 struct EventCounts {
     std::int64_t headline = 0;              ///< 0.5 and more
     std::int64_t lower = 0;                 ///< listed, under 0.5
+    std::int64_t of_hails = 0;              ///< listed, of the team's own hails
     std::optional<std::int64_t> not_listed; ///< under the confidence from which events are listed
 };
 
@@ -47,6 +48,11 @@ inline constexpr double headline_confidence = 0.5;
 
 /// The document of a tool that gives one table ("format": "lull-table").
 [[nodiscard]] std::string table_json(const Table& table, const Provenance& provenance);
+/// The same in parts, for a table that comes piece by piece: what is before the rows, rows that
+/// follow so many, and what is after them all.
+[[nodiscard]] std::string table_json_begin(const Table& table, const Provenance& provenance);
+[[nodiscard]] std::string table_json_rows(const Table& table, std::size_t before);
+[[nodiscard]] std::string table_json_end(std::size_t rows);
 
 /// report.json ("format": "lull-report"), table by table: head, notices, counts, and the tables as
 /// arrays. A night's would not fit into memory.

@@ -23,7 +23,7 @@ using nlohmann::ordered_json;
 constexpr std::array sections = {"page", "columns", "values", "phrases", "script", "keys"};
 
 const ordered_json& english_words() {
-    static const ordered_json words = ordered_json::parse(english_text());
+    static const ordered_json words = parse_ordered_json(std::string(english_text()), "en.json");
     return words;
 }
 

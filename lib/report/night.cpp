@@ -14,18 +14,11 @@ namespace {
 constexpr double hour_s = 3600.0;
 constexpr double judged_within_s = 0.2, written_within_s = 5.0; // night_rule says them
 
-double snr_of(const Event& event) {
-    for (const Arrival& arrival : event.arrivals)
-        if (arrival.channel == event.strongest) return arrival.snr_db.value_or(-1e9);
-    return -1e9;
-}
-
 void add_event(Find& find, const Event& event) {
     find.from_s = find.events.empty() ? event.onset_s : std::min(find.from_s, event.onset_s);
     find.to_s = std::max(find.to_s, event.end_s);
     find.confidence = std::max(find.confidence, event.confidence);
-    const double snr_db = snr_of(event);
-    if (snr_db > find.snr_db.value_or(-1e8)) find.snr_db = snr_db;
+    find.snr_db = std::max(find.snr_db, snr_of(event));
     for (const Arrival& arrival : event.arrivals)
         if (std::ranges::find(find.channels, arrival.channel) == find.channels.end())
             find.channels.push_back(arrival.channel);
@@ -37,6 +30,7 @@ std::vector<Find> gathered(const NightInput& input) {
     std::vector<Find> finds;
     std::map<int, std::size_t> of_series;
     for (const Event& event : input.events) {
+        if (event.hail) continue;
         if (event.series && of_series.contains(*event.series)) {
             add_event(finds[of_series[*event.series]], event);
             continue;
@@ -113,7 +107,7 @@ void place(Find& find, const NightInput& input) {
 void rank(std::vector<Find>& finds) {
     std::ranges::stable_sort(finds, {}, [](const Find& find) {
         return std::tuple(-std::floor(find.confidence * 10.0 + 1e-9), !find.after_hail,
-                          !find.in_quiet, -find.snr_db.value_or(-1e9), find.from_s);
+                          !find.in_quiet, -find.snr_db, find.from_s);
     });
     int number = 0;
     for (Find& find : finds)
@@ -123,9 +117,18 @@ void rank(std::vector<Find>& finds) {
 /// Stretches of the time line for which some file has samples, in order, within what was analysed.
 std::vector<std::pair<double, double>> recorded(const NightInput& input) {
     std::vector<std::pair<double, double>> spans, joined;
-    for (const InputFile& file : input.recording->inputs)
-        spans.emplace_back(input.recording->seconds(file.first),
-                           input.recording->seconds(file.first + file.frames));
+    for (const InputFile& file : input.recording->inputs) {
+        const auto add = [&](Frame first, Frame end) {
+            spans.emplace_back(input.recording->seconds(file.first + first),
+                               input.recording->seconds(file.first + end));
+        };
+        Frame at = 0;
+        for (const FrameRange& lost : file.lost) {
+            add(at, lost.first);
+            at = lost.end();
+        }
+        add(at, file.frames);
+    }
     std::ranges::sort(spans);
     for (auto [from_s, to_s] : spans) {
         from_s = std::max(from_s, input.from_s);
@@ -148,6 +151,7 @@ Tally tally(const NightInput& input, const std::vector<std::pair<double, double>
         sum.analysed_s += std::max(0.0, std::min(end_s, to_s) - std::max(begin_s, from_s));
     auto event = std::ranges::lower_bound(input.events, from_s, {}, &Event::onset_s);
     for (; event != input.events.end() && event->onset_s < to_s; ++event) {
+        if (event->hail) continue;
         const bool headline = event->confidence >= headline_confidence;
         ++(headline ? sum.headline : sum.lower);
         if (headline) ++sum.of_kind[static_cast<std::size_t>(event->kind)];
@@ -210,6 +214,7 @@ std::vector<ChannelFault> faults_of(const NightInput& input) {
 Night sum_up(const NightInput& input) {
     Night night;
     night.finds = gathered(input);
+    night.hails.assign(input.hails.begin(), input.hails.end());
     for (Find& find : night.finds)
         place(find, input);
     rank(night.finds);

@@ -33,7 +33,8 @@ struct NightInput {
     std::span<const JudgementRow> judgements;
 };
 
-/// One thing to listen to: a series of taps, or an event of its own.
+/// One thing to listen to: a series of taps, or an event of its own. What is part of the team's own
+/// hails is none.
 struct Find {
     int rank = 0; ///< from 1: how much it deserves a listen
     EventKind kind = EventKind::other;
@@ -43,14 +44,14 @@ struct Find {
     std::vector<int> events; ///< numbers
     std::optional<int> series;
     double confidence = 0.0;
-    std::optional<double> snr_db;  ///< largest of its events
+    double snr_db = no_snr_db;     ///< largest of its events
     std::optional<int> file;       ///< index into the inputs: where it begins
     std::optional<int> after_hail; ///< number of the hail that it followed
     bool in_quiet = false;         ///< began in a quiet period
     bool listened = false;         ///< a judgement, or the log, says that somebody heard it
 };
 
-/// Events that began in a stretch of time.
+/// Events that began in a stretch of time, those of the team's own hails left out.
 struct Tally {
     double from_s = 0.0, to_s = 0.0;
     double analysed_s = 0.0; ///< of it
@@ -77,15 +78,16 @@ struct ChannelFault {
 
 /// Something that was there, or should have been, and was not analysed.
 struct NotAnalysed {
-    std::string what; ///< "skipped", "cut short", "changed" while it was read, "gap", "overlap",
-                      ///< "outside" the stretch asked for, "channel" that was not
+    std::string what; ///< "skipped", "cut short", "damaged", "changed" while it was read,
+                      ///< "gap", "overlap", "outside" the stretch asked for, "channel" that was not
     std::string file; ///< or channel; may be empty
     std::optional<double> from_s, to_s;
     std::string why;
 };
 
 struct Night {
-    std::vector<Find> finds; ///< by rank
+    std::vector<Find> finds; ///< by rank; none of the team's own hails
+    std::vector<Hail> hails; ///< in order of time
     std::vector<Tally> hours;
     std::vector<QuietTally> quiet;
     std::vector<ChannelFault> faults; ///< each channel at least once
@@ -98,7 +100,8 @@ inline constexpr std::string_view night_rule =
     "Taps of one series count as one, with the highest confidence of the series and its events. "
     "Ranked by confidence in steps of 0.1; within a step what followed the team's own call comes "
     "first, then what began in a quiet period, then the higher signal-to-noise ratio, then the "
-    "earlier. Somebody has listened to it when a judgement lies within 0.2 s of one of its onsets, "
+    "earlier. The team's own hails are not among them. Somebody has listened to it when a "
+    "judgement lies within 0.2 s of one of its onsets, "
     "or the log says 'heard' within 5 s of it, on one of its channels.";
 
 [[nodiscard]] Night sum_up(const NightInput& input);

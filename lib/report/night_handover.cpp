@@ -16,7 +16,7 @@ namespace {
 
 // What each part may take; together with headings, cautions and counts under handover_most_bytes.
 constexpr std::size_t left_out_bytes = 420, finds_bytes = 560, unheard_bytes = 100,
-                      faults_bytes = 300;
+                      hails_bytes = 160, faults_bytes = 300;
 constexpr std::size_t longest_name = 36, longest_reason = 60;
 
 /// A name or reason as one can read it out: one line, not too long, cut between characters.
@@ -95,7 +95,7 @@ std::vector<std::string> left_out_lines(const Night& night, const Recording& rec
             lines.push_back("Channel left out: " + name + ".");
         else if (one.what == "skipped")
             lines.push_back(fmt::format("Skipped: {}, {}.", name, spoken(one.why, longest_reason)));
-        else if (one.what == "cut short" || one.what == "changed")
+        else if (one.what == "cut short" || one.what == "damaged" || one.what == "changed")
             lines.push_back(
                 fmt::format("Doubtful: {}, {}.", name, spoken(one.why, longest_reason)));
     }
@@ -127,7 +127,8 @@ std::string ranges(const std::vector<int>& numbers, std::size_t most_bytes) {
 
 std::string finds_text(const Night& night, const Recording& recording, const EventCounts& counts,
                        const std::vector<Find>& finds) {
-    if (night.finds.empty()) return std::string(no_event_text) + "\n";
+    if (night.finds.empty())
+        return night.hails.empty() ? std::string(no_event_text) + "\n" : "No find listed.\n";
     std::vector<std::string> lines;
     for (const Find& find : finds)
         lines.push_back(find_line(find, recording));
@@ -147,6 +148,19 @@ std::string unheard_text(const std::vector<Find>& finds) {
                                    : fmt::format("All {} finds.\n", numbers.size());
     return fmt::format("{} of {} finds: {}.\n", numbers.size(), finds.size(),
                        ranges(numbers, unheard_bytes));
+}
+
+/// The team's own calls and knocks, by when they began.
+std::string hails_text(const Night& night, const Recording& recording) {
+    std::string text =
+        fmt::format("{} of the team's own, not among the finds:", night.hails.size());
+    for (std::size_t h = 0; h < night.hails.size(); ++h) {
+        const std::string next = (h > 0 ? ", " : " ") + moment(recording, night.hails[h].from_s);
+        const std::string more = fmt::format(" and {} more", night.hails.size() - h);
+        if (text.size() + next.size() + more.size() + 2 > hails_bytes) return text + more + ".\n";
+        text += next;
+    }
+    return text + ".\n";
 }
 
 std::vector<std::string> fault_lines(const Night& night, const Recording& recording) {
@@ -176,7 +190,8 @@ std::string find_text(const Find& find, const Recording& recording) {
     std::string text = fmt::format("{}, {}", moment(recording, find.from_s), name_of(find.kind));
     if (find.events.size() > 1) text += fmt::format(", {} taps", find.events.size());
     text += fmt::format(", {}, confidence {:.2f}", spoken(channel, longest_name), find.confidence);
-    if (find.snr_db) text += fmt::format(", {:.0f} dB over the noise", *find.snr_db);
+    text += std::isfinite(find.snr_db) ? fmt::format(", {:.0f} dB over the noise", find.snr_db)
+                                       : ", over digital silence";
     return text;
 }
 
@@ -196,6 +211,7 @@ std::string handover_text(const Night& night, const Recording& recording,
     text += "\nNOT ANALYSED\n" + fitted(left_out_lines(night, recording), left_out_bytes);
     text += "\nFINDS\n" + finds_text(night, recording, counts, finds);
     text += "\nNOT LISTENED TO YET\n" + unheard_text(finds);
+    if (!night.hails.empty()) text += "\nHAILS\n" + hails_text(night, recording);
     text += "\nSENSOR FAULTS\n" + fitted(fault_lines(night, recording), faults_bytes);
     return text + "\nCAUTION\n" + std::string(short_caution_text) + "\n";
 }

@@ -43,7 +43,7 @@ std::vector<Cell> find_row(const Find& find, const Recording& recording) {
             numbers_cell(find.events),
             cell_of(find.series),
             find.confidence,
-            cell_of(find.snr_db),
+            snr_cell(find.snr_db),
             std::move(file),
             std::move(in_file_s),
             yes_or_no(find.in_quiet),
@@ -91,6 +91,25 @@ Table quiet_periods_table(const Night& night, const Recording& recording) {
         row.push_back(cell_of(period.best));
         table.rows.push_back(std::move(row));
     }
+    return table;
+}
+
+Table hails_table(const Night& night, const Recording& recording) {
+    Table table{"hails",
+                {{"hail"},
+                 {"from_s", time_decimals},
+                 {"to_s", time_decimals},
+                 {"from_clock"},
+                 {"channel"},
+                 {"known_from"},
+                 {"events"},
+                 {"followed_by"}},
+                {}};
+    for (const Hail& hail : night.hails)
+        table.rows.push_back(
+            {cell_of(hail.number), hail.from_s, hail.to_s, clock_cell(recording, hail.from_s),
+             channel_cell(recording, hail.channel), std::string(hail.from_log ? "log" : "channel"),
+             numbers_cell(hail.events), numbers_cell(hail.followed_by)});
     return table;
 }
 
@@ -162,10 +181,10 @@ std::string night_json(const Night& night, const Provenance& provenance,
     const std::vector<SettingShown> said{{"rule", std::string(night_rule), -1},
                                          {"files", std::int64_t{night.files}, -1},
                                          {"files_skipped", std::int64_t{night.files_skipped}, -1}};
-    const std::vector<Table> tables{not_analysed_table(night, recording),
-                                    night_table(night, recording), hours_table(night, recording),
-                                    quiet_periods_table(night, recording),
-                                    faults_table(night, recording)};
+    const std::vector<Table> tables{
+        not_analysed_table(night, recording), night_table(night, recording),
+        hours_table(night, recording),        quiet_periods_table(night, recording),
+        hails_table(night, recording),        faults_table(night, recording)};
     return summary_json("lull-night", provenance, counts, said, tables);
 }
 

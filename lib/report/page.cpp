@@ -48,11 +48,14 @@ std::string counts_section(const ReportData& report) {
     const EventCounts& counts = report.counts;
     const std::string not_listed =
         counts.not_listed ? fmt::format("{}", *counts.not_listed) : say["not_counted"];
-    return section("counts", say["counts"],
-                   html_table({say["headline"], say["lower"], say["not_listed"]},
-                              {{fmt::format("{}", counts.headline), fmt::format("{}", counts.lower),
-                                not_listed}},
-                              say["counts"]));
+    std::vector<std::string> heads{say["headline"], say["lower"], say["not_listed"]};
+    std::vector<std::string> row{fmt::format("{}", counts.headline),
+                                 fmt::format("{}", counts.lower), not_listed};
+    if (counts.of_hails > 0) {
+        heads.push_back(say["of_hails"]);
+        row.push_back(fmt::format("{}", counts.of_hails));
+    }
+    return section("counts", say["counts"], html_table(heads, {row}, say["counts"]));
 }
 
 std::string place_caption(const PlacePicture& place, const Language& say) {
@@ -102,7 +105,9 @@ std::string audible_section(const ReportData& report) {
     }
     return figures.empty()
                ? figures
-               : section("audible", say["audible"], element("p", say["audible_about"]) + figures);
+               : section("audible", say["audible"],
+                         "<p><strong>" + escape_markup(say["audible_caveat"]) + "</strong></p>\n" +
+                             element("p", say["audible_about"]) + figures);
 }
 
 std::string hails_section(const ReportData& report) {
@@ -114,7 +119,8 @@ std::string hails_section(const ReportData& report) {
         words = element("p", hail_sentence(*report.hail_chance, say) + ".") +
                 element("p", say["hail_assumptions"]);
     return section("hails", say["hails"],
-                   html_table(*table, most_rows_shown, say, say["hails"]) + words);
+                   html_table(*table, most_rows_shown, say, say["hails"]) +
+                       hail_events_table(report) + words);
 }
 
 std::string log_section(const ReportData& report) {

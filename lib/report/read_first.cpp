@@ -32,12 +32,11 @@ std::string read_first_text(const Recording& recording, std::span<const std::str
                             const Disclosure& disclosure) {
     std::string text = "READ FIRST\n\n" + wrapped(caution_text) + "\n";
     if (recording.exercise) text += wrapped(exercise_text) + "\n";
-    text +=
-        wrapped("Start with index.html, in any browser; it loads nothing from elsewhere. The "
-                "tables beside it (.csv) hold the same figures, and report.json all of them. "
-                "SHA256SUMS lists a digest of every file but run.log: check with \"sha256sum -c "
-                "SHA256SUMS\".") +
-        "\n";
+    text += wrapped("Start with index.html, in any browser; it loads nothing from elsewhere. The "
+                    "tables beside it (.csv) hold the same figures, and report.json all of them. "
+                    "SHA256SUMS lists a digest of every file that lull wrote but run.log: check "
+                    "with \"sha256sum -c SHA256SUMS\".") +
+            "\n";
     text += wrapped("Recordings of a search may hold the voices of persons. Keep, share and delete "
                     "this folder under your local rules on personal data and evidence.") +
             "\n";

@@ -2,54 +2,32 @@
 #include "report/read_tables.hpp"
 
 #include "error.hpp"
-#include "recording/start_time.hpp"
+#include "recording/written_time.hpp"
 #include "report/csv.hpp"
 #include "report/internal/cells.hpp"
 
 #include <fmt/format.h>
 
-#include <charconv>
 #include <filesystem>
 
 namespace lull {
 namespace {
 
-std::optional<double> whole_number(std::string_view text) {
-    double value = 0.0;
-    const auto read =
-        std::from_chars(text.data(), text.data() + text.size(), value, std::chars_format::fixed);
-    if (text.empty() || read.ec != std::errc() || read.ptr != text.data() + text.size() ||
-        value < 0)
-        return std::nullopt;
-    return value;
-}
-
-/// "1:23" or "61:07.5": minutes and seconds from the start.
-std::optional<double> minutes_and_seconds(std::string_view text) {
-    const std::size_t colon = text.find(':');
-    if (colon == std::string_view::npos || text.find(':', colon + 1) != std::string_view::npos)
-        return std::nullopt;
-    const std::string_view minutes_text = text.substr(0, colon);
-    if (minutes_text.find('.') != std::string_view::npos) return std::nullopt;
-    const auto minutes = whole_number(minutes_text);
-    const auto seconds = whole_number(text.substr(colon + 1));
-    if (!minutes || !seconds || *seconds >= 60.0) return std::nullopt;
-    return 60.0 * *minutes + *seconds;
+/// 1:23 counts from the start where that lies in the recording, as logs are kept by a stopwatch.
+double log_time(const CsvTable& table, const CsvRow& row, const Recording& recording) {
+    const std::optional<WrittenTime> time = read_written_time(table.text(row, "time"));
+    if (!time || !time->hours_and_minutes) return table.time(row, "time", recording.start);
+    if (!recording.start.unix_s || *time->elapsed_s <= recording.duration_s())
+        return *time->elapsed_s;
+    return time_of_day_after(recording.start, *time->second_of_day);
 }
 
 LogRow log_row(const CsvTable& table, const CsvRow& row, const Recording& recording) {
-    const std::string time = table.text(row, "time");
-    const auto stopwatch = minutes_and_seconds(time);
-    LogRow written{.time_s = 0.0,
+    LogRow written{.time_s = log_time(table, row, recording),
                    .person = table.text(row, "person"),
                    .action = table.text(row, "action"),
                    .channels = {},
                    .text = table.text(row, "text")};
-    try {
-        written.time_s = stopwatch ? *stopwatch : parse_time(time, recording.start);
-    } catch (const Error& error) {
-        table.fail(row, "time", error.fault, error.mend);
-    }
     for (const std::string& name : split_list(table.text(row, "channels"))) {
         const auto channel = channel_named(recording, name);
         if (!channel)

@@ -27,7 +27,7 @@ int channel_of(const CsvTable& table, const CsvRow& row, const char* column,
 
 double time_within(const CsvTable& table, const CsvRow& row, const char* column,
                    const Recording& recording) {
-    const double time_s = table.number(row, column);
+    const double time_s = table.time(row, column, recording.start);
     // Six decimals may round a time at the very end past it.
     constexpr double rounding_s = 1e-6;
     if (time_s < 0.0 || time_s > recording.duration_s() + rounding_s)
@@ -68,7 +68,8 @@ EventRow event_row(const CsvTable& table, const CsvRow& row, const Recording& re
                    .series = table.text(row, "series").empty()
                                  ? std::nullopt
                                  : std::optional<int>(table.whole(row, "series")),
-                   .confidence = number_or_none(table, row, "confidence")};
+                   .confidence = number_or_none(table, row, "confidence"),
+                   .snr_db = table.snr(row, "snr_db")};
     if (event.end_s < event.onset_s)
         table.fail(row, "end_s", "lies before onset_s", "a time at or after the onset");
     for (const std::string& name : split_list(table.text(row, "channels")))
@@ -79,11 +80,18 @@ EventRow event_row(const CsvTable& table, const CsvRow& row, const Recording& re
 
 } // namespace
 
+void each_event(const std::string& file, const Recording& recording,
+                const std::function<void(EventRow&&)>& take) {
+    in_csv_pieces(file, {"event", "kind", "onset_s", "end_s", "channel", "channels"},
+                  [&](const CsvTable& table) {
+                      for (const CsvRow& row : table.rows())
+                          take(event_row(table, row, recording));
+                  });
+}
+
 std::vector<EventRow> read_events(const std::string& file, const Recording& recording) {
-    const CsvTable table(file, {"event", "kind", "onset_s", "end_s", "channel", "channels"});
     std::vector<EventRow> events;
-    for (const CsvRow& row : table.rows())
-        events.push_back(event_row(table, row, recording));
+    each_event(file, recording, [&](EventRow&& row) { events.push_back(std::move(row)); });
     return events;
 }
 
@@ -114,7 +122,7 @@ std::vector<RankingRow> read_ranking(const std::string& file, const Recording& r
                                      : std::optional<int>(table.whole(row, "rank")),
                          .channel = channel_of(table, row, "channel", recording),
                          .peak_energy_db = number_or_none(table, row, "peak_energy_db"),
-                         .snr_db = number_or_none(table, row, "snr_db"),
+                         .snr_db = table.snr(row, "snr_db"),
                          .below_strongest_db = number_or_none(table, row, "below_strongest_db"),
                          .comparable = table.text(row, "comparable"),
                          .level_unit = table.text(row, "level_unit")});
@@ -137,7 +145,7 @@ std::vector<NoiseRow> read_noise(const std::string& file, const Recording& recor
     return rows;
 }
 
-std::vector<JudgementRow> read_judgements(const std::string& file) {
+std::vector<JudgementRow> read_judgements(const std::string& file, const StartTime& start) {
     const CsvTable table(file, {"when", "reviewer", "report digest", "onset_s", "channel",
                                 "old kind", "judgement", "new kind", "reason"});
     std::vector<JudgementRow> rows;
@@ -145,13 +153,15 @@ std::vector<JudgementRow> read_judgements(const std::string& file) {
         JudgementRow judgement{.when = table.text(row, "when"),
                                .reviewer = table.text(row, "reviewer"),
                                .report_digest = table.text(row, "report digest"),
-                               .onset_s = table.number(row, "onset_s"),
+                               .onset_s = table.time(row, "onset_s", start),
                                .channel = table.text(row, "channel"),
                                .old_kind = table.text(row, "old kind"),
                                .judgement = table.text(row, "judgement"),
                                .new_kind = table.text(row, "new kind"),
                                .reason = table.text(row, "reason"),
-                               .new_onset_s = number_or_none(table, row, "new_onset_s")};
+                               .new_onset_s = std::nullopt};
+        if (!table.text(row, "new_onset_s").empty())
+            judgement.new_onset_s = table.time(row, "new_onset_s", start);
         const std::string& word = judgement.judgement;
         if (word != "agree" && word != "disagree" && word != "unsure")
             table.fail(row, "judgement", "\"" + word + "\" is no judgement",

@@ -8,6 +8,7 @@
 #include "detect/hails.hpp"
 #include "recording/recording.hpp"
 
+#include <functional>
 #include <optional>
 #include <string>
 #include <vector>
@@ -22,7 +23,7 @@ struct EventRow {
     int channel = 0;           ///< strongest
     std::vector<int> channels; ///< that heard it
     std::optional<int> series;
-    std::optional<double> confidence;
+    std::optional<double> confidence, snr_db;
 };
 
 /// A row of a delays table.
@@ -71,17 +72,22 @@ struct OperatorsLog {
 /// number that is none, a channel that the recording does not have, a time outside it.
 [[nodiscard]] std::vector<EventRow> read_events(const std::string& file,
                                                 const Recording& recording);
+/// The same row after row, however many there are: none is kept.
+void each_event(const std::string& file, const Recording& recording,
+                const std::function<void(EventRow&&)>& take);
 [[nodiscard]] std::vector<DelayRow> read_delays(const std::string& file,
                                                 const Recording& recording);
 [[nodiscard]] std::vector<RankingRow> read_ranking(const std::string& file,
                                                    const Recording& recording);
 [[nodiscard]] std::vector<NoiseRow> read_noise(const std::string& file, const Recording& recording);
-[[nodiscard]] std::vector<JudgementRow> read_judgements(const std::string& file);
+/// \param start  of the recording, for clock times
+[[nodiscard]] std::vector<JudgementRow> read_judgements(const std::string& file,
+                                                        const StartTime& start);
 
 /// Columns time, action; and person, channels (`a;b`, names or numbers), text where they are there.
-/// Times: seconds, m:ss, +HH:MM:SS, a clock time or ISO 8601. Written by hand, so a line that
-/// cannot be read becomes a notice (degraded) and the others count. \throws Error(input) when the
-/// file as a whole cannot be read
+/// Times as parse_time reads them, and m:ss; 12:00 is a clock time only where twelve minutes lie
+/// outside the recording. Written by hand, so a line that cannot be read becomes a notice
+/// (degraded) and the others count. \throws Error(input) when the file as a whole cannot be read
 [[nodiscard]] OperatorsLog read_log(const std::string& file, const Recording& recording);
 
 } // namespace lull

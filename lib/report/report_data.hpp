@@ -75,13 +75,14 @@ struct ReportData {
     Language language = Language::english(); ///< of the page
 };
 
-/// The rule of the page's order, as the page's language says it: tapping and voice-like
-/// of confidence 0.5 and more, then other kinds of 0.5 and more, then the rest; within each by
-/// confidence in steps of 0.1, then by SNR, then by time. \return indices into events
+/// The rule of the page's order, as the page's language says it: tapping and voice-like of
+/// confidence 0.5 and more, then other kinds of 0.5 and more and strong blows, then the team's own
+/// hails, which the page lists by themselves, then the rest; within each by confidence in steps of
+/// 0.1, then by SNR, then by time. \return indices into events
 [[nodiscard]] std::vector<std::size_t> most_deserving_first(const std::vector<Event>& events);
 
 /// How many of them the page shows one by one, with sound and pictures: all of confidence 0.5 and
-/// more up to some hundreds, and at least the first sixty.
+/// more, strong blows and hails, up to some hundreds, and at least the first sixty.
 [[nodiscard]] std::size_t events_shown(const std::vector<Event>& events);
 
 /// Counts the listed events. \param not_listed those under the listing limit, where known

@@ -33,16 +33,17 @@ namespace lull {
 [[nodiscard]] Table findings_table(std::span<const Finding> findings, const Recording& recording);
 [[nodiscard]] Table noise_table(std::span<const NoiseLevel> levels, const Recording& recording);
 [[nodiscard]] Table quiet_table(std::span<const QuietPeriod> periods);
-/// peak_db and snr_db are those of the strongest channel.
 /// Running scores, channel by channel: the largest log likelihood ratios of each step, the
 /// confidence of the events of each kind heard there then (0: none), and the noise floor.
 [[nodiscard]] Table tracks_table(std::span<const ScoreTrack> channels,
                                  std::span<const Event> events, const Recording& recording);
+/// peak_db and snr_db are those of the strongest channel; hail: the team's own that it is part of.
 [[nodiscard]] Table events_table(std::span<const Event> events, const Recording& recording);
 [[nodiscard]] Table arrivals_table(std::span<const Event> events, const Recording& recording);
 [[nodiscard]] Table series_table(std::span<const Series> series, const Recording& recording);
 /// Further columns: how a hail is known, and of all hails together how many occurrences followed,
-/// how many chance would have put there, and the permutation test's p (detect/hail_chance.hpp).
+/// how many chance would have put there, and the permutation test's p (detect/hail_chance.hpp); the
+/// events that are the hail itself.
 [[nodiscard]] Table hails_table(std::span<const Hail> hails,
                                 const std::optional<HailChance>& chance,
                                 const Recording& recording);

@@ -10,7 +10,7 @@ namespace {
 /// Seconds in which a channel delivered nothing of its own.
 double dropout_s(const ChannelHealth& health, double rate_hz) {
     const StretchList set = merged(merged(health.zeroed, health.held), health.repeated);
-    const StretchList gone = merged(health.missing, health.non_finite);
+    const StretchList gone = merged(health.lost, health.non_finite);
     return static_cast<double>(merged(set, gone).frames) / rate_hz;
 }
 

@@ -27,8 +27,9 @@ Table ranking_table(std::span<const RankRow> rows, const Recording& recording) {
         table.rows.push_back({row.event == 0 ? Cell(std::string("all")) : cell_of(row.event),
                               std::string(name_of(row.kind)), cell_of(row.rank),
                               channel_cell(recording, row.channel), cell_of(row.peak_energy_db),
-                              cell_of(row.snr_db), cell_of(row.below_strongest_db), row.comparable,
-                              row.level_unit, cell_of(row.sigma_db)});
+                              row.snr_db ? snr_cell(*row.snr_db) : Cell(),
+                              cell_of(row.below_strongest_db), row.comparable, row.level_unit,
+                              cell_of(row.sigma_db)});
     return table;
 }
 

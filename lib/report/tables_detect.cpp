@@ -40,13 +40,14 @@ std::vector<Cell> event_row(const Event& event, const Recording& recording) {
             channel_cell(recording, event.strongest),
             channels_of(event, recording),
             arrival ? amplitude_cell(arrival->peak, scale) : Cell(),
-            arrival ? cell_of(arrival->snr_db) : Cell(),
+            arrival ? snr_cell(arrival->snr_db) : Cell(),
             event.confidence,
             cell_of(event.series),
             event.why,
             scale.unit,
             clock_cell(recording, event.onset_s),
-            cell_of(likelihood_ratio(event))};
+            cell_of(likelihood_ratio(event)),
+            cell_of(event.hail)};
 }
 
 std::vector<Cell> arrival_row(const Event& event, const Arrival& arrival,
@@ -58,7 +59,7 @@ std::vector<Cell> arrival_row(const Event& event, const Arrival& arrival,
             arrival.onset_sigma_s,
             amplitude_cell(arrival.peak, scale),
             power_cell(arrival.energy, scale),
-            cell_of(arrival.snr_db),
+            snr_cell(arrival.snr_db),
             scale.unit};
 }
 
@@ -79,7 +80,8 @@ Table events_table(std::span<const Event> events, const Recording& recording) {
                  {"why"},
                  {"level_unit"},
                  {"onset_clock"},
-                 {"likelihood_ratio", share_decimals}},
+                 {"likelihood_ratio", share_decimals},
+                 {"hail"}},
                 {}};
     for (const Event& event : events)
         table.rows.push_back(event_row(event, recording));
@@ -134,7 +136,8 @@ Table hails_table(std::span<const Hail> hails, const std::optional<HailChance>& 
                  {"known_from"},
                  {"session_followed"},
                  {"session_expected", share_decimals},
-                 {"session_p", time_decimals}},
+                 {"session_p", time_decimals},
+                 {"events"}},
                 {}};
     for (const Hail& hail : hails)
         table.rows.push_back({cell_of(hail.number), hail.from_s, hail.to_s,
@@ -142,7 +145,7 @@ Table hails_table(std::span<const Hail> hails, const std::optional<HailChance>& 
                               cell_of(hail.after_s), std::string(hail.from_log ? "log" : "channel"),
                               chance ? cell_of(chance->followed) : Cell(),
                               chance ? Cell(chance->expected) : Cell(),
-                              chance ? Cell(chance->p) : Cell()});
+                              chance ? Cell(chance->p) : Cell(), numbers_cell(hail.events)});
     return table;
 }
 

@@ -82,13 +82,15 @@ Table audibility_table(std::span<const AudibleStretch> stretches) {
                  {"cell"},
                  {"probability", share_decimals},
                  {"low", share_decimals},
-                 {"high", share_decimals}},
+                 {"high", share_decimals},
+                 {"caveat"}},
                 {}};
     for (const AudibleStretch& stretch : stretches)
         for (const AudiblePoint& point : stretch.points)
             table.rows.push_back({stretch.from_s, stretch.to_s, stretch.source, point.x_m,
                                   point.y_m, text_cell(point.cell), cell_of(point.probability),
-                                  cell_of(point.low), cell_of(point.high)});
+                                  cell_of(point.low), cell_of(point.high),
+                                  std::string(recall_caveat)});
     return table;
 }
 

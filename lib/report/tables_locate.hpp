@@ -33,6 +33,7 @@ struct NamedAdvice {
 };
 [[nodiscard]] Table next_table(std::span<const NamedAdvice> advice, const Recording& recording);
 
+/// Further columns: low, high: what the counts behind it leave possible; caveat: recall_caveat.
 [[nodiscard]] Table audibility_table(std::span<const AudibleStretch> stretches);
 
 } // namespace lull

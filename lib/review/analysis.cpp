@@ -10,6 +10,7 @@
 #include "noise/scale_changes.hpp"
 #include "recording/units.hpp"
 #include "review/channel_faults.hpp"
+#include "review/joining.hpp"
 #include "review/journal.hpp"
 #include "review/search_again.hpp"
 #include "review/unit_pass.hpp"
@@ -24,23 +25,6 @@
 
 namespace lull {
 namespace {
-
-/// What has been joined of the units so far.
-struct Joined {
-    std::vector<ChannelHealth> health;
-    std::vector<BandLevels> levels;
-    std::vector<Arrival> arrivals;
-};
-
-template <class Part>
-void join(std::vector<Part>& whole, std::vector<Part>&& next) {
-    if (whole.empty()) {
-        whole = std::move(next);
-        return;
-    }
-    for (std::size_t c = 0; c < next.size(); ++c)
-        whole[c].append(next[c]);
-}
 
 /// Confidence of events that count as having broken a quiet period, or followed a hail: the
 /// headline's, so that a drip does not pass for an answer.
@@ -90,26 +74,6 @@ std::vector<NoiseLevel> noise_rows(const std::vector<BandLevels>& channels,
     return rows;
 }
 
-void join_courses(std::vector<Course>& whole, std::vector<Course>&& next) {
-    whole.resize(next.size());
-    for (std::size_t c = 0; c < next.size(); ++c)
-        append(whole[c], next[c]);
-}
-
-void join_scores(std::vector<ScoreTrack>& whole, const std::vector<ScoreTrack>& next) {
-    whole.resize(next.size());
-    for (std::size_t c = 0; c < next.size(); ++c)
-        append(whole[c], next[c]);
-}
-
-void join(Joined& whole, std::vector<Course>& courses, UnitResult&& next) {
-    join(whole.health, std::move(next.health));
-    join(whole.levels, std::move(next.levels));
-    join_courses(courses, std::move(next.courses));
-    whole.arrivals.insert(whole.arrivals.end(), std::make_move_iterator(next.arrivals.begin()),
-                          std::make_move_iterator(next.arrivals.end()));
-}
-
 void hear(Analysis& analysis, const Recording& recording, std::vector<Arrival> arrivals) {
     std::erase_if(arrivals, [&recording](const Arrival& arrival) {
         if (!recording.exercise) return false;
@@ -147,6 +111,7 @@ void find_answers(Analysis& analysis, const Recording& recording,
         quiet, analysis.hails,
         {recording.seconds(analysis.settings.from), recording.seconds(analysis.settings.to)});
     analysis.hail_chance = hail_chance(analysis.hails, analysis.events, listened, rules);
+    mark_hails(analysis.events, analysis.hails);
 }
 
 struct DoneUnit {
@@ -221,7 +186,7 @@ Analysis analyse(const Recording& recording, const Settings& settings, const Wan
         plan_units(recording.frames, recording.rate_hz, settings.from, settings.to);
     Analysis analysis;
     analysis.settings = settings;
-    Joined joined;
+    UnitResult joined;
     ProgressState state{"analysing", 0.0, recording.seconds(settings.to - settings.from), true};
     if (recording.inputs.size() > 1) state.file = file_at(recording, settings.from);
     OrderedWork<DoneUnit>::run(
@@ -233,8 +198,7 @@ Analysis analyse(const Recording& recording, const Settings& settings, const Wan
             };
         },
         [&](std::size_t number, DoneUnit&& done) {
-            join_scores(analysis.scores, done.result.scores);
-            join(joined, analysis.courses, std::move(done.result));
+            join(joined, std::move(done.result));
             const Unit& unit = units[number];
             const double length_s = recording.seconds(unit.core_end - unit.core_begin);
             state.done_s += length_s;
@@ -242,6 +206,8 @@ Analysis analyse(const Recording& recording, const Settings& settings, const Wan
             if (recording.inputs.size() > 1) state.file = file_at(recording, unit.core_end);
         },
         [&] { progress(state); });
+    analysis.courses = std::move(joined.courses);
+    analysis.scores = std::move(joined.scores);
     analysis.health = std::move(joined.health);
     analysis.noise = noise_rows(joined.levels, recording, settings.from);
     if (hears(wanted)) hear(analysis, recording, std::move(joined.arrivals));

@@ -1,18 +1,17 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "review/blind_folder.hpp"
 
-#include "recording/atomic_file.hpp"
 #include "recording/digest.hpp"
 #include "report/folder.hpp"
 #include "report/page.hpp"
 #include "report/read_first.hpp"
+#include "review/digests.hpp"
 #include "review/provenance.hpp"
 #include "review/stretch.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <future>
 
 namespace lull {
 namespace {
@@ -51,7 +50,7 @@ std::vector<SoundScript> write_slices(const Recording& recording, const ReviewRe
                                         {number, begin_s, end_s, ExcerptKind::channel, {channel}},
                                         rules));
         }
-        write_file(folder.path_of("excerpts/" + slice.file), sound_script(sounds));
+        folder.write("excerpts/" + slice.file, sound_script(sounds));
         slices.push_back(std::move(slice));
     }
     return slices;
@@ -62,10 +61,11 @@ std::vector<SoundScript> write_slices(const Recording& recording, const ReviewRe
 void write_blind_folder(Recording& recording, const ReviewRequest& request,
                         const ProgressSink& progress) {
     OutputFolder folder(request.folder, review_tool, input_paths(recording));
-    auto digests = std::async(std::launch::async, [&recording] { digest_inputs(recording); });
+    if (!request.disclosure.details) folder.share();
+    Digests digests(recording);
     ReportData report;
     report.sounds = write_slices(recording, request, folder, progress);
-    digests.get();
+    digests.wait(progress);
     if (!request.disclosure.details) hide_details(recording);
     report.provenance = {review_tool, {}, &recording};
     report.language = request.language;
@@ -76,7 +76,6 @@ void write_blind_folder(Recording& recording, const ReviewRequest& request,
     for (const SoundScript& sound : report.sounds)
         sounds.push_back("excerpts/" + sound.file);
     folder.write("READ-FIRST.txt", read_first_text(recording, sounds, request.disclosure));
-    if (!request.disclosure.details) folder.forget_earlier_runs();
     folder.publish(request.run);
 }
 

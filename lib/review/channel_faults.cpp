@@ -44,11 +44,12 @@ std::vector<double> scales(const Recording& recording, double time_s) {
     return db;
 }
 
-/// SNR on the second best channel: what makes an event shared.
+/// SNR on the second best channel that has a floor to set others' against: what makes an event
+/// shared.
 double second_snr_db(const Event& event) {
     std::vector<double> snr;
     for (const Arrival& arrival : event.arrivals)
-        if (arrival.snr_db) snr.push_back(*arrival.snr_db);
+        if (arrival.floor_power > 0.0) snr.push_back(arrival.snr_db);
     std::ranges::sort(snr, std::greater());
     return snr.size() < 2 ? 0.0 : snr[1];
 }
@@ -104,7 +105,8 @@ void judge_channels(Analysis& analysis, const Recording& recording, int jobs,
     std::vector<ChannelFacts> facts;
     for (std::size_t c = 0; c < analysis.health.size(); ++c)
         facts.push_back({recording.channels[c].kind,
-                         ScaleChanges(recording, static_cast<int>(c), analysis.health[c].first)});
+                         ScaleChanges(recording, static_cast<int>(c), analysis.health[c].first),
+                         recording.session.mains_hz});
     analysis.findings = findings(analysis.health, recording.rate_hz, facts);
     const std::vector<Finding> shared = shared_findings(analysis, recording, jobs, progress);
     analysis.findings.insert(analysis.findings.end(), shared.begin(), shared.end());

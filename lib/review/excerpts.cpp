@@ -5,6 +5,7 @@
 #include "report/folder.hpp"
 #include "report/read_first.hpp"
 #include "report/read_tables.hpp"
+#include "review/review_folder.hpp"
 #include "review/stretch.hpp"
 
 #include <algorithm>
@@ -35,9 +36,8 @@ int write_excerpts(const Recording& recording, const ExcerptsRequest& request,
     const std::vector<EventRow> events = read_events(request.events_file, recording);
     const std::vector<int> pair =
         request.kind == ExcerptKind::pair ? pair_of(recording, request.pair) : std::vector<int>{};
-    std::vector<std::string> inputs{request.events_file};
-    for (const InputFile& input : recording.inputs)
-        inputs.push_back(input.path);
+    std::vector<std::string> inputs = input_paths(recording);
+    inputs.push_back(request.events_file);
     OutputFolder folder(request.folder, tool, inputs);
     const auto stream = recording.open();
     StretchReader reader(*stream, {}, recording.rate_hz);

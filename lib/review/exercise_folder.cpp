@@ -11,15 +11,25 @@
 namespace lull {
 namespace {
 
+namespace fs = std::filesystem;
+
 constexpr const char* tool = "lull-exercise";
+
+/// The plan, and the recordings of speech that it names.
+std::vector<std::string> files_read(const Plan& plan, const std::string& plan_file) {
+    std::vector<std::string> files{plan_file};
+    for (const PlanEvent& event : plan.events)
+        if (!event.file.empty())
+            files.push_back((fs::path(plan_file).parent_path() / event.file).string());
+    return files;
+}
 
 } // namespace
 
 ExerciseOutcome make_exercises(const ExerciseRequest& request, const ProgressSink& progress) {
     const Plan plan = load_plan(request.plan_file);
     const std::uint64_t seed = request.seed.value_or(plan.seed);
-    const std::vector<std::string> inputs{request.plan_file};
-    OutputFolder folder(request.folder, tool, inputs);
+    OutputFolder folder(request.folder, tool, files_read(plan, request.plan_file));
     ExerciseOutcome outcome;
     for (int variant = 0; variant < request.variants; ++variant) {
         const std::string name =

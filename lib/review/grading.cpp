@@ -2,16 +2,18 @@
 #include "review/grading.hpp"
 
 #include "error.hpp"
-#include "exercise/sheet_rows.hpp"
+#include "exercise/sheet_judged.hpp"
 #include "recording/atomic_file.hpp"
 #include "recording/digest.hpp"
 #include "recording/start_time.hpp"
+#include "recording/table_text.hpp"
 #include "report/csv.hpp"
 #include "report/disclosure.hpp"
 #include "report/excerpt.hpp"
 #include "report/grade_folder.hpp"
 #include "report/grade_tables.hpp"
 #include "report/read_tables.hpp"
+#include "review/review_folder.hpp"
 #include "review/stretch.hpp"
 
 #include <fmt/format.h>
@@ -19,6 +21,8 @@
 #include <algorithm>
 #include <filesystem>
 #include <memory>
+#include <optional>
+#include <set>
 
 namespace lull {
 namespace {
@@ -61,21 +65,24 @@ class Grading {
         if (!input.weights.empty()) request_.rules = load_grade_rules(input.weights);
         read_truth_of();
         read_slots();
-        for (const std::string& file : input.sheets)
-            request_.sheets.push_back(read_sheet(file, context_));
+        read_sheets_of();
         if (!input.events.empty()) request_.program = read_sheet(input.events, context_);
         name_listeners();
         request_.exercise = input.label;
         grade_ = grade(request_);
-        if (!input.withheld.empty()) withhold(read_withheld(input.withheld));
+        if (!input.withheld.empty()) withhold(read_withheld(input.withheld, start()));
     }
 
     GradingOutcome write(const std::string& path) {
-        std::vector<std::string> files = files_read();
-        OutputFolder folder(path, "lull-grade", files);
+        const std::vector<std::string> files = files_read();
+        std::vector<std::string> inputs = files;
+        if (recording_)
+            for (std::string& input : input_paths(*recording_))
+                inputs.push_back(std::move(input));
+        OutputFolder folder(path, "lull-grade", inputs);
         write_grades(folder, grade_, provenance(files), further(), cutter());
+        if (!input_.key.empty()) write_whole_key(); // first: without it nobody could read the rest
         folder.publish("lull-grade");
-        if (!input_.key.empty()) write_whole_key();
         return outcome();
     }
 
@@ -95,11 +102,32 @@ class Grading {
             context_.channels.push_back(channel.name);
     }
 
+    [[nodiscard]] StartTime start() const {
+        return recording_ ? recording_->start : unknown_start();
+    }
+
+    /// A sheet that cannot be read is named, and the others count.
+    void read_sheets_of() {
+        std::optional<Error> first_fault;
+        for (const std::string& file : input_.sheets) {
+            try {
+                for (Sheet& sheet : read_sheets(file, context_, start()))
+                    request_.sheets.push_back(std::move(sheet));
+            } catch (const Error& fault) {
+                if (fault.kind != ErrorKind::input) throw;
+                say_unread(std::string(fault.what()) + "; the sheet is left out");
+                if (!first_fault) first_fault = fault;
+            }
+        }
+        if (request_.sheets.empty() && first_fault) throw *first_fault;
+    }
+
     void read_truth_of() {
         if (!input_.truth.empty()) {
-            request_.truth = read_truth(input_.truth);
+            request_.truth = read_truth(input_.truth, start());
         } else {
-            judgements_ = parse_judgements(read_written_file(input_.judgements), input_.judgements);
+            judgements_ =
+                parse_judgements(read_table_bytes(input_.judgements), input_.judgements, start());
             std::vector<Judgement> one;
             std::copy_if(judgements_.begin(), judgements_.end(), std::back_inserter(one),
                          [&](const Judgement& j) { return j.reviewer == input_.reviewers[0]; });
@@ -108,7 +136,7 @@ class Grading {
             request_.truth = truth_from_judgements(one, judged_events());
             request_.truth.file = input_.judgements;
         }
-        if (!input_.notes.empty()) add_surroundings(request_.truth, input_.notes);
+        if (!input_.notes.empty()) add_surroundings(request_.truth, input_.notes, start());
     }
 
     [[nodiscard]] std::vector<JudgedEvent> judged_events() const {
@@ -116,9 +144,8 @@ class Grading {
         if (input_.events.empty()) return events;
         const CsvTable table(input_.events, {"onset_s", "end_s"});
         for (const CsvRow& row : table.rows()) {
-            JudgedEvent event{table.number(row, "onset_s"), table.number(row, "end_s"), {}};
-            if (!table.text(row, "snr_db").empty()) event.snr_db = table.number(row, "snr_db");
-            events.push_back(event);
+            events.push_back({table.number(row, "onset_s"), table.number(row, "end_s"),
+                              table.snr(row, "snr_db")});
         }
         return events;
     }
@@ -144,7 +171,7 @@ class Grading {
         if (input_.slots.empty()) return;
         const CsvTable table(input_.slots, {"from_s", "to_s"});
         for (const CsvRow& row : table.rows()) {
-            const Slot slot{table.number(row, "from_s"), table.number(row, "to_s")};
+            const Slot slot{table.time(row, "from_s", start()), table.time(row, "to_s", start())};
             if (!(slot.to_s > slot.from_s)) table.fail(row, "to_s", "is not after from_s", "");
             request_.slots.push_back(slot);
         }
@@ -154,11 +181,11 @@ class Grading {
         if (input_.key.empty()) return;
         std::error_code fault;
         if (fs::exists(input_.key, fault))
-            key_ = parse_name_key(read_written_file(input_.key), input_.key);
+            key_ = parse_name_key(read_table_bytes(input_.key), input_.key);
         std::vector<std::string> names;
         for (const Sheet& sheet : request_.sheets)
             names.push_back(sheet.name);
-        key_ = with_pseudonyms(std::move(key_), names, read_written_file(request_.truth.file));
+        key_ = with_pseudonyms(std::move(key_), names, read_table_bytes(request_.truth.file));
         for (Sheet& sheet : request_.sheets)
             sheet.name = key_.at(sheet.name);
         // In the order of the pseudonyms: that of the command line would give names away.
@@ -191,8 +218,10 @@ class Grading {
             const auto bytes = fs::file_size(file, fault);
             provenance.inputs.push_back({name, fault ? 0 : bytes, sha256_of_file(file)});
         };
+        std::set<std::string> added; // a file may hold the sheets of several reviewers
         for (const Sheet& sheet : request_.sheets)
-            add(input_.key.empty() ? base(sheet.file) : sheet.name, sheet.file);
+            if (added.insert(sheet.file).second)
+                add(input_.key.empty() ? base(sheet.file) : sheet.name, sheet.file);
         for (std::size_t i = input_.sheets.size(); i < files.size(); ++i)
             if (files[i] != input_.key) add(base(files[i]), files[i]);
         if (recording_)

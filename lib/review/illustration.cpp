@@ -98,7 +98,8 @@ std::vector<int> channels_to_hear(const Event& event) {
     std::vector<const Arrival*> heard;
     for (const Arrival& arrival : event.arrivals)
         heard.push_back(&arrival);
-    std::ranges::stable_sort(heard, std::greater{}, [](const Arrival* a) { return a->snr_db; });
+    std::ranges::stable_sort(heard,
+                             [](const Arrival* a, const Arrival* b) { return stronger(*a, *b); });
     std::vector<int> channels;
     for (const Arrival* arrival : heard)
         if (channels.size() < most_channels) channels.push_back(arrival->channel);

@@ -6,12 +6,15 @@
 #include "report/csv.hpp"
 #include "report/json.hpp"
 #include "report/read_tables.hpp"
+#include "review/strongest.hpp"
 #include "review/work.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <functional>
+#include <iterator>
+#include <limits>
 #include <map>
 #include <set>
 
@@ -70,12 +73,14 @@ bool are_moved(const Recording& recording) {
 }
 
 std::vector<Source> sources_from(const PlaceFiles& files, const Recording& recording,
-                                 std::span<const DelayEstimate> delays) {
+                                 std::span<const DelayEstimate> delays,
+                                 std::vector<Notice>& notices) {
     std::vector<PlaceableEvent> events;
     if (!files.events.empty()) {
         for (const EventRow& row : read_events(files.events, recording))
-            events.push_back({row.event, row.onset_s, row.series, row.confidence.value_or(1.0)});
-        return sources_of(events);
+            events.push_back({row.event, row.onset_s, row.series, row.confidence.value_or(1.0),
+                              row.snr_db.value_or(std::numeric_limits<double>::infinity())});
+        return sources_of(events, notices);
     }
     if (are_moved(recording))
         throw_input(recording.session.path, "changes", "sensors were moved during the session",
@@ -84,8 +89,8 @@ std::vector<Source> sources_from(const PlaceFiles& files, const Recording& recor
     for (const DelayEstimate& delay : delays)
         numbers.insert(delay.event);
     for (const int number : numbers)
-        events.push_back({number, 0.0, std::nullopt, 1.0});
-    return sources_of(events);
+        events.push_back({number, 0.0, std::nullopt});
+    return sources_of(events, notices);
 }
 
 /// One line for all events that a table lacks.
@@ -103,24 +108,31 @@ void tell_missing(Placing& placing, const std::string& what, const std::string& 
 
 } // namespace
 
-std::vector<Source> sources_of(std::span<const PlaceableEvent> events) {
-    std::map<int, double> best; // confidence of each series
-    for (const PlaceableEvent& event : events)
-        if (event.series) best[*event.series] = std::max(best[*event.series], event.confidence);
-    std::vector<Source> sources;
+std::vector<Source> sources_of(std::span<const PlaceableEvent> events,
+                               std::vector<Notice>& notices) {
+    std::vector<Source> all;
+    std::vector<Contender> contenders;
     std::map<int, std::size_t> source_of_series;
     for (const PlaceableEvent& event : events) {
-        const double confidence = event.series ? best[*event.series] : event.confidence;
-        if (confidence < headline_confidence) continue;
-        if (event.series && source_of_series.contains(*event.series)) {
-            sources[source_of_series[*event.series]].events.push_back({event.event, event.onset_s});
-            continue;
-        }
-        if (event.series) source_of_series[*event.series] = sources.size();
-        sources.push_back({event.series ? fmt::format("series {}", *event.series)
+        std::size_t source = all.size();
+        if (event.series)
+            source = source_of_series.try_emplace(*event.series, source).first->second;
+        if (source == all.size()) {
+            all.push_back({event.series ? fmt::format("series {}", *event.series)
                                         : fmt::format("{}", event.event),
-                           {{event.event, event.onset_s}}});
+                           {}});
+            contenders.push_back({event.onset_s, event.strength_db, false});
+        }
+        all[source].events.push_back({event.event, event.onset_s});
+        Contender& own = contenders[source];
+        own.strength_db = std::max(own.strength_db, event.strength_db);
+        own.clear = own.clear || event.confidence >= headline_confidence;
     }
+    const std::vector<char> taken =
+        take_strongest(contenders, placed_an_hour, "sources placed", notices);
+    std::vector<Source> sources;
+    for (std::size_t i = 0; i < all.size(); ++i)
+        if (taken[i]) sources.push_back(std::move(all[i]));
     return sources;
 }
 
@@ -168,8 +180,11 @@ Placing place_from_tables(const Recording& recording, const PlaceFiles& files, i
     (void)check_positions(recording); // before tables are read: the first fault is told
     const std::vector<DelayEstimate> delays = delays_from(files.delays, recording);
     const std::vector<RankRow> ranking = ranking_from(files.ranking, recording);
-    Placing placing = place_sources(recording, sources_from(files, recording, delays), delays,
-                                    ranking, Posterior::kept, jobs, progress);
+    std::vector<Notice> notices;
+    std::vector<Source> sources = sources_from(files, recording, delays, notices);
+    Placing placing = place_sources(recording, std::move(sources), delays, ranking, Posterior::kept,
+                                    jobs, progress);
+    std::ranges::move(notices, std::back_inserter(placing.notices));
     tell_missing(placing, "delays", "only levels are used", false, [&](int event) {
         return std::ranges::find(delays, event, &DelayEstimate::event) != delays.end();
     });
@@ -219,7 +234,8 @@ std::vector<ChannelFloor> floors_of(const Recording& recording, const std::strin
     if (!quiet_file.empty()) {
         const CsvTable table(quiet_file, {"from_s", "to_s"});
         for (const CsvRow& row : table.rows())
-            quiet.emplace_back(table.number(row, "from_s"), table.number(row, "to_s"));
+            quiet.emplace_back(table.time(row, "from_s", recording.start),
+                               table.time(row, "to_s", recording.start));
     }
     std::vector<ChannelFloor> floors;
     for (const auto& [key, value] : powers) {

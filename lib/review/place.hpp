@@ -8,6 +8,7 @@
 #include "report/tables_locate.hpp"
 #include "review/progress.hpp"
 
+#include <limits>
 #include <optional>
 #include <span>
 #include <string>
@@ -21,11 +22,14 @@ struct PlaceableEvent {
     double onset_s = 0.0;
     std::optional<int> series;
     double confidence = 1.0;
+    double strength_db = std::numeric_limits<double>::infinity(); ///< SNR on its best channel
 };
 
-/// Every series of which an event has a confidence of 0.5 and more, and every other event that has,
-/// in order of the first onset.
-[[nodiscard]] std::vector<Source> sources_of(std::span<const PlaceableEvent> events);
+/// The series, and the events in none, that are located, in order of the first onset: all of
+/// confidence 0.5 and more, and of the others the strongest of each hour.
+/// \param notices  gains one for each hour in which others were left out
+[[nodiscard]] std::vector<Source> sources_of(std::span<const PlaceableEvent> events,
+                                             std::vector<Notice>& notices);
 
 struct Placing {
     SearchSpace space;

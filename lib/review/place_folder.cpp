@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "review/place_folder.hpp"
 
+#include "detect/strength.hpp"
+
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -29,10 +31,11 @@ std::optional<Placing> place_events(Recording& recording, const std::vector<Even
     if (!has_positions(recording)) return std::nullopt;
     std::vector<PlaceableEvent> placeable;
     for (const Event& event : events)
-        placeable.push_back(
-            {event.number, event.onset_s, event.series, as_shown(event.confidence)});
-    Placing placing = place_sources(recording, sources_of(placeable), compared.delays,
-                                    compared.ranking, Posterior::dropped, jobs, progress);
+        placeable.push_back({event.number, event.onset_s, event.series, as_shown(event.confidence),
+                             strength_db(event)});
+    Placing placing =
+        place_sources(recording, sources_of(placeable, recording.notices), compared.delays,
+                      compared.ranking, Posterior::dropped, jobs, progress);
     recording.notices.insert(recording.notices.end(), placing.notices.begin(),
                              placing.notices.end());
     return placing;

@@ -85,7 +85,7 @@ std::string title_name(const NamedPlace& named, const Language& say) {
 }
 
 /// A text in lines that a map is wide enough for.
-std::vector<std::string> lines_of(std::string_view text) {
+std::vector<std::string> wrapped_lines(std::string_view text) {
     constexpr std::size_t widest = 90;
     std::vector<std::string> lines;
     while (text.size() > widest) {
@@ -161,9 +161,10 @@ std::string audibility_map(const AudibleStretch& stretch, const Recording& recor
             plot.sensors.push_back({now.name, (*now.position_m)[0], (*now.position_m)[1],
                                     now.kind == ChannelKind::air, ""});
     }
-    plot.legend =
-        lines_of(language.filled("audible_legend", {{"source", language.phrase(stretch.source)},
-                                                    {"recall", language.phrase(stretch.recall)}}));
+    plot.legend = wrapped_lines(
+        language.filled("audible_legend", {{"source", language.phrase(stretch.source)},
+                                           {"recall", language.phrase(stretch.recall)}}));
+    plot.legend.insert(plot.legend.begin(), language["audible_caveat"]);
     return map_plot_svg(plot);
 }
 

@@ -27,7 +27,7 @@ class Interrupted : public std::runtime_error {
   public:
     explicit Interrupted(int signal_number)
         : std::runtime_error("interrupted"), signal(signal_number) {}
-    int signal; ///< SIGINT or SIGTERM
+    int signal; ///< SIGINT, SIGTERM or SIGHUP
 };
 
 } // namespace lull

@@ -2,7 +2,6 @@
 #include "review/review_folder.hpp"
 
 #include "error.hpp"
-#include "recording/digest.hpp"
 #include "report/csv.hpp"
 #include "report/folder.hpp"
 #include "report/json.hpp"
@@ -12,6 +11,7 @@
 #include "report/report_data.hpp"
 #include "review/audible.hpp"
 #include "review/comparison.hpp"
+#include "review/digests.hpp"
 #include "review/illustration.hpp"
 #include "review/journal.hpp"
 #include "review/place_folder.hpp"
@@ -21,9 +21,6 @@
 
 #include <algorithm>
 #include <array>
-#include <atomic>
-#include <chrono>
-#include <future>
 #include <limits>
 #include <utility>
 
@@ -121,28 +118,6 @@ bool write_night(OutputFolder& folder, const ReportData& report, const Analysis&
     return true;
 }
 
-/// Digests are read from the disk while the samples are analysed.
-class Digests {
-  public:
-    explicit Digests(Recording& recording)
-        : done_(std::async(std::launch::async,
-                           [this, &recording] { digest_inputs(recording, stop_); })) {}
-    ~Digests() { stop_ = true; }
-    Digests(const Digests&) = delete;
-    Digests& operator=(const Digests&) = delete;
-
-    void wait(const ProgressSink& progress) {
-        const ProgressState state{"digesting the inputs"};
-        while (done_.wait_for(std::chrono::milliseconds(100)) != std::future_status::ready)
-            progress(state);
-        done_.get();
-    }
-
-  private:
-    std::atomic<bool> stop_ = false;
-    std::future<void> done_; ///< waits when it goes
-};
-
 /// \param identities  of the inputs when they were opened. \return whether any has changed
 bool tell_changes(Recording& recording, const std::vector<std::string>& identities) {
     const std::vector<std::string> now = identities_of(recording);
@@ -174,8 +149,9 @@ ReviewOutcome review_with(OutputFolder& folder, UnitJournal& journal, Recording&
     ReviewOutcome outcome;
     outcome.written = !request.heard || request.heard(recording, found);
     if (!outcome.written) return outcome;
-    Comparison compared = compare_events(recording, request.settings, found.courses, found.findings,
-                                         spans_of(found.events), request.jobs, progress);
+    Comparison compared =
+        compare_events(recording, request.settings, found.courses, found.findings,
+                       spans_to_compare(found.events, recording.notices), request.jobs, progress);
     const std::optional<Placing> placed =
         place_events(recording, found.events, compared, request.jobs, progress);
     digests.wait(progress);
@@ -222,7 +198,6 @@ ReviewOutcome review_with(OutputFolder& folder, UnitJournal& journal, Recording&
     write_tables(folder, report, found, compared, further);
     write_page(folder, report, recording, disclosure);
     if (request.pictures) write_pictures(folder, report);
-    if (!request.disclosure.details) folder.forget_earlier_runs();
     if (request.interim) {
         folder.publish_unfinished(request.run, more_to_come);
     } else {
@@ -253,8 +228,9 @@ std::vector<std::string> input_paths(const Recording& recording) {
 
 ReviewOutcome review_into(OutputFolder& folder, Recording& recording, const ReviewRequest& request,
                           const ProgressSink& progress) {
+    if (!request.disclosure.details) folder.share();
     if (!request.gathered.empty()) {
-        digest_inputs(recording);
+        Digests(recording).wait(progress);
         UnitStore store(recording, request.settings, review_wants, request.program,
                         contents_of(recording));
         need_every_unit(store, recording, request);

@@ -115,11 +115,12 @@ void need_every_unit(const UnitStore& store, const Recording& recording,
             }))
             missing.push_back(unit.number);
     if (missing.empty()) return;
-    throw_input(request.gathered.front(), "",
-                fmt::format("{} {} {} missing, or of other inputs, settings or another program",
-                            missing.size() == 1 ? "unit" : "units", ranges(missing),
-                            missing.size() == 1 ? "is" : "are"),
-                "do them with --unit, all other options the same");
+    throw_input(
+        request.gathered.front(), "",
+        fmt::format("{} {} {} missing, damaged, or of other inputs, settings or another program",
+                    missing.size() == 1 ? "unit" : "units", ranges(missing),
+                    missing.size() == 1 ? "is" : "are"),
+        "do them with --unit, all other options the same");
 }
 
 std::string units_text(const Recording& recording, const Settings& settings) {

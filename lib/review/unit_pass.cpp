@@ -51,7 +51,7 @@ struct UnitPass::Meters {
     std::optional<HealthMeter> health;
     std::optional<ThirdOctaveBank> third_octaves;
     std::vector<LevelTrack> levels; ///< once the stream has ended
-    std::vector<Run> missing;
+    std::vector<Run> missing;       ///< no file has data, or it is damaged
 };
 
 Sections analysis_filter(Band band, double rate_hz) {
@@ -72,7 +72,8 @@ void UnitPass::stream_unit(const Unit& unit, Meters& meters, const std::atomic<b
         if (at == unit.read_begin) meters.filter.prime(block_);
         meters.filter.push(block_);
         meters.level.push(block_);
-        meters.missing.insert(meters.missing.end(), block_.missing.begin(), block_.missing.end());
+        for (const std::vector<Run>* runs : {&block_.missing, &block_.lost})
+            meters.missing.insert(meters.missing.end(), runs->begin(), runs->end());
         at += block_.frames;
     }
     meters.levels = meters.level.take();
@@ -184,9 +185,13 @@ void UnitPass::hear(const Unit& unit, Meters& meters, const std::vector<FloorTra
     }
     StretchReader banded(*stream_, band_pass_, recording_->rate_hz);
     StretchReader raw(*stream_, {}, recording_->rate_hz);
+    const double rate_hz = recording_->rate_hz;
+    const double delay_s =
+        delay_at_zero(butterworth_lowpass(band_pass_order, settings_.band.high_hz, rate_hz)) /
+        rate_hz;
     result.arrivals =
         find_arrivals({recording_->rate_hz, settings_.band, unit.core_begin, unit.core_end, tracks,
-                       banded.as_function(), raw.as_function()});
+                       banded.as_function(), delay_s, raw.as_function()});
 }
 
 } // namespace lull

@@ -3,6 +3,7 @@
 
 #include "error.hpp"
 #include "recording/digest.hpp"
+#include "review/internal/unit_check.hpp"
 #include "review/internal/unit_form.hpp"
 
 #include <fmt/format.h>
@@ -29,6 +30,7 @@ namespace fs = std::filesystem;
 
 constexpr std::string_view magic = "lull unit of work\n";
 constexpr std::size_t digest_digits = 64;
+constexpr std::uintmax_t largest_unit_bytes = std::uintmax_t{1} << 30U;
 /// What follows the run-out may still be looked at, by what goes on past it.
 constexpr double look_ahead_s = 60.0;
 
@@ -47,7 +49,11 @@ std::string settings_text(const Recording& recording, const Settings& settings,
     return text;
 }
 
+/// Empty for what is no file of a size that a unit can have: a pipe would never end.
 std::string file_bytes(const std::string& path) {
+    std::error_code fault;
+    if (!fs::is_regular_file(path, fault) || fs::file_size(path, fault) > largest_unit_bytes)
+        return {};
     std::ifstream stream(path, std::ios::binary);
     return {std::istreambuf_iterator<char>(stream), {}};
 }
@@ -113,7 +119,8 @@ std::string unit_file_name(int number) {
 UnitStore::UnitStore(const Recording& recording, const Settings& settings, const Wanted& wanted,
                      const std::string& program, std::vector<std::string> identities)
     : recording_(&recording), settings_key_(settings_text(recording, settings, wanted, program)),
-      identities_(std::move(identities)) {}
+      identities_(std::move(identities)),
+      check_(std::make_shared<const UnitCheck>(recording, settings, wanted)) {}
 
 bool UnitStore::knows_inputs() const {
     return std::ranges::none_of(identities_, [](const auto& text) { return text.empty(); });
@@ -144,7 +151,9 @@ std::optional<UnitResult> UnitStore::find(const std::string& folder, const Unit&
         all.substr(all.size() - digest_digits) != sha256_of_text(body))
         return std::nullopt;
     try {
-        return unit_of_bytes(body);
+        UnitResult result = unit_of_bytes(body);
+        if (!check_->passes(result, unit)) return std::nullopt;
+        return result;
     } catch (const std::runtime_error&) { // not what was written: done anew
         return std::nullopt;
     }

@@ -12,6 +12,7 @@
 #include "review/settings.hpp"
 #include "review/unit_pass.hpp"
 
+#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
@@ -29,6 +30,8 @@ namespace lull {
 /// Whether a unit's result can depend on an input of the recording, by its index.
 [[nodiscard]] bool depends_on(const Recording& recording, const Unit& unit, std::size_t input);
 
+class UnitCheck;
+
 class UnitStore {
   public:
     /// \param recording   outlives the store
@@ -37,7 +40,8 @@ class UnitStore {
     UnitStore(const Recording& recording, const Settings& settings, const Wanted& wanted,
               const std::string& program, std::vector<std::string> identities);
 
-    /// A unit's result from a folder, if it is there and still holds. Safe on any thread.
+    /// A unit's result from a folder, if it is there, still holds, and can be one of this
+    /// recording. Safe on any thread.
     [[nodiscard]] std::optional<UnitResult> find(const std::string& folder, const Unit& unit) const;
     /// Puts a finished unit there; the folder is made. Safe on any thread, and beside other
     /// processes that keep the same unit. \throws Error(output)
@@ -51,6 +55,7 @@ class UnitStore {
     const Recording* recording_;
     std::string settings_key_;
     std::vector<std::string> identities_;
+    std::shared_ptr<const UnitCheck> check_;
 };
 
 /// "unit-000012": the name of a unit's file.

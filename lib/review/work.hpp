@@ -11,9 +11,9 @@
 #include <exception>
 #include <functional>
 #include <malloc.h>
-#include <map>
 #include <mutex>
 #include <thread>
+#include <utility>
 #include <vector>
 
 namespace lull {
@@ -47,7 +47,9 @@ class OrderedWork {
 
   private:
     OrderedWork(std::size_t count, std::size_t threads)
-        : count_(count), thread_count_(std::min(threads, count)), waiting_limit_(2 * threads) {}
+        : count_(count), thread_count_(std::min(threads, count)), outcomes_(2 * threads) {
+        threads_.reserve(thread_count_);
+    }
 
     void start(const std::function<Piece()>& make_worker) {
         for (std::size_t i = 0; i < thread_count_; ++i)
@@ -61,12 +63,13 @@ class OrderedWork {
             {
                 std::unique_lock lock(mutex_);
                 changed_.wait(lock, [this] {
-                    return stop_ || next_ >= count_ || next_ < consumed_ + waiting_limit_;
+                    return stop_ || next_ >= count_ || next_ < consumed_ + outcomes_.size();
                 });
                 if (stop_ || next_ >= count_) return;
                 number = next_++;
             }
             Outcome outcome;
+            outcome.is_there = true;
             try {
                 if (!piece) piece = make_worker();
                 outcome.result = piece(number, stop_);
@@ -74,7 +77,7 @@ class OrderedWork {
                 outcome.fault = std::current_exception();
             }
             const std::scoped_lock lock(mutex_);
-            outcomes_.emplace(number, std::move(outcome));
+            outcome_of(number) = std::move(outcome);
             changed_.notify_all();
         }
     }
@@ -94,19 +97,22 @@ class OrderedWork {
     }
 
     struct Outcome {
+        bool is_there = false;
         Result result{};
         std::exception_ptr fault;
     };
 
+    Outcome& outcome_of(std::size_t number) { return outcomes_[number % outcomes_.size()]; }
+
     Outcome take(std::size_t number, const std::function<void()>& poll) {
         std::unique_lock lock(mutex_);
-        while (!outcomes_.contains(number)) {
+        while (!outcome_of(number).is_there) {
             changed_.wait_for(lock, std::chrono::milliseconds(100));
             lock.unlock();
             poll();
             lock.lock();
         }
-        return std::move(outcomes_.extract(number).mapped());
+        return std::exchange(outcome_of(number), Outcome{});
     }
 
     void finish() {
@@ -121,10 +127,12 @@ class OrderedWork {
         ::malloc_trim(0);
     }
 
-    std::size_t count_, thread_count_, waiting_limit_;
+    std::size_t count_, thread_count_;
     std::size_t next_ = 0, consumed_ = 0;
     std::atomic<bool> stop_ = false;
-    std::map<std::size_t, Outcome> outcomes_;
+    /// As many as may wait, all made at the start: a thread that needed memory to hand its outcome
+    /// over could not say that there is none.
+    std::vector<Outcome> outcomes_;
     std::vector<std::thread> threads_;
     std::mutex mutex_;
     std::condition_variable changed_;

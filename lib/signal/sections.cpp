@@ -14,4 +14,12 @@ std::complex<double> response(const Sections& sections, double frequency_hz, dou
     return product;
 }
 
+double delay_at_zero(const Sections& sections) {
+    double delay = 0.0;
+    for (const Section& s : sections)
+        delay +=
+            (s.b1 + 2.0 * s.b2) / (s.b0 + s.b1 + s.b2) - (s.a1 + 2.0 * s.a2) / (1.0 + s.a1 + s.a2);
+    return delay;
+}
+
 } // namespace lull

@@ -58,16 +58,17 @@ void print_groups(const std::vector<lull::Event>& events) {
     const std::vector<lull::Chain> chains = lull::chain_alike(events);
     surroundings.add_runs(chains);
     for (const lull::Chain& chain : chains) {
-        const std::vector<lull::TapGroup>& groups = chain.groups;
-        for (std::size_t g = 0; g < groups.size(); ++g) {
-            if (groups[g].count < 2) continue;
-            const auto& first = events[chain.members[groups[g].first]];
-            const auto& last = events[chain.members[groups[g].first + groups[g].count - 1]];
-            json row = common("group", first.onset_s, last.onset_s, 0.0);
-            row["features"] = lull::series_features(surroundings.features_of(chain, g));
-            for (std::size_t i = 0; i < groups[g].count; ++i)
-                row["taps"].push_back(events[chain.members[groups[g].first + i]].onset_s);
-            std::cout << row << '\n';
+        for (const lull::TapGroup& group : chain.groups) {
+            if (group.count < 2) continue;
+            for (const lull::TapGroup& part : lull::parts_of(events, chain, group)) {
+                const auto& first = events[chain.members[part.first]];
+                const auto& last = events[chain.members[part.first + part.count - 1]];
+                json row = common("group", first.onset_s, last.onset_s, 0.0);
+                row["features"] = lull::series_features(surroundings.features_of(chain, part));
+                for (std::size_t i = 0; i < part.count; ++i)
+                    row["taps"].push_back(events[chain.members[part.first + i]].onset_s);
+                std::cout << row << '\n';
+            }
         }
     }
 }

@@ -65,7 +65,7 @@ FEATURES = {
     "pair": ["correlation of waveforms", "correlation expected of one source at this noise",
              "their ratio", "likeness of bands", "difference of levels [dB]",
              "SNR of the weaker [10 dB]", "ln of the ratio of decays", "ln of the ratio of centroids"],
-    "series": ["log2 taps, up to 6", "longest run beyond 8 taps [4]", "regularity", "likeness",
+    "series": ["log2 taps, up to 6", "0 (was the longest run beyond 8 taps)", "regularity", "likeness",
                "mean SNR [10 dB]", "mean log odds of the taps alone", "ln(1 + crowd per 10 s)",
                "log2(1 + groups)", "1 for a pair", "log2(interval / 0.4 s)",
                "beats beyond the group, up to 4 [4]", "beats beyond 4 [4]",
@@ -75,8 +75,8 @@ FEATURES = {
                "share inside lasting sounds", "log2 of the pause from what is alike [intervals]",
                "log likelihood ratio of one source", "the least of it",
                "ln of such groups by chance in a minute [4]", "trend of levels", "sides",
-               "taps beyond 8 of runs elsewhere [4]", "beat of the chain's groups beyond 0.8",
-               "log likelihood ratio of a steady source"],
+               "0 (was taps beyond 8 of runs elsewhere)", "beat of the chain's groups beyond 0.8",
+               "-5 (was the log likelihood ratio of a steady source)"],
 }
 
 

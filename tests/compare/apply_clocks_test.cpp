@@ -49,6 +49,26 @@ TEST(ApplyClocks, OffsetDriftAndResidual) {
     EXPECT_TRUE(delays[1].usable);
 }
 
+/// Numbers of a table that somebody sorted otherwise.
+TEST(ApplyClocks, FindsEachEventsTimeInAnyOrder) {
+    const TwoRecorders recording;
+    constexpr int many = 20000;
+    std::vector<EventSpan> spans;
+    std::vector<DelayEstimate> delays;
+    for (int i = 0; i < many; ++i) {
+        const int number = i * 7919 % many; // a prime: each once
+        spans.push_back({number, number * 0.01, number * 0.01, {}});
+        delays.push_back(two_delays()[1]);
+        delays.back().event = i;
+        delays.back().delay_s = 0.0;
+    }
+    const std::vector<ClockRow> clocks{{1, 0.0, 0.0, 1e-5, "session"},
+                                       {2, 0.0, 1.0, 1e-5, "4 clock checks"}};
+    apply_clocks(delays, spans, recording, clocks);
+    for (int i = 0; i < many; ++i)
+        ASSERT_NEAR(delays[static_cast<std::size_t>(i)].delay_s, 1e-6 * 0.01 * i, 1e-15) << i;
+}
+
 TEST(ApplyClocks, NotTiedIsNotUsable) {
     const TwoRecorders recording;
     auto delays = two_delays();

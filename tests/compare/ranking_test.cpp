@@ -5,6 +5,7 @@
 
 #include <array>
 #include <cmath>
+#include <limits>
 #include <numbers>
 #include <random>
 
@@ -146,19 +147,35 @@ TEST(Ranking, AChannelThatDidNotHearItHasNoRank) {
         EXPECT_EQ(row.channel == 2, !row.peak_energy_db && !row.snr_db);
 }
 
+TEST(Ranking, OverADigitallySilentFloorTheSnrIsInfinite) {
+    const Described recording = three(ChannelKind::seismic);
+    const auto rows =
+        rank_event({1, 1.0, 1.2, {0, 1, 2}},
+                   std::vector<PeakEnergy>{{1e-6, 0.0}, {4e-6, 1e-9}, {0.0, 0.0}}, recording);
+    for (const RankRow& row : rows) {
+        if (row.channel == 0) {
+            EXPECT_EQ(row.snr_db, std::numeric_limits<double>::infinity());
+        }
+        EXPECT_EQ(row.snr_db.has_value(), row.channel != 2) << "nothing is there on 2";
+    }
+}
+
 TEST(Ranking, OfAllEventsIsByTheirMeanEnergy) {
     const Described recording = three(ChannelKind::seismic);
     const std::vector<EventSpan> events{{1, 1.0, 1.2, {0, 1, 2}}, {2, 3.0, 3.2, {0, 1, 2}}};
     const std::vector<std::vector<PeakEnergy>> measured{{{4e-3, 1e-6}, {1e-3, 1e-6}, {2e-3, 1e-6}},
                                                         {{1e-3, 1e-6}, {5e-3, 1e-6}, {2e-3, 1e-6}}};
-    const auto rows = rank_all(events, measured, recording);
+    TotalRanking total(recording, events.size());
+    for (std::size_t e = 0; e < events.size(); ++e)
+        total.add(events[e], measured[e]);
+    const auto rows = total.rows();
     ASSERT_EQ(rows.size(), 3U);
     EXPECT_EQ(rows[0].event, 0);
     EXPECT_EQ(rows[0].channel, 1); // mean 3e-3
     EXPECT_EQ(rows[1].channel, 0); // mean 2.5e-3
     EXPECT_EQ(rows[2].channel, 2); // mean 2e-3
     EXPECT_NEAR(*rows[0].peak_energy_db, 10.0 * std::log10(3e-3), exact_db);
-    EXPECT_TRUE(rank_all({}, {}, recording).empty());
+    EXPECT_TRUE(TotalRanking(recording, 0).rows().empty());
 }
 
 TEST(Ranking, StretchIsCutToTheRecording) {

@@ -23,12 +23,15 @@ Event sound(double onset_s, double length_s, EventKind kind = EventKind::horn) {
     return event;
 }
 
-/// How many of them remain horns or voices.
+/// How many of them are still sure; none changes its kind.
 std::size_t remaining(std::vector<Event>& events) {
     std::ranges::stable_sort(events, {}, &Event::onset_s);
+    const std::vector<Event> before = events;
     tell_alarms(events, usual_horn_rules());
-    return static_cast<std::size_t>(std::ranges::count_if(
-        events, [](const Event& event) { return event.kind != EventKind::other; }));
+    for (std::size_t i = 0; i < events.size(); ++i)
+        EXPECT_EQ(events[i].kind, before[i].kind);
+    return static_cast<std::size_t>(
+        std::ranges::count_if(events, [](const Event& event) { return event.confidence >= 0.5; }));
 }
 
 TEST(Alarms, WhatRepeatsUnchangedIsTold) {
@@ -38,7 +41,7 @@ TEST(Alarms, WhatRepeatsUnchangedIsTold) {
     EXPECT_EQ(remaining(events), 0U);
     EXPECT_NE(events.front().why.find("one of 12 alike every 1.60 s"), std::string::npos)
         << events.front().why;
-    EXPECT_EQ(events.front().confidence, 0.8);
+    EXPECT_GE(events.front().confidence, 0.1) << "hidden";
 }
 
 TEST(Alarms, TheBeatGoesOnOverWhatIsMissed) {

@@ -38,8 +38,8 @@ TEST(Chance, OfAGroupAloneIsThePoissonFormula) {
     const Chance chance = of(events, {0, 1, 2});
     const double rate = 0.5 / 61.0; // half an impulse in 30 s before, 1 s, 30 s after
     EXPECT_NEAR(chance.rate, rate, tolerance);
-    const double companion = 1.0 - std::exp(-rate * longest_interval_s);
-    const double third = 1.0 - std::exp(-rate * 0.1); // within 50 ms of its beat
+    const double companion = 1.0 - std::exp(-rate * 1.6); // within the longest interval learnt
+    const double third = 1.0 - std::exp(-rate * 0.1);     // within 50 ms of its beat
     EXPECT_NEAR(chance.expected, std::log(60.0 * rate * companion * third), tolerance);
 }
 

@@ -2,6 +2,7 @@
 #include "detect/hails.hpp"
 
 #include <gtest/gtest.h>
+#include <limits>
 
 namespace lull {
 namespace {
@@ -98,6 +99,67 @@ TEST(Hails, WhatTheLogTellsToo) {
     const std::vector<Hail> hails = find_hails(log, events, rules);
     ASSERT_EQ(hails.size(), 1U);
     EXPECT_TRUE(hails[0].from_log);
+    EXPECT_EQ(hails[0].events, std::vector{1});
+}
+
+/// A tap of a series, as strong as its power says.
+Event tap(int number, double onset_s, double power, std::optional<int> series) {
+    Event made = event(number, onset_s, onset_s + 0.1, 0, power);
+    made.kind = EventKind::tapping;
+    made.series = series;
+    return made;
+}
+
+TEST(Hails, AreTheWholeGroupRoundTheStrongestKnockAndNothingElse) {
+    std::vector<Event> events{
+        tap(1, 50.0, 1e-3, 7), // of the same series, long before
+        tap(2, 60.0, 1e-3, 7),  tap(3, 60.6, 1e-2, 7), tap(4, 60.9, 1e-4, 8), // another's
+        tap(5, 61.2, 1e-3, 7),  tap(6, 64.0, 1e-4, 8),                        // an answer
+        tap(7, 65.0, 1e-4, {}),
+    };
+    const std::vector<Hail> hails =
+        find_hails(std::vector<LogRow>{{61.0, "", "call-out", {}, ""}}, events);
+    ASSERT_EQ(hails.size(), 1U);
+    EXPECT_EQ(hails[0].events, (std::vector{2, 3, 5}));
+    EXPECT_EQ(hails[0].from_s, 60.0);
+    EXPECT_NEAR(hails[0].to_s, 61.3, 1e-9);
+    EXPECT_EQ(hails[0].followed_by, (std::vector{6, 7}));
+    mark_hails(events, hails);
+    for (const Event& one : events)
+        EXPECT_EQ(one.hail.has_value(), one.number == 2 || one.number == 3 || one.number == 5)
+            << one.number;
+}
+
+TEST(Hails, WhoKeepsKnockingIsNotTakenForTheTeam) {
+    std::vector<Event> events;
+    for (int i = 0; i < 40; ++i)
+        events.push_back(tap(i + 1, 50.0 + 0.5 * i, 1e-2, 7));
+    const std::vector<LogRow> log{{60.0, "", "call-out", {}, ""}};
+    EXPECT_TRUE(find_hails(log, events).at(0).events.empty());
+    // Nor where a weaker call lies among the knocks: then that is the hail.
+    events.insert(events.begin() + 20, event(21, 59.8, 60.4, 1, 1e-4));
+    for (std::size_t i = 21; i < events.size(); ++i)
+        ++events[i].number;
+    EXPECT_EQ(find_hails(log, events).at(0).events, std::vector{21});
+}
+
+TEST(Hails, AreNoHorns) {
+    std::vector<Event> events{event(1, 58.0, 59.0, 0, 1e-1), event(2, 61.0, 62.0, 0, 1e-3)};
+    events[0].kind = EventKind::horn;
+    events[1].kind = EventKind::voice_like;
+    const std::vector<LogRow> log{{60.0, "", "call-out", {}, ""}};
+    EXPECT_EQ(find_hails(log, events).at(0).events, std::vector{2});
+}
+
+TEST(Hails, OverSilentFloorsEverywhereNothingIsTheTeamsOwn) {
+    HailRules rules;
+    rules.channel = 0;
+    constexpr double infinite = std::numeric_limits<double>::infinity();
+    EXPECT_TRUE(
+        find_hails({}, {on_two(1, 10.0, EventKind::tapping, infinite, infinite)}, rules).empty());
+    const auto hails = find_hails({}, {on_two(1, 10.0, EventKind::tapping, infinite, 30.0)}, rules);
+    ASSERT_EQ(hails.size(), 1U);
+    EXPECT_EQ(hails[0].events, std::vector{1});
 }
 
 } // namespace

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <gtest/gtest.h>
+#include <limits>
 
 namespace lull {
 namespace {
@@ -124,6 +125,22 @@ TEST(Join, SensorsThatWereMovedHaveNewBounds) {
 
 TEST(Join, NothingGivesNothing) {
     EXPECT_TRUE(join_events({}, {}, bare(2)).empty());
+}
+
+/// Over a digitally silent floor the SNR is infinite, and first in every order; there the louder
+/// one is the stronger.
+TEST(Join, AChannelOverASilentFloorIsTheStrongest) {
+    constexpr double infinite = std::numeric_limits<double>::infinity();
+    Arrival quiet = tap(1, 10.0, infinite), loud = tap(2, 10.001, infinite);
+    quiet.peak_energy = 1e-6, loud.peak_energy = 1e-4;
+    const std::vector<Channel> channels(3);
+    const std::vector<Event> events =
+        join_events({tap(0, 9.999, 250.0), quiet, loud}, Session(), channels);
+    ASSERT_EQ(events.size(), 1U);
+    EXPECT_EQ(events[0].strongest, 2);
+    EXPECT_EQ(snr_of(events[0]), infinite);
+    EXPECT_TRUE(stronger(quiet, tap(0, 10.0, 250.0)));
+    EXPECT_FALSE(stronger(quiet, loud));
 }
 
 } // namespace

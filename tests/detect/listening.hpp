@@ -59,6 +59,8 @@ class Listening {
         UnitInput unit;
         unit.rate_hz = rate_hz_;
         unit.band = band_;
+        unit.band_delay_s =
+            delay_at_zero(butterworth_lowpass(4, band_.high_hz, rate_hz_)) / rate_hz_;
         unit.core_begin = from;
         unit.core_end = to;
         unit.channels = tracks_;

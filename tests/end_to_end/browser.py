@@ -11,6 +11,7 @@ import harness
 
 try:
     from selenium import webdriver
+    from selenium.webdriver.common.actions.action_builder import ActionBuilder
 except ImportError:
     print("SKIPPED: selenium is not installed (python3-selenium)")
     sys.exit(77)
@@ -89,6 +90,18 @@ class WithBrowser(unittest.TestCase):
                 "return arguments[0].getBoundingClientRect().toJSON()", element))
             return last[-1] if len(last) > 2 and last[-1] == last[-2] == last[-3] else None
         return self.until(unmoved, "an element that stands still")
+
+    def point_at(self, figure, share):
+        """Clicks at a share of a figure's time axis. Returns the time there."""
+        self.chromium.execute_script("arguments[0].scrollIntoView({block: 'center'})", figure)
+        begin, end, left, right = (float(figure.get_attribute("data-" + name))
+                                   for name in ("from", "to", "left", "right"))
+        box = self.still(figure)
+        x = box["left"] + (left + share * (right - left)) / 720.0 * box["width"]
+        builder = ActionBuilder(self.chromium)
+        builder.pointer_action.move_to_location(int(x), int(box["top"] + box["height"] / 2)).click()
+        builder.perform()
+        return begin + share * (end - begin)
 
     def press(self, keys):
         webdriver.ActionChains(self.chromium).send_keys(keys).perform()

@@ -1,6 +1,7 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """What the end-to-end tests share: running the real executables and making small recordings."""
 import csv
+import ctypes
 import json
 import os
 import shutil
@@ -9,6 +10,7 @@ import subprocess
 import sys
 import tempfile
 import unittest
+from concurrent.futures import ThreadPoolExecutor
 
 try:
     import numpy as np
@@ -70,6 +72,29 @@ def write_float_wav(path, samples, rate=16000):
     write_raw_wav(path, samples.tobytes(), samples.shape[1], rate, 32, form=3)
 
 
+class SoundInfo(ctypes.Structure):
+    """SF_INFO."""
+    _fields_ = [("frames", ctypes.c_int64), ("samplerate", ctypes.c_int), ("channels", ctypes.c_int),
+                ("format", ctypes.c_int), ("sections", ctypes.c_int), ("seekable", ctypes.c_int)]
+
+
+VORBIS, OPUS, FLAC, MP3 = 0x200060, 0x200064, 0x170002, 0x230082  # as libsndfile numbers them
+
+
+def write_sound(path, samples, form, rate):
+    """samples: as write_wav takes them. Compressed by libsndfile itself."""
+    sndfile = ctypes.CDLL("libsndfile.so.1")
+    sndfile.sf_open.restype = ctypes.c_void_p
+    sndfile.sf_writef_float.argtypes = [ctypes.c_void_p, ctypes.c_void_p, ctypes.c_int64]
+    sndfile.sf_close.argtypes = [ctypes.c_void_p]
+    samples = np.ascontiguousarray(samples, dtype=np.float32)
+    file = sndfile.sf_open(path.encode(), 0x20, ctypes.byref(SoundInfo(0, rate, samples.shape[1], form, 0, 0)))
+    for first in range(0, len(samples), 1600):
+        part = np.ascontiguousarray(samples[first:first + 1600])
+        sndfile.sf_writef_float(file, part.ctypes.data, len(part))
+    sndfile.sf_close(file)
+
+
 def noise(seconds, channels, rate=16000, rms=0.003, seed=1):
     return np.random.default_rng(seed).normal(0.0, rms, (int(seconds * rate), channels))
 
@@ -109,6 +134,36 @@ class Folder(unittest.TestCase):
             self.assertIn(word, lines[0])
 
 
-def main():
-    result = unittest.main(module="__main__", exit=False, verbosity=1).result
-    sys.exit(0 if result.wasSuccessful() else 1)
+class AtOnce(unittest.TextTestRunner):
+    """Runs several tests at once: for those that mostly wait for programs, and share nothing."""
+
+    def __init__(self, count):
+        super().__init__()
+        self.count = count
+
+    def run(self, test):
+        result = self._makeResult()
+
+        def each(suite):
+            for one in suite:
+                yield from each(one) if isinstance(one, unittest.TestSuite) else [one]
+
+        def run_one(one):
+            own = unittest.TestResult()
+            one.run(own)
+            return own
+        with ThreadPoolExecutor(self.count) as pool:
+            for own in pool.map(run_one, each(test)):
+                result.testsRun += own.testsRun
+                for kind in ("errors", "failures", "skipped", "unexpectedSuccesses"):
+                    getattr(result, kind).extend(getattr(own, kind))
+        result.printErrors()
+        print(f"Ran {result.testsRun} tests, {len(result.skipped)} skipped", *(why for _, why in result.skipped))
+        return result
+
+
+def main(at_once=1):
+    """With several tests at once, which may have no class fixtures."""
+    runner = AtOnce(at_once) if at_once > 1 else None
+    result = unittest.main(module="__main__", exit=False, verbosity=1, testRunner=runner).result
+    sys.exit(0 if result.wasSuccessful() and result.testsRun > 0 else 1)

@@ -4,11 +4,13 @@
 import os
 import signal
 import stat
+import struct
 import subprocess
 import time
 import unittest
+import zipfile
 
-from harness import (Folder, add_at, knock, main, noise, np, run, tool, write_float_wav, write_json,
+from harness import (TIMEOUT_S, Folder, add_at, knock, main, noise, np, run, tool, write_float_wav, write_json,
                      write_raw_wav, write_wav)
 
 TABLE_TOOLS = ["lull-inspect", "lull-noise", "lull-detect"]
@@ -120,8 +122,72 @@ class BadOptions(Folder):
     def test_from_after_to(self):
         self.assert_refused(run("lull-detect", "--quiet", self.wav, "--from", 2, "--to", 1), 2, "--from")
 
+    def test_times_as_the_page_shows_them(self):
+        for name, options in (("lull-inspect", ["--from", "0:01.5"]), ("lull-inspect", ["--to", "0:00:02"]),
+                              ("lull-inspect", ["--from", "0:01", "--to", "+0:02"])):
+            self.assertEqual(run(name, "--quiet", self.wav, *options).returncode, 0, options)
+        self.assert_refused(run("lull-detect", "--quiet", self.wav, "--from", "13:35.0"), 2, "815.000 s")
+
+    def test_misspelt_options_are_blamed_and_mended(self):
+        for options, words in ((["--jbos", "2"], "unknown option --jbos; did you mean --jobs?"),
+                               (["--form", "3"], "unknown option --form; did you mean --from?"),
+                               (["--list-form=0.5"], "unknown option --list-form; did you mean --list-from?"),
+                               (["-jobs", "3"], "unknown option -jobs; did you mean --jobs?"),
+                               (["--frobnicate"], "unknown option --frobnicate; see lull-detect --help")):
+            for arguments in ([self.wav, *options], [*options, self.wav]):
+                self.assert_refused(run("lull-detect", "--quiet", *arguments), 2, words)
+        # What is missing besides is not blamed in its place.
+        self.assert_refused(run("lull-filter", self.wav, "--ouput", "x.wav"), 2, "--ouput", "did you mean --output?")
+
+    def test_numbers_say_what_was_read(self):
+        out = ("-o", self.path("o.wav"))
+        for name, options, words in (("lull-filter", ["--gain", "loud", *out], "--gain: 'loud' is not a number"),
+                                     ("lull-filter", ["--gain", "3dB", *out], "--gain: '3dB' is not a number"),
+                                     ("lull-filter", ["--gain", "900", *out],
+                                      "--gain: 900 is out of range; give -120 to 120"),
+                                     ("lull-detect", ["--jobs", "2.5"], "--jobs: '2.5' is not a whole number"),
+                                     ("lull-detect", ["--jobs", "0"], "--jobs: 0 is out of range"),
+                                     ("lull-detect", ["--list-from", "nan"], "--list-from: nan is out of range"),
+                                     ("lull-detect", ["--band", "low-high"], "'low' is not a frequency")):
+            self.assert_refused(run(name, "--quiet", self.wav, *options), 2, words)
+
     def test_clock_time_without_a_start(self):
         self.assert_refused(run("lull-detect", "--quiet", self.wav, "--from", "02:10:00"), 2, "start")
+
+
+class HostileJson(Folder):
+    """Whatever JSON a tool takes: one line, the place, the right status, at once."""
+
+    def setUp(self):
+        super().setUp()
+        write_wav(self.path("a.wav"), noise(3, 1))
+        self.bad = self.path("bad.json")
+        wav, out = self.path("a.wav"), self.path("out")
+        self.commands = [("lull-inspect", self.bad), ("lull-detect", wav, "--session", self.bad),
+                         ("lull-detect", wav, "--horns", self.bad),
+                         ("lull-review", wav, "--horns", self.bad, "-o", out),
+                         ("lull-review", wav, "--language", self.bad, "-o", out),
+                         ("lull-exercise", self.bad, "-o", out),
+                         ("lull-grade", "--truth", wav, "--sheets", wav, "--weights", self.bad, "-o", out),
+                         ("lull-grade", "--truth", wav, "--sheets", wav, "--synonyms", self.bad, "-o", out)]
+
+    def refuse_all(self, text, *words):
+        with open(self.bad, "wb") as file:
+            file.write(text)
+        for name, *arguments in self.commands:
+            self.assert_refused(run(name, *arguments), 3, name + ":", "bad.json", *words)
+            self.assertFalse(os.path.exists(self.path("out")))
+
+    def test_nested_half_a_million_deep(self):
+        self.refuse_all(b"[" * 520000 + b"]" * 520000, "nested deeper than 32 levels")
+        self.refuse_all(b'{"channels":' * 520000 + b"1" + b"}" * 520000, "channels.channels", "nested deeper")
+
+    def test_keys_that_stand_twice(self):
+        self.refuse_all(b'{"format": "x", "format": "y"}', "format: is there twice")
+
+    def test_nul(self):
+        self.refuse_all(b'{"format": "x\\u0000y"}', "format", "NUL")
+        self.refuse_all(b'{"format":\n"x"}\0', "line 2", "NUL")
 
 
 class BadSession(Folder):
@@ -154,6 +220,21 @@ class BadSession(Folder):
         self.refuse(lambda s: s["channels"][1].pop("kind"), "kind")
         self.refuse(lambda s: s.update(version=2), "version")
         self.refuse(lambda s: s.update(recordings=[{"file": "../a.wav"}]), "--allow-outside")
+
+    def test_counts_and_names(self):
+        self.refuse(lambda s: s.update(channels=[{"name": f"c{n}", "kind": "air", "track": 1} for n in range(65)]),
+                    "channels: 65 entries", "at most 64")
+        for name in ("a;b", "a,b", "a\nb", "", "a" * 65, "\u0085"):
+            self.refuse(lambda s, name=name: s["channels"][1].update(name=name), "channels[1].name",
+                        "1 to 64 characters")
+
+    def test_a_link_does_not_lead_out(self):
+        os.mkdir(self.path("in"))
+        os.symlink(self.path("a.wav"), self.path("in", "a.wav"))
+        write_json(self.path("in", "s.json"), self.good)
+        self.assert_refused(run("lull-inspect", "--quiet", self.path("in", "s.json")), 3, "recordings[0].file",
+                            "outside the session's folder", "--allow-outside")
+        self.assertEqual(run("lull-inspect", "--quiet", self.path("in", "s.json"), "--allow-outside").returncode, 0)
 
     def test_not_json(self):
         with open(self.path("s.json"), "w") as file:
@@ -224,13 +305,10 @@ class BadOutput(Folder):
         self.assertEqual(os.listdir(self.path("out")), ["letter.txt"])
 
     def test_own_folder_is_replaced_whole(self):
-        for _ in range(2):
-            result = run("lull-review", "--quiet", self.wav, "-o", self.path("out"))
+        for options, sounds in (([], True), (["--no-audio"], False)):
+            result = run("lull-review", "--quiet", self.wav, "-o", self.path("out"), *options)
             self.assertEqual(result.returncode, 0, result.stderr)
-            with open(self.path("out", "excerpts", "stale.wav"), "w") as file:
-                file.write("old")
-        run("lull-review", "--quiet", self.wav, "-o", self.path("out"))
-        self.assertFalse(os.path.exists(self.path("out", "excerpts", "stale.wav")))
+            self.assertEqual(os.path.isdir(self.path("out", "excerpts")), sounds)
 
     def test_full_device(self):
         with open("/dev/full", "wb") as full:
@@ -253,6 +331,18 @@ class BadOutput(Folder):
             self.assert_refused(result, 1, name, "No space left on device")
             self.assertEqual(os.listdir(small), [], "something half-written was left")
 
+    def test_file_size_limit(self):
+        """In blocks of 1024 bytes: each run ends in order, whichever file is the first that is too large."""
+        ended = []
+        for blocks in (0, 1, 4, 16, 64, 4096):
+            result = subprocess.run(["bash", "-c", f'ulimit -f {blocks} && exec "$@"', "bash", tool("lull-review"), "--quiet",
+                                     self.wav, "-o", self.path("out")], capture_output=True, text=True)
+            ended.append(result.returncode)
+            if result.returncode != 0:
+                self.assert_refused(result, 1, "lull-review: ", "File too large")
+                self.assertEqual(os.listdir(self.folder), ["a.wav"])
+        self.assertEqual((ended[0], ended[-1]), (1, 0), ended)
+
     def test_output_equal_to_input(self):
         with open(self.wav, "rb") as file:
             before = file.read()
@@ -267,6 +357,58 @@ class BadOutput(Folder):
         os.chmod(self.folder, stat.S_IRUSR | stat.S_IXUSR)
         self.addCleanup(os.chmod, self.folder, stat.S_IRWXU)
         self.assert_refused(run("lull-detect", "--quiet", self.wav, "-o", self.path("e.csv")), 1, "e.csv")
+
+    def test_what_cannot_be_written_is_told_before_the_analysis(self):
+        """Nothing of the input is read before: it is not even there."""
+        gone, plan = self.path("gone.wav"), self.path("gone.json")
+        os.mkdir(self.path("folder"))
+        nowhere = self.path("no", "such", "x")
+        for name, options in (("lull-detect", [gone, "-o", nowhere + ".csv"]),
+                              ("lull-detect", [gone, "--arrivals", nowhere + ".csv"]),
+                              ("lull-detect", [gone, "--tracks", nowhere + ".json"]),
+                              ("lull-inspect", [gone, "--findings", nowhere + ".csv"]),
+                              ("lull-inspect", [gone, "--picture", nowhere + ".svg"]),
+                              ("lull-noise", [gone, "--quiet-periods", nowhere + ".csv"]),
+                              ("lull-delay", [gone, "--events", gone, "--clocks", nowhere + ".csv"]),
+                              ("lull-filter", [gone, "-o", nowhere + ".wav"]),
+                              ("lull-review", [gone, "-o", nowhere]),
+                              ("lull-excerpt", [gone, "--events", gone, "-o", nowhere]),
+                              ("lull-exercise", [plan, "-o", nowhere]),
+                              ("lull-grade", ["--truth", gone, "--sheets", gone, "-o", nowhere])):
+            self.assert_refused(run(name, *options), 1, name + ":", nowhere, "No such file", "a folder that exists")
+        self.assert_refused(run("lull-detect", gone, "-o", self.path("folder")), 1, "is a folder")
+        self.assert_refused(run("lull-detect", gone, "--series", self.path("folder")), 1, "is a folder")
+        self.assert_refused(run("lull-review", gone, "-o", self.wav), 1, "is a file")
+        self.assert_refused(run("lull-detect", gone, "-o", os.path.join(self.wav, "e.csv")), 1, "Not a directory")
+
+    def test_a_read_only_place_is_told_before_the_analysis(self):
+        if os.geteuid() != 0:
+            self.skipTest("only root may mount")
+        place = self.path("place")
+        os.mkdir(place)
+        if subprocess.run(["mount", "-t", "tmpfs", "-o", "ro", "tmpfs", place], capture_output=True).returncode != 0:
+            self.skipTest("nothing can be mounted here")
+        self.addCleanup(subprocess.run, ["umount", place])
+        for name, option, target in (("lull-detect", "-o", "e.csv"), ("lull-detect", "--series", "s.csv"),
+                                     ("lull-review", "-o", "out"), ("lull-inspect", "--picture", "p.svg")):
+            self.assert_refused(run(name, self.path("gone.wav"), option, os.path.join(place, target)), 1,
+                                "Read-only file system")
+
+    def test_endings_say_what_is_written(self):
+        for option, target in (("-o", "out.xlsx"), ("-o", "out.ods"), ("--arrivals", "a.txt")):
+            self.assert_refused(run("lull-detect", "--quiet", self.wav, option, self.path(target)), 2,
+                                os.path.splitext(target)[1] + " file", ".csv or .json")
+            self.assertFalse(os.path.exists(self.path(target)))
+        self.assert_refused(run("lull-inspect", self.wav, "--picture", self.path("p.png")), 2, ".png", ".svg")
+        for options in (["-o", self.path("E.CSV")], ["-o", self.path("e.txt"), "--format", "csv"],
+                        ["-o", self.path("e")]):
+            self.assertEqual(run("lull-detect", "--quiet", self.wav, *options).returncode, 0, options)
+            with open(options[1], encoding="utf-8") as file:
+                self.assertTrue(file.readline().startswith("event,kind"))
+        self.assertEqual(run("lull-detect", "--quiet", self.wav, "-o", self.path("E.JSON")).returncode, 0)
+        with open(self.path("E.JSON"), encoding="utf-8") as file:
+            self.assertEqual(file.read(1), "{")
+        self.assertEqual(run("lull-detect", "--quiet", self.wav, "-o", "/dev/null").returncode, 0)
 
     def test_missing_parent(self):
         target = self.path("no", "such", "e.csv")
@@ -292,26 +434,76 @@ class BadLog(Folder):
             self.assertEqual(len(file.read().splitlines()), 2)
 
 
+    def test_a_log_as_a_spreadsheet_saves_it(self):
+        write_wav(self.path("a.wav"), noise(20, 1))
+        for text in ("time;action\r\n0:05,0;call-out\r\n", "sep=;\r\ntime;action\r\n5;call-out\r\n",
+                     "time\taction\n0:00:05.0\tcall-out\n"):
+            with open(self.path("log.csv"), "w", newline="", encoding="utf-16" if "\t" in text else "utf-8") as file:
+                file.write(text)
+            result = run("lull-detect", self.path("a.wav"), "--log", self.path("log.csv"), "--hails",
+                         self.path("hails.csv"))
+            self.assertEqual(result.returncode, 0, result.stderr)
+            with open(self.path("hails.csv")) as file:
+                self.assertEqual(len(file.read().splitlines()), 2, text)
+
+    def test_a_spreadsheets_own_file(self):
+        write_wav(self.path("a.wav"), noise(3, 1))
+        with zipfile.ZipFile(self.path("log.xlsx"), "w") as book:
+            book.writestr("[Content_Types].xml", "<Types/>")
+            book.writestr("xl/workbook.xml", "<workbook/>")
+        for option in ("--log", "--judgements", "--withhold"):
+            self.assert_refused(run("lull-review", "--quiet", self.path("a.wav"), option, self.path("log.xlsx"), "-o",
+                                    self.path("out")), 3, "log.xlsx", "a spreadsheet (.xlsx)", "save it as CSV")
+
+
 class Interrupted(Folder):
     def setUp(self):
         super().setUp()
         self.wav = self.path("long.wav")
         write_wav(self.wav, np.tile(noise(20, 6), (15, 1)), bits=24)
 
-    def start(self):
-        return subprocess.Popen([tool("lull-review"), "--quiet", self.wav, "-o", self.path("out")],
+    def start(self, *options, before=()):
+        return subprocess.Popen([*before, tool("lull-review"), "--quiet", self.wav, "-o", self.path("out"), *options],
                                 stderr=subprocess.PIPE, text=True)
 
+    def wait_until_it_writes(self, process):
+        while process.poll() is None and not os.path.exists(self.path("out", "UNFINISHED.txt")):
+            time.sleep(0.002)
+
     def test_interrupt(self):
-        for number, status in ((signal.SIGINT, 130), (signal.SIGTERM, 143)):
-            process = self.start()
-            time.sleep(0.1)
+        for number, status in ((signal.SIGINT, 130), (signal.SIGTERM, 143), (signal.SIGHUP, 129)):
+            process = self.start("--jobs", "1")
+            self.wait_until_it_writes(process)
             process.send_signal(number)
+            _, said = process.communicate()
+            self.assertEqual((process.returncode, said),
+                             (status, "lull-review: interrupted; nothing half-written was kept\n"))
+            self.assertEqual(os.listdir(self.folder), ["long.wav"])
+
+    def test_a_hang_up_is_ignored_under_nohup(self):
+        process = self.start(before=["nohup"])
+        self.wait_until_it_writes(process)
+        process.send_signal(signal.SIGHUP)
+        process.communicate()
+        self.assertEqual(process.returncode, 0)
+
+    def test_interrupt_of_a_blind_page(self):
+        """Of an input whose digest alone takes minutes."""
+        with open(self.wav, "wb") as file:  # RF64, 24 bit, six channels; sparse
+            size = 18 * 16_000_000_000
+            file.write(b"RF64\xff\xff\xff\xffWAVEds64" + struct.pack("<IQQQI", 28, size + 72, size, size // 18, 0) +
+                       b"fmt " + struct.pack("<IHHIIHH", 16, 1, 6, 16000, 288000, 18, 24) + b"data\xff\xff\xff\xff")
+            file.truncate(80 + size)
+        process = self.start("--blind")
+        self.wait_until_it_writes(process)
+        process.send_signal(signal.SIGINT)
+        try:
+            process.communicate(timeout=TIMEOUT_S / 5)
+        except subprocess.TimeoutExpired:
+            process.kill()
             process.communicate()
-            # A slow start may meet the signal before the tool listens for it: it then dies by it.
-            self.assertIn(process.returncode, (status, 0, -number))
-            if process.returncode != 0:
-                self.assertFalse(os.path.exists(self.path("out", "report.json")))
+        self.assertEqual(process.returncode, 130)
+        self.assertEqual(os.listdir(self.folder), ["long.wav"])
 
     def test_kill_leaves_nothing_under_a_final_name(self):
         for delay_s in (0.02, 0.1, 0.3, 0.6):

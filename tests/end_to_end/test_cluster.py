@@ -1,6 +1,7 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
 """A night done in parts: by two processes, through GNU Parallel, and as a job array of a real Slurm."""
+import hashlib
 import os
 import shutil
 import socket
@@ -8,7 +9,7 @@ import subprocess
 import time
 
 from harness import SOURCE, main, run, tool
-from test_night import Long, read
+from long_night import Long, read
 
 SCRIPTS = os.path.join(SOURCE, "scripts", "cluster")
 PATIENCE_S = 300
@@ -33,46 +34,58 @@ class Parts(Long):
         result = run("lull-review", "--quiet", "--units", self.path("night"))
         self.assertEqual((result.returncode, result.stderr), (0, ""))
         rows = [line.split() for line in result.stdout.splitlines()]
-        self.assertEqual([int(row[0]) for row in rows], list(range(6)))
+        self.assertEqual([int(row[0]) for row in rows], list(range(self.UNITS)))
         self.assertEqual([float(value) for value in rows[2][1:]], [600, 900])
         self.only_results_are_left()
 
     def test_two_processes_and_a_third_that_gathers(self):
         halves = [subprocess.Popen([tool("lull-review"), "--quiet", self.path("night"), "--jobs", "1", "--unit", units,
-                                    "-o", self.path("units")]) for units in ("0-3", "3-5")] # one unit twice
+                                    "-o", self.path("units")]) for units in ("0-2", "2-3")] # one unit twice
         self.assertEqual([half.wait() for half in halves], [0, 0])
-        self.assertEqual(sorted(os.listdir(self.path("units"))), [f"unit-00000{n}" for n in range(6)])
+        self.assertEqual(sorted(os.listdir(self.path("units"))), [f"unit-00000{n}" for n in range(self.UNITS)])
         self.assertEqual(self.gather().returncode, 0)
-        self.finish(out="plain")
-        self.same("plain", "out")
-        self.only_results_are_left("out", "plain", "units")
+        self.same(self.undisturbed(), "out")
+        self.only_results_are_left("out", "units")
         before = os.stat(self.path("units", "unit-000001")).st_mtime_ns
         self.assertIn("1 of them had been done before", self.part("1").stderr)
         self.assertEqual(os.stat(self.path("units", "unit-000001")).st_mtime_ns, before)
 
     def test_several_folders_and_times_that_say_nothing(self):
-        self.part("0-2")
+        self.part("0-1")
         os.rename(self.path("units"), self.path("first"))
-        self.part("3-5")
+        self.part("2-3")
         shutil.copytree(self.path("night"), self.path("copy")) # another machine's copy: other times, same content
         shutil.rmtree(self.path("night"))
         os.rename(self.path("copy"), self.path("night"))
         self.assertEqual(self.gather("first", "units").returncode, 0)
-        self.finish(out="plain")
-        self.same("plain", "out")
+        self.same(self.undisturbed(), "out")
 
     def test_what_is_missing_is_named(self):
-        self.part("1-3")
-        self.assert_refused(self.gather(options=["--quiet"]), 3, "units 0, 4 to 5 are missing")
-        self.part("4-5")
+        self.part("1")
+        self.assert_refused(self.gather(options=["--quiet"]), 3, "units 0, 2 to 3 are missing")
+        self.part("2-3")
         self.part("0", "--band", "100-1500") # other settings: as good as none
         self.assert_refused(self.gather(options=["--quiet"]), 3, "unit 0 is missing")
         self.part("0")
-        path = self.path("night", "1.wav")
+        path = self.path("night", "2.wav") # from 200 s on: the run-out of the first unit, the run-in of the next
         with open(path, "r+b") as file:
             file.seek(5000)
             file.write(b"\1\2\3\4")
         self.assert_refused(self.gather(options=["--quiet"]), 3, "units 0 to 1 are missing")
+        self.only_results_are_left("units")
+
+    def test_a_unit_that_lies_is_as_good_as_none(self):
+        """A kind of event that is none, under digests that are right."""
+        self.part("0-3")
+        path = self.path("units", "unit-000002")
+        data = bytearray(read(path))
+        why = data.index(b"rise ")  # before it: its length (8), confidence (8), kind (4)
+        data[why - 20:why - 16] = (77).to_bytes(4, "little")
+        head = data.index(b"\n") + 1 + 64
+        data[-64:] = hashlib.sha256(data[head:-64]).hexdigest().encode()
+        with open(path, "wb") as file:
+            file.write(data)
+        self.assert_refused(self.gather(options=["--quiet"]), 3, "unit 2 is missing, damaged")
         self.only_results_are_left("units")
 
     def test_refused(self):
@@ -80,7 +93,7 @@ class Parts(Long):
         with open(self.path("other", "letter"), "w", encoding="utf-8") as file:
             file.write("a letter")
         for options, status, words in (
-                (["--unit", "7", "-o", self.path("out")], 2, "there are units 0 to 5"),
+                (["--unit", "7", "-o", self.path("out")], 2, "there are units 0 to 3"),
                 (["--unit", "2-1", "-o", self.path("out")], 2, "--unit"),
                 (["--unit", "1x", "-o", self.path("out")], 2, "--unit"),
                 (["--unit", "1"], 2, "--output"),
@@ -209,7 +222,7 @@ PartitionName=all Nodes={host} Default=YES MaxTime=INFINITE State=UP
         self.assertTrue(gathering.isdigit(), result.stdout)
         # A task that is put back into the queue does again only what was not done.
         self.wait_until(lambda: os.path.isdir(self.path("out.units")) and os.listdir(self.path("out.units")), PATIENCE_S)
-        subprocess.run(["scontrol", "requeue", str(int(gathering) - 1) + "_5"], env=self.environment,
+        subprocess.run(["scontrol", "requeue", str(int(gathering) - 1) + f"_{self.UNITS - 1}"], env=self.environment,
                        capture_output=True, check=False)
         self.assertTrue(self.wait_until(lambda: not self.ask("squeue", "-h").strip(), PATIENCE_S),
                         self.ask("squeue"))

@@ -6,11 +6,12 @@ import csv
 import json
 import os
 import re
+import shutil
 import struct
 
 import numpy as np
 
-from harness import SOURCE, Folder, add_at, knock, main, noise, run, write_wav
+from harness import SOURCE, Folder, add_at, knock, main, noise, run, write_json, write_wav
 
 DEMO = os.path.join(SOURCE, "data", "demo")
 RATE = 16000
@@ -101,6 +102,69 @@ class Disclosure(Folder):
         with open(self.path("grades", "cards", "sheet.html"), encoding="utf-8") as file:
             links = re.findall(r'href="../(excerpts/[^"]+)"', file.read())
         self.assertTrue(links and set(links) <= sounds, links)
+
+    def review_demo(self, name, *options, session=os.path.join(DEMO, "session.json")):
+        done = run("lull-review", session, "-o", self.path(name), "--quiet", "--log", os.path.join(DEMO, "log.csv"),
+                   *options)
+        self.assertEqual(done.returncode, 0, done.stderr)
+        return self.path(name)
+
+    def test_what_is_to_be_left_out_is_left_out_everywhere(self):
+        with open(os.path.join(DEMO, "log.csv"), newline="", encoding="utf-8") as file:
+            noted = list(csv.DictReader(file))
+        with open(os.path.join(DEMO, "session.json"), encoding="utf-8") as file:
+            session = json.load(file)
+        session["exhibit"] = "Bag 17 from the mill"
+        own = self.path("own")
+        shutil.copytree(DEMO, own)
+        write_json(os.path.join(own, "session.json"), session)
+        judgements = self.path("of-persons.csv")
+        with open(judgements, "w", encoding="utf-8") as file:
+            file.write("when,reviewer,report digest,onset_s,channel,old kind,judgement,new kind,reason\n"
+                       f"2026,Somebody,,5,{session['channels'][0]['name']},,agree,horn,a cousin's voice\n")
+        folder = self.review_demo("share", "--share", "--pictures", "--judgements", judgements,
+                                  session=os.path.join(own, "session.json"))
+        for where, _, files in os.walk(folder):
+            for name in files:
+                self.assertFalse(name.endswith((".flac", ".js")), name)
+                with open(os.path.join(where, name), "rb") as file:
+                    content = file.read().decode("utf-8", "replace")
+                self.assertNotIn(SOURCE, content, name)
+                self.assertNotIn("recording.flac", content, name)
+                for word in [session["label"], session["exhibit"], *(c["name"] for c in session["channels"])]:
+                    self.assertNotIn(word, content, name)
+                self.assertNotIn("Somebody", content, name)
+                self.assertNotIn("cousin", content, name)
+                for row in noted:
+                    if len(row["text"]) > 6:
+                        self.assertNotIn(row["text"], content, name)
+        with open(os.path.join(folder, "READ-FIRST.txt"), encoding="utf-8") as file:
+            self.assertIn("No file in this folder contains sound", file.read())
+        withheld = self.path("minute.csv")
+        with open(withheld, "w", encoding="utf-8") as file:
+            file.write("from_s,to_s\n40,60\n")
+        folder = self.review_demo("withheld", "--withhold", withheld)
+        with open(os.path.join(folder, "events.csv"), newline="", encoding="utf-8") as file:
+            onsets = {int(row["event"]): float(row["onset_s"]) for row in csv.DictReader(file)}
+        sounds = [int(name[6:9]) for name in os.listdir(os.path.join(folder, "excerpts"))]
+        self.assertGreater(len(sounds), 10)
+        self.assertTrue(any(40 < onset < 60 for onset in onsets.values()), "nothing was withheld")
+        for number in sounds:
+            self.assertFalse(39 < onsets[number] < 61, f"event {number} at {onsets[number]} s")
+
+    def test_a_blind_folder_tells_nothing_that_was_found_in_any_language(self):
+        with open(os.path.join(SOURCE, "data", "language", "en.json"), encoding="utf-8") as file:
+            words = json.load(file)
+        words["page"]["title"] = "Titel"
+        write_json(self.path("words.json"), words)
+        folder = self.review_demo("blind", "--blind", "--language", self.path("words.json"))
+        self.assertEqual([name for name in os.listdir(folder) if name.endswith((".csv", ".json"))], [])
+        with open(os.path.join(folder, "index.html"), encoding="utf-8") as file:
+            page = file.read()
+        self.assertIn("<title>Titel</title>", page)
+        self.assertEqual(json.loads(re.search(r'id="page-data">(.*?)</script>', page).group(1))["events"], [])
+        self.assertNotIn("tapping</td>", page)
+        self.assertTrue(self.check_listed("blind"))
 
     def test_a_review_lists_what_sounds_and_withholds_pictures_and_levels(self):
         done = run("lull-review", self.path("a.wav"), "-o", self.path("out"), "--pictures", "--quiet",

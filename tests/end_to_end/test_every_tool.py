@@ -4,7 +4,9 @@
 import filecmp
 import json
 import os
+import shutil
 import subprocess
+import tempfile
 import unittest
 
 from harness import SOURCE, Folder, add_at, knock, main, noise, rows_of, run, tool, write_json, write_wav
@@ -36,34 +38,35 @@ class EveryTool(unittest.TestCase):
 
 
 class Site(Folder):
-    """Three seismic channels and one microphone; two groups of knocks; 400 s, so two units."""
+    """Three seismic channels and one microphone; two groups of knocks; 310 s, so two units. Reviewed once."""
     KNOCKS = [20.0 + 0.6 * k for k in range(3)] + [60.0 + 0.5 * k for k in range(5)] + [299.9, 300.5, 301.1, 301.7]
     DELAYS = [0.0, 0.004, 0.011]
+    RATE = 8000
 
-    def setUp(self):
-        super().setUp()
-        samples = noise(400, 4, rms=0.002, seed=3)
-        for time_s in self.KNOCKS:
-            for channel, (delay_s, gain) in enumerate(zip(self.DELAYS, (0.2, 0.1, 0.05))):
-                add_at(samples, channel, time_s + delay_s, knock(16000), gain)
-        write_wav(self.path("a.wav"), samples)
-        write_json(self.path("s.json"), {
+    @classmethod
+    def setUpClass(cls):
+        made = tempfile.mkdtemp(prefix="lull-test-")
+        cls.addClassCleanup(shutil.rmtree, made, ignore_errors=True)
+        cls.recording, cls.session = os.path.join(made, "a.wav"), os.path.join(made, "s.json")
+        samples = noise(310, 4, rate=cls.RATE, rms=0.002, seed=3)
+        for time_s in cls.KNOCKS:
+            for channel, (delay_s, gain) in enumerate(zip(cls.DELAYS, (0.2, 0.1, 0.05))):
+                add_at(samples, channel, time_s + delay_s, knock(cls.RATE), gain, cls.RATE)
+        write_wav(cls.recording, samples, cls.RATE)
+        write_json(cls.session, {
             "format": "lull-session", "version": 1, "start": "2026-03-14T02:00:00Z",
             "recordings": [{"file": "a.wav"}],
             "channels": [{"name": name, "kind": kind, "track": track + 1, "axis": "vertical", "position_m": [3 * track, 0, 0]}
                          for track, (name, kind) in enumerate((("stairwell", "seismic"), ("north-slab", "seismic"),
                                                                ("lift-shaft", "seismic"), ("void-mic", "air")))]})
-
-    def review(self, folder, *options):
-        result = run("lull-review", self.path("s.json"), "-o", self.path(folder), *options)
-        self.assertEqual(result.returncode, 0, result.stderr)
-        return result
+        cls.reviewed = os.path.join(made, "out")
+        result = run("lull-review", cls.session, "-o", cls.reviewed, "--jobs", 2)
+        assert result.returncode == 0, result.stderr
 
 
 class Review(Site):
     def test_finds_the_knocks_where_and_when_they_are(self):
-        self.review("out")
-        with open(self.path("out", "events.csv"), newline="") as file:
+        with open(os.path.join(self.reviewed, "events.csv"), newline="") as file:
             events = rows_of(file.read())
         for time_s in self.KNOCKS:
             near = [event for event in events if abs(float(event["onset_s"]) - time_s) < 0.01]
@@ -72,47 +75,44 @@ class Review(Site):
             self.assertEqual(near[0]["kind"], "tapping")
             self.assertGreater(float(near[0]["confidence"]), 0.5)
         self.assertLess(len(events), len(self.KNOCKS) + 4)
-        with open(self.path("out", "delays.csv"), newline="") as file:
+        with open(os.path.join(self.reviewed, "delays.csv"), newline="") as file:
             delays = [row for row in rows_of(file.read()) if row["usable"] == "yes"]
         pairs = [row for row in delays if (row["channel_a"], row["channel_b"]) == ("stairwell", "lift-shaft")]
         self.assertGreater(len(pairs), 8)
         for row in pairs:
             self.assertLess(abs(float(row["delay_s"]) - 0.011), 5 * float(row["sigma_s"]) + 1e-5)
-        with open(self.path("out", "ranking.csv"), newline="") as file:
+        with open(os.path.join(self.reviewed, "ranking.csv"), newline="") as file:
             ranks = [row for row in rows_of(file.read()) if row["event"] == "all" and row["kind"] == "seismic"]
         self.assertEqual([row["channel"] for row in sorted(ranks, key=lambda row: int(row["rank"]))],
                          ["stairwell", "north-slab", "lift-shaft"])
 
     def test_folder_holds_what_the_contract_names(self):
-        self.review("out")
         for name in ("report.json", "index.html", "SHA256SUMS", "READ-FIRST.txt", "run.log", "channels.csv",
                      "findings.csv", "noise.csv", "quiet.csv", "events.csv", "arrivals.csv", "series.csv",
                      "hails.csv", "ranking.csv", "delays.csv", "clocks.csv", "excerpts"):
-            self.assertTrue(os.path.exists(self.path("out", name)), name)
-        check = subprocess.run(["sha256sum", "--quiet", "-c", "SHA256SUMS"], cwd=self.path("out"),
+            self.assertTrue(os.path.exists(os.path.join(self.reviewed, name)), name)
+        check = subprocess.run(["sha256sum", "--quiet", "-c", "SHA256SUMS"], cwd=self.reviewed,
                                capture_output=True, text=True)
         self.assertEqual(check.returncode, 0, check.stdout + check.stderr)
         for name in ("report.json", "index.html", "READ-FIRST.txt"):
-            with open(self.path("out", name), encoding="utf-8") as file:
+            with open(os.path.join(self.reviewed, name), encoding="utf-8") as file:
                 self.assertIn(CAUTION, file.read(), name)
-        with open(self.path("out", "report.json"), encoding="utf-8") as file:
+        with open(os.path.join(self.reviewed, "report.json"), encoding="utf-8") as file:
             report = json.load(file)
-        self.assertEqual(report["inputs"][0]["bytes"], os.path.getsize(self.path("a.wav")))
+        self.assertEqual(report["inputs"][0]["bytes"], os.path.getsize(self.recording))
 
     def test_same_bytes_whatever_the_jobs_and_the_place(self):
-        self.review("one", "--jobs", 1)
         os.makedirs(self.path("deeper"))
-        self.review("deeper/two", "--jobs", 2)
-        names = [os.path.relpath(os.path.join(where, name), self.path("one"))
-                 for where, _, files in os.walk(self.path("one")) for name in files]
+        one = self.path("deeper", "one")
+        self.assertEqual(run("lull-review", self.session, "-o", one, "--jobs", 1).returncode, 0)
+        names = [os.path.relpath(os.path.join(where, name), one) for where, _, files in os.walk(one) for name in files]
         names.remove("run.log")
         self.assertGreater(len(names), 14)
-        _, differ, missing = filecmp.cmpfiles(self.path("one"), self.path("deeper", "two"), names, shallow=False)
+        _, differ, missing = filecmp.cmpfiles(one, self.reviewed, names, shallow=False)
         self.assertEqual((differ, missing), ([], []))
 
     def test_tools_give_the_numbers_of_the_review(self):
-        self.review("out")
-        events = self.path("out", "events.csv")
+        events = os.path.join(self.reviewed, "events.csv")
         for name, table, options in (
                 ("lull-detect", "events", ["--arrivals", self.path("arrivals.csv"), "--series", self.path("series.csv"),
                                            "--hails", self.path("hails.csv")]),
@@ -120,18 +120,19 @@ class Review(Site):
                 ("lull-noise", "noise", ["--quiet-periods", self.path("quiet.csv")]),
                 ("lull-rank", "ranking", ["--events", events]),
                 ("lull-delay", "delays", ["--events", events, "--clocks", self.path("clocks.csv")])):
-            result = run(name, self.path("s.json"), *options, "-o", self.path(table + ".csv"))
+            result = run(name, self.session, *options, "-o", self.path(table + ".csv"))
             self.assertEqual(result.returncode, 0, result.stderr)
         for table in ("events", "arrivals", "series", "hails", "channels", "findings", "noise", "quiet", "ranking",
                       "delays", "clocks"):
-            with open(self.path(table + ".csv")) as alone, open(self.path("out", table + ".csv")) as review:
+            with open(self.path(table + ".csv")) as alone, open(os.path.join(self.reviewed, table + ".csv")) as review:
                 self.assertEqual(alone.read(), review.read(), table)
 
     def test_from_and_to(self):
-        whole = rows_of(run("lull-detect", self.path("s.json")).stdout)
+        with open(os.path.join(self.reviewed, "events.csv"), newline="") as file:
+            whole = rows_of(file.read())
         for options in (["--from", "50", "--to", "100"], ["--from", "+00:00:50", "--to", "+00:01:40"],
                         ["--from", "02:00:50", "--to", "2026-03-14T02:01:40Z"]):
-            result = run("lull-detect", self.path("s.json"), *options)
+            result = run("lull-detect", self.session, *options)
             self.assertEqual(result.returncode, 0, result.stderr)
             part = rows_of(result.stdout)
             inside = [row for row in whole if 50 <= float(row["onset_s"]) < 100]
@@ -140,14 +141,14 @@ class Review(Site):
 
     def test_channels_by_name_or_number(self):
         for pick in ("north-slab,void-mic", "2,4"):
-            result = run("lull-inspect", self.path("s.json"), "--channels", pick)
+            result = run("lull-inspect", self.session, "--channels", pick)
             self.assertEqual([row["channel"] for row in rows_of(result.stdout)], ["north-slab", "void-mic"])
 
     def test_standard_input(self):
-        with open(self.path("a.wav"), "rb") as file:
+        with open(self.recording, "rb") as file:
             data = file.read()
         piped = run("lull-detect", "-", stdin=data)
-        named = run("lull-detect", self.path("a.wav"))
+        named = run("lull-detect", self.recording)
         self.assertEqual(piped.returncode, 0, piped.stderr)
         self.assertEqual(piped.stdout.decode().splitlines(), named.stdout.splitlines())
 

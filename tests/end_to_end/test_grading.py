@@ -7,6 +7,7 @@ import json
 import math
 import os
 import sys
+import zipfile
 
 try:
     import jsonschema
@@ -83,6 +84,45 @@ class Sheets(Grading):
         false_calls = [row for row in self.table("answers") if row["outcome"] == "false call"]
         self.assertEqual(len(false_calls), 2)
         self.assertTrue(all(row["really_there"] for row in false_calls))
+
+    def test_a_spreadsheets_own_file_is_named_and_the_others_count(self):
+        with zipfile.ZipFile(self.path("bo.xlsx"), "w") as book:
+            book.writestr("[Content_Types].xml", "<Types/>")
+            book.writestr("xl/workbook.xml", "<workbook/>")
+        self.grade("--truth", TRUTH, "--recording", SESSION, "--sheets", self.path("bo.xlsx"),
+                   self.write("ada.csv", GOOD), status=4)
+        self.assertIn("bo.xlsx: is a spreadsheet (.xlsx)", self.said)
+        self.assertIn("save it as CSV", self.said)
+        self.assertEqual(set(self.by("scores", "listener")) - {"all"}, {"ada"})
+        with open(self.path("c.pdf"), "wb") as file:
+            file.write(b"%PDF-1.7\n" + bytes(200))
+        alone = run("lull-grade", "--truth", TRUTH, "--sheets", self.path("bo.xlsx"), self.path("c.pdf"), "-o",
+                    self.path("none"))
+        self.assert_refused(alone, 3, "bo.xlsx", ".xlsx", "save it as CSV")
+        self.assertFalse(os.path.exists(self.path("none")))
+
+    def test_judgements_of_a_blind_page(self):
+        """As lib/report/page/judging.js exports what two trainees added on a blind page."""
+        columns = "when,reviewer,report digest,onset_s,channel,old kind,judgement,new kind,reason,new_onset_s\r\n"
+        rows = [("ada", "31.500000", "north-slab", "tapping", "three"),
+                ("ada", "65.100000", "void-mic", "voice-like", ""),
+                ("bo", "52.900000", "north-slab", "horn", ""), ("ada", "52.900000", "lift-shaft", "tapping", ""),
+                ("bo", "20.000000", "stairwell", "tapping", '"drip, perhaps"')]
+        exported = columns + "".join(
+            f"2026-03-15T10:00:00.000Z,{who},ab12,{onset},{channel},,agree,{kind},{reason},\r\n"
+            for who, onset, channel, kind, reason in rows)
+        blind = self.write("judgements (1).csv", exported)
+        self.grade("--truth", TRUTH, "--recording", SESSION, "--sheets", blind)
+        scores = self.by("scores", "listener")
+        # By hand: of four events asked for, ada heard three and bo one, of which one kind is wrong.
+        counts = ("hits", "misses", "false_calls", "kind_right")
+        self.assertEqual([scores["ada"][c] for c in counts], ["3", "1", "0", "3"])
+        self.assertEqual([scores["bo"][c] for c in counts], ["1", "3", "1", "0"])
+        self.assertEqual([scores["ada"]["channel_right"], scores["bo"]["channel_right"]], ["2", "1"])
+        self.assertEqual(sum(entry["file"] == "judgements (1).csv" for entry in self.document["inputs"]), 1)
+        semicolons = self.write("bo.csv", exported.replace('"drip, perhaps"', "").replace(",", ";"))
+        self.grade("--truth", TRUTH, "--recording", SESSION, "--sheets", semicolons, out="again")
+        self.assertEqual(self.by("scores", "listener", "again")["bo"]["hits"], "1")
 
     def test_pseudonyms_keep_names_out(self):
         sheets = [self.write("anna.csv", GOOD), self.write("boris.csv", HASTY)]

@@ -23,9 +23,11 @@ except ImportError as missing:
 FIRST_SEED = 900000  # of neither training, tuning nor reporting
 SECONDS = 60
 CALM = ("white", "pink", "brown", "generator")
-# Bounds: what was measured on these seeds, less two groups (misses) or more two (false ones): a
-# change of a threshold may move that many, a fault moves more.
-LEAST_CALM, LEAST_ALL, MOST_FALSE_SERIES = 17, 63, 6
+# Bounds: of the last release, less two groups (misses) or more two (false ones): a change of a threshold
+# may move that many, a fault moves more. False series: the last release had 4 and called the long runs of
+# machines and hand tools `other` by their rhythm. No rhythm renames tapping any more, so theirs are allowed
+# here too: one more for each of these two sites and the breaker.
+LEAST_CALM, LEAST_ALL, MOST_FALSE_SERIES = 17, 63, 9
 
 
 def hear(seed, site, what, snr):

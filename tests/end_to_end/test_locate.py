@@ -14,6 +14,7 @@ SPEED = 700.0
 SENSORS = {"stairwell": (0, 0, 0), "north-slab": (12, 1, 0), "lift-shaft": (11, 12, 0), "ramp-edge": (-1, 10, 0),
            "coal-chute": (6, 15, 0)}
 SOURCE_AT = (4.0, 7.0, -0.5)
+CAVEAT = "counted on made scenes; real sound was found less often"
 GRID = {"origin_m": [0, 0], "cell_m": 2.0, "columns": 6, "rows": 6, "bearing_deg": 0, "north": "site"}
 
 
@@ -148,7 +149,14 @@ class Located(Place):
         self.assertTrue(any(name.startswith("series-") for name in os.listdir(self.path("out", "maps"))))
         self.assertTrue(any(name.startswith("audibility-") for name in os.listdir(self.path("out", "maps"))))
         with open(self.path("out", "index.html"), encoding="utf-8") as file:
-            self.assertIn("live listeners would have heard is another question", " ".join(file.read().split()))
+            page = " ".join(file.read().split())
+        self.assertIn("live listeners would have heard is another question", page)
+        self.assertIn(CAVEAT, page.split('<section id="audible"')[1].split("<figure")[0], "before the first picture")
+        self.assertEqual({row["caveat"] for row in self.read(os.path.join("out", "audibility.csv"))}, {CAVEAT})
+        for name in os.listdir(self.path("out", "maps")):
+            if name.startswith("audibility-"):
+                with open(self.path("out", "maps", name), encoding="utf-8") as file:
+                    self.assertIn(CAVEAT, file.read(), name)
         with open(self.path("out", "report.json"), encoding="utf-8") as file:
             report = json.load(file)
         self.assertGreater(len(report["locations"]), 0)
@@ -173,9 +181,13 @@ class Located(Place):
                 self.valid("table", json.load(file))
         self.assertEqual(run("lull-noise", self.path("s.json"), "-o", self.path("noise.csv")).returncode, 0)
         result = run("lull-audibility", self.path("s.json"), "--noise", self.path("noise.csv"), "--source", "knock",
-                     "--strength", "-20", "--format", "json")
+                     "--strength", "-20", "--format", "json", "--picture", self.path("audible.svg"))
         self.assertEqual(result.returncode, 0, result.stderr)
-        self.valid("table", json.loads(result.stdout))
+        table = json.loads(result.stdout)
+        self.valid("table", table)
+        self.assertEqual({row["caveat"] for row in table["rows"]}, {CAVEAT})
+        self.assertIn(CAVEAT, result.stderr)
+        self.assertIn(CAVEAT, "".join(ElementTree.parse(self.path("audible.svg")).getroot().itertext()))
 
     def test_a_sensor_that_was_moved(self):
         """Half the knocks before, half after two sensors went elsewhere: one series, one place."""

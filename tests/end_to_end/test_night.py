@@ -1,29 +1,18 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""A night: many files reviewed as one recording, summed up, handed over, resumed."""
-import filecmp
+"""A night: many files reviewed as one recording, summed up, handed over."""
 import json
 import os
-import pty
-import random
-import re
 import shutil
-import signal
 import subprocess
-import time
 
-from harness import (SOURCE, TIMEOUT_S, Folder, add_at, is_sanitized, knock, main, noise, np, rows_of, run, tool,
+from harness import (SOURCE, TIMEOUT_S, Folder, add_at, is_sanitized, knock, main, noise, rows_of, run, tool,
                      write_json, write_wav)
+from long_night import read
 
 RATE = 8000
-SLOW_RATE = 4000 # of the long ones
 CAUTION = "Nothing found does not show that nobody is there."
 HANDOVER_MOST_BYTES = 2048
-
-
-def read(path):
-    with open(path, "rb") as file:
-        return file.read()
 
 
 def rows(path):
@@ -206,250 +195,6 @@ class Summary(Night):
         self.assertNotIn("clear", text.lower())
 
 
-class Long(Folder):
-    """Half an hour in four files: six units of work."""
-    SECONDS = 1800
-    SEED = 20260314
-
-    @classmethod
-    def setUpClass(cls):
-        piece = noise(60, 2, rate=SLOW_RATE, rms=0.002, seed=13)
-        cls.samples = np.tile(piece, (cls.SECONDS // 60, 1))
-        rng = np.random.default_rng(cls.SEED)
-        for time_s in rng.uniform(5, cls.SECONDS - 5, 15):
-            for k in range(3):
-                add_at(cls.samples, 0, time_s + 0.5 * k, knock(SLOW_RATE), 0.2, SLOW_RATE)
-
-    def setUp(self):
-        super().setUp()
-        os.mkdir(self.path("night"))
-        part = len(self.samples) // 4
-        for number in range(4):
-            write_wav(self.path("night", f"{number + 1}.wav"), self.samples[number * part:(number + 1) * part],
-                      rate=SLOW_RATE)
-        self.journal = self.path(".out.journal")
-
-    def command(self, *options, out="out"):
-        return [tool("lull-review"), self.path("night"), "-o", self.path(out), *options]
-
-    def start(self, *options):
-        return subprocess.Popen(self.command(*options), stderr=subprocess.PIPE, text=True)
-
-    def units(self):
-        if not os.path.isdir(self.journal):
-            return 0
-        return sum(re.fullmatch(r"unit-[0-9]{6}", name) is not None for name in os.listdir(self.journal))
-
-    def wait_for(self, process, condition):
-        while process.poll() is None and not condition():
-            time.sleep(0.002)
-
-    def kill_after(self, units, *options):
-        process = self.start("--jobs", "1", *options)
-        self.wait_for(process, lambda: self.units() >= units)
-        process.kill()
-        process.communicate()
-        self.assertEqual(process.returncode, -signal.SIGKILL, "it ended before it could be killed")
-
-    def finish(self, *options, out="out", status=0):
-        result = run("lull-review", *self.command(*options, out=out)[1:])
-        self.assertEqual(result.returncode, status, result.stderr)
-        return result
-
-    def same(self, one, two):
-        names = sorted(os.path.relpath(os.path.join(where, name), self.path(one))
-                       for where, _, files in os.walk(self.path(one)) for name in files)
-        other = sorted(os.path.relpath(os.path.join(where, name), self.path(two))
-                       for where, _, files in os.walk(self.path(two)) for name in files)
-        self.assertEqual(names, other)
-        self.assertGreater(len(names), 15)
-        names.remove("run.log")
-        _, differ, missing = filecmp.cmpfiles(self.path(one), self.path(two), names, shallow=False)
-        self.assertEqual((differ, missing), ([], []))
-
-    def only_results_are_left(self, *names):
-        self.assertEqual(sorted(os.listdir(self.folder)), sorted(["night", *names]))
-
-    @staticmethod
-    def resumed(result):
-        found = re.search(r"(\d+) units of work had been done", result.stderr)
-        return int(found.group(1)) if found else 0
-
-
-class Resume(Long):
-    def test_killed_and_taken_up_again(self):
-        self.finish(out="undisturbed")
-        self.kill_after(2)
-        self.assertEqual(sorted(os.listdir(self.path("out"))), ["UNFINISHED.txt", "run.log"])
-        self.assertIn("has not finished", read(self.path("out", "UNFINISHED.txt")).decode())
-        result = self.finish("--resume")
-        self.assertGreaterEqual(self.resumed(result), 2)
-        self.same("undisturbed", "out")
-        self.only_results_are_left("out", "undisturbed")
-
-    def test_killed_at_random_moments(self):
-        began = time.monotonic()
-        self.finish("--resume", out="undisturbed")
-        length_s = time.monotonic() - began
-        chance = random.Random(self.SEED)
-        killed = 0
-        for _ in range(20):
-            process = self.start("--resume", "--jobs", str(chance.choice((1, 2))))
-            time.sleep(chance.uniform(0.0, 0.6) * length_s)
-            process.kill()
-            process.communicate()
-            killed += process.returncode == -signal.SIGKILL
-            # It may die before it has begun on a whole folder, or after it has made it whole.
-            unfinished = os.path.exists(self.path("out", "UNFINISHED.txt"))
-            if os.path.exists(self.path("out", "report.json")) and not unfinished:
-                self.same("undisturbed", "out")
-        self.assertGreater(killed, 0, f"seed {self.SEED}")
-        self.finish("--resume")
-        self.same("undisturbed", "out")
-        self.only_results_are_left("out", "undisturbed")
-
-    def test_changed_input_and_settings_are_done_anew(self):
-        self.kill_after(3)
-        with open(self.path("night", "1.wav"), "r+b") as file: # one louder knock, the same size
-            file.seek(44 + 4 * 100 * SLOW_RATE)
-            file.write((knock(SLOW_RATE) * 20000).astype("<i2").repeat(2).tobytes())
-        result = self.finish("--resume")
-        self.assertEqual(self.resumed(result), 1, "the unit that lies in other files alone still holds")
-        self.finish(out="undisturbed")
-        self.same("undisturbed", "out")
-        self.kill_after(3)
-        self.assertIn("from an earlier run", read(self.path("out", "UNFINISHED.txt")).decode())
-        result = self.finish("--resume", "--band", "100-1500")
-        self.assertEqual(self.resumed(result), 0)
-        self.finish("--band", "100-1500", out="undisturbed")
-        self.same("undisturbed", "out")
-
-    def test_a_damaged_journal_is_no_harm(self):
-        self.finish(out="undisturbed")
-        self.kill_after(3)
-        for number, name in enumerate(sorted(os.listdir(self.journal))):
-            with open(os.path.join(self.journal, name), "r+b") as file:
-                size = file.seek(0, 2)
-                if number == 0:
-                    file.truncate(size // 2)
-                else:
-                    file.seek(size // 2)
-                    file.write(b"spoiled")
-        self.assertEqual(self.resumed(self.finish("--resume")), 0)
-        self.same("undisturbed", "out")
-
-    def test_full_disk_and_room_again(self):
-        if os.geteuid() != 0:
-            self.skipTest("only root may mount a small file system")
-        small = self.path("small")
-        os.mkdir(small)
-        if subprocess.run(["mount", "-t", "tmpfs", "-o", "size=400k", "tmpfs", small], capture_output=True).returncode:
-            self.skipTest("no small file system can be mounted here")
-        self.addCleanup(subprocess.run, ["umount", small])
-        out = os.path.join("small", "out")
-        result = self.finish("--quiet", "--resume", "--jobs", "1", out=out, status=1)
-        self.assert_refused(result, 1, "No space left on device")
-        self.assertIn("UNFINISHED.txt", os.listdir(self.path(out)))
-        subprocess.run(["mount", "-o", "remount,size=200m", small], check=True)
-        self.assertGreater(self.resumed(self.finish("--resume", out=out)), 0)
-        self.finish(out="undisturbed")
-        self.same("undisturbed", out)
-        self.assertEqual(os.listdir(small), ["out"])
-
-    def test_asked_to_end(self):
-        for options, left in (([], []), (["--resume"], [".out.journal", "out"])):
-            process = self.start("--jobs", "1", *options)
-            self.wait_for(process, lambda: self.units() >= 1)
-            process.terminate()
-            process.communicate()
-            self.assertEqual(process.returncode, 128 + signal.SIGTERM)
-            self.only_results_are_left(*left)
-        self.assertGreater(self.resumed(self.finish("--resume")), 0)
-        self.only_results_are_left("out")
-
-    def test_standard_input_cannot_be_resumed(self):
-        data = read(self.path("night", "1.wav"))
-        result = run("lull-review", "--quiet", "-", "--resume", "-o", self.path("out"), stdin=data)
-        self.assertEqual((result.returncode, b"--resume" in result.stderr), (2, True), result.stderr)
-        self.only_results_are_left()
-
-
-class Faults(Long):
-    def lose(self, spoil):
-        process = self.start("--jobs", "1")
-        self.wait_for(process, lambda: self.units() >= 1)
-        spoil(self.path("night", "4.wav"))
-        _, said = process.communicate()
-        self.assertEqual(process.returncode, 4, said)
-        self.assertIn("4.wav: skipped: could no longer be read: ", said)
-        handover = read(self.path("out", "handover.txt")).decode()
-        self.assertIn("Skipped: 4.wav", handover)
-        if os.path.exists(self.path("night", "4.wav")):
-            os.remove(self.path("night", "4.wav"))
-        self.finish(out="without")
-        for name in ("events", "arrivals", "channels", "noise", "findings"):
-            self.assertEqual(read(self.path("out", name + ".csv")), read(self.path("without", name + ".csv")), name)
-        self.only_results_are_left("out", "without")
-
-    def test_a_file_vanishes_while_the_others_are_read(self):
-        self.lose(os.remove)
-
-    def test_a_file_shrinks_while_the_others_are_read(self):
-        self.lose(lambda path: os.truncate(path, 5000))
-
-    def test_a_file_grows_while_it_is_read(self):
-        process = self.start("--jobs", "1")
-        self.wait_for(process, lambda: self.units() >= 1)
-        with open(self.path("night", "4.wav"), "ab") as file:
-            file.write(b"\0" * 64000)
-        _, said = process.communicate()
-        self.assertEqual(process.returncode, 4, said)
-        self.assertIn("changed while it was read", said)
-        self.assertIn("changed while it was read", read(self.path("out", "report.json")).decode())
-
-    def test_few_file_descriptors(self):
-        os.mkdir(self.path("pieces"))
-        piece = len(self.samples) // 150
-        for number in range(150):
-            write_wav(self.path("pieces", f"{number}.wav"), self.samples[number * piece:(number + 1) * piece],
-                      rate=SLOW_RATE)
-        self.finish(out="whole")
-        result = subprocess.run(["bash", "-c", 'ulimit -n 24 && exec "$@"', "bash", tool("lull-review"), "--quiet",
-                                 self.path("pieces"), "-o", self.path("out")], capture_output=True, text=True)
-        self.assertEqual((result.returncode, result.stderr), (0, ""))
-        for name in ("events", "arrivals", "noise"):
-            self.assertEqual(read(self.path("out", name + ".csv")), read(self.path("whole", name + ".csv")), name)
-
-
-    @staticmethod
-    def as_nobody(*command):
-        """Without the rights of root, who may read everything."""
-        return subprocess.run(command, capture_output=True, text=True, user="nobody", group="nogroup", extra_groups=[],
-                              timeout=TIMEOUT_S)
-
-    def test_permission_denied(self):
-        if os.geteuid() != 0:
-            self.skipTest("only root may run as somebody else")
-        try:
-            asked = self.as_nobody(tool("lull-review"), "--version")
-        except (OSError, LookupError) as fault:
-            self.skipTest(f"nobody may not run the program here: {fault}")
-        self.assertEqual(asked.returncode, 0, asked.stderr)
-        os.chmod(self.folder, 0o755)
-        os.mkdir(self.path("free"))
-        os.chmod(self.path("free"), 0o777)
-        os.chmod(self.path("night", "2.wav"), 0o000)
-        result = self.as_nobody(*self.command(out="free/out"))
-        self.assertEqual(result.returncode, 4, result.stderr)
-        self.assertIn("2.wav: skipped: Permission denied", result.stderr)
-        self.assertIn("Skipped: 2.wav, Permission denied.", read(self.path("free", "out", "handover.txt")).decode())
-        self.assert_refused(self.as_nobody(*self.command("--quiet")), 1, "out", "Permission denied")
-        os.chmod(self.path("free", "out"), 0o555)
-        os.chmod(self.path("night"), 0o700)
-        self.assert_refused(self.as_nobody(*self.command("--quiet", out="free/other")), 3, "night", "Permission denied")
-        self.assertEqual(os.listdir(self.path("free")), ["out"])
-
-
 class Odd(Night):
     """The folder as an operator finds it: 40 files, with what goes wrong among them."""
     COUNT = 40
@@ -494,7 +239,6 @@ class Odd(Night):
         self.assertIn("Gap between files: 4, 00:00:18 in all, the longest 00:00:07", text)
         self.assertTrue(text.isascii() and all(char >= " " or char == "\n" for char in text), text)
 
-
     def test_out_of_memory(self):
         """From hardly enough to start to enough: every run ends in order, with one line."""
         if is_sanitized():
@@ -516,47 +260,6 @@ class Odd(Night):
                 self.assertEqual((result.returncode, result.stderr), (0, ""), limit_mb)
         self.assertIn(1, statuses)
         self.assertEqual(statuses[-1], 0)
-
-
-class Locked(Long):
-    def test_one_run_at_a_time_and_the_lock_dies_with_it(self):
-        first = self.start("--jobs", "1")
-        self.wait_for(first, lambda: os.path.exists(self.path("out", "UNFINISHED.txt")))
-        os.kill(first.pid, 0)
-        second = run("lull-review", *self.command("--quiet")[1:])
-        self.assertIsNone(first.poll(), "the first ended too early for this test")
-        self.assert_refused(second, 1, "lull-review:", "out", "another run")
-        self.finish(out="elsewhere")
-        first.kill()
-        first.communicate()
-        self.finish()
-        self.same("elsewhere", "out")
-        self.only_results_are_left("elsewhere", "out")
-
-
-class Progress(Long):
-    def test_on_a_terminal_and_in_a_log(self):
-        ours, theirs = pty.openpty()
-        process = subprocess.Popen(self.command("--jobs", "1"), stderr=theirs, stdout=subprocess.DEVNULL)
-        os.close(theirs)
-        seen = b""
-        while True:
-            try:
-                part = os.read(ours, 65536)
-            except OSError: # how a terminal says that nobody writes to it any more
-                break
-            if not part:
-                break
-            seen += part
-        os.close(ours)
-        self.assertEqual(process.wait(), 0)
-        text = seen.decode()
-        self.assertIn("\r\x1b[K", text)
-        self.assertRegex(text, r"analysing, \d+ %, \d+ times real time, [^,]* left, at [1-4]\.wav")
-        log = self.finish("--jobs", "1").stderr
-        self.assertEqual(len(re.findall("analysing", log)), 1, "half a minute has not passed")
-        self.assertNotIn("\x1b", log)
-        self.assertEqual(self.finish("--quiet").stderr, "")
 
 
 if __name__ == "__main__":

@@ -38,7 +38,7 @@ class Schemas(Folder):
             for channel, gain in enumerate((0.2, 0.1, 0.05)):
                 add_at(samples, channel, 10.0 + 0.55 * k + 0.003 * channel, knock(16000), gain)
         write_wav(self.path("a.wav"), samples)
-        names = ("stairwell", "=north,\"slab\"", "<script>alert(1)</script>")
+        names = ("stairwell", "=north \"slab\"", "<script>alert(1)</script>")
         write_json(self.path("s.json"), {
             "format": "lull-session", "version": 1, "start": "2026-03-14T02:00:00+01:00",
             "recordings": [{"file": "a.wav"}],

@@ -56,7 +56,10 @@ REFUSED = [
     changed(["channels", 0, "kind"], "water"), changed(["channels", 0, "sensitivity", "unit"], "V"),
     changed(["start"], "14.03.2026"), changed(["changes", 0, "from"], None), changed(["exercise"], "yes"),
     changed(["grid", "north"], "up"), changed(["grid", "cell_m"], 0), changed(["mains_hz"], "50"),
-    changed(["recordings", 0, "clock_checks", 0, "reference"], None), changed(["propagation", "seismic_m_s"], [1])]
+    changed(["recordings", 0, "clock_checks", 0, "reference"], None), changed(["propagation", "seismic_m_s"], [1]),
+    changed(["recordings", 0, "file"], ""),
+    changed(["channels"], [{"name": f"c{n}", "kind": "air", "track": 1} for n in range(65)]),
+    *(changed(["channels", 1, "name"], name) for name in ("", "a;b", "a,b", "a\tb", "\u0085a", " a", "a ", "a" * 65))]
 
 
 class SessionSchema(Folder):

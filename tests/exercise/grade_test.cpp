@@ -179,7 +179,8 @@ TEST(Grade, a_wrong_clock_that_few_lines_suggest_is_named_and_not_used) {
 
 // 30 slots of 10 s. Events lie in 10 of them. Two found, one of the others called: 2/10 and 1/20.
 TEST(Grade, detectability_over_slots) {
-    const SheetTally t = grade(request_of({sheet_of("x", {14.0, 37.0, 150.0})})).listeners.at(0).tally;
+    const SheetTally t =
+        grade(request_of({sheet_of("x", {14.0, 37.0, 150.0})})).listeners.at(0).tally;
     EXPECT_EQ(t.slots_with, 10);
     EXPECT_EQ(t.slots_without, 20);
     EXPECT_EQ(t.yes_with, 2);

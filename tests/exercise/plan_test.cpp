@@ -5,6 +5,7 @@
 #include <gtest/gtest.h>
 
 #include <filesystem>
+#include <unistd.h>
 
 namespace lull {
 namespace {
@@ -56,6 +57,40 @@ TEST(Plan, FaultsNameTheirPlaceAndMend) {
     EXPECT_EQ(fault_of(channels + move + "]"), "");
     EXPECT_EQ(fault_of(channels + move + R"(, {"from_s": 8, "channel": "stairwell"}])"),
               "changes[1].from_s: lies before the change above; changes in order of time");
+}
+
+std::string speech(const std::string& file) {
+    return channels + R"(, "events": [{"kind": "speech", "time_s": 3, "position_m": [1, 2, 3], )" +
+           R"("file": ")" + file + R"("}])";
+}
+
+TEST(Plan, FilesLieInThePlansFolder) {
+    namespace fs = std::filesystem;
+    for (const char* file : {"/etc/passwd", "../a.wav", "b/../../a.wav"})
+        EXPECT_EQ(fault_of(speech(file)), std::string("events[0].file: \"") + file +
+                                              "\" lies outside the plan's folder; move it there");
+    EXPECT_EQ(fault_of(speech("b/a.wav")), "");
+    EXPECT_EQ(fault_of(speech("b/../a.wav")), "");
+    const fs::path folder = fs::temp_directory_path() / ("lull-plan-" + std::to_string(::getpid()));
+    fs::create_directories(folder / "plan");
+    fs::create_symlink(folder, folder / "plan" / "up");
+    const std::string plan = R"({"format": "lull-plan", "version": 1, "duration_s": 20, )";
+    try {
+        (void)parse_plan(plan + speech("up/a.wav") + "}", (folder / "plan" / "p.json").string());
+        ADD_FAILURE() << "a link out of the folder was taken";
+    } catch (const Error& error) {
+        EXPECT_EQ(error.place, "events[0].file");
+    }
+    fs::remove_all(folder);
+}
+
+TEST(Plan, NamesOfChannelsAreThoseOfASession) {
+    const auto named = [](const std::string& name) {
+        return R"("channels": [{"name": ")" + name + R"(", "position_m": [0, 0, 0]}])";
+    };
+    EXPECT_NE(fault_of(named("a;b")).find("channels[0].name: holds ;"), std::string::npos);
+    EXPECT_NE(fault_of(named(std::string(65, 'a'))).find("longer than 64"), std::string::npos);
+    EXPECT_EQ(fault_of(named("north slab")), "");
 }
 
 TEST(Plan, ReadyPlansAreGood) {

@@ -2,10 +2,13 @@
 #include "exercise/sheet.hpp"
 
 #include "error.hpp"
+#include "exercise/sheet_judged.hpp"
 #include "exercise/sheet_rows.hpp"
 #include "exercise/sheet_truth.hpp"
 
 #include <gtest/gtest.h>
+
+#include <algorithm>
 
 namespace lull {
 namespace {
@@ -233,6 +236,64 @@ TEST(Truth, an_onset_that_a_reviewer_moved_is_where_the_event_begins) {
     EXPECT_THROW(
         (void)parse_judgements("reviewer,onset_s,judgement,new_onset_s\nA,1,agree,soon\n", "j.csv"),
         Error);
+}
+
+TEST(Sheet, judgements_of_a_blind_page_are_a_sheet) {
+    // As the page exports them: an added event has no old kind, `agree` and a new kind.
+    const std::string head = "when,reviewer,report digest,onset_s,channel,old kind,judgement,new "
+                             "kind,reason,new_onset_s\r\n";
+    const std::string rows =
+        "2026-03-15T09:00:00Z,Ada,ab12,31.000000,stairwell,,agree,tapping,\"three, far\",\r\n"
+        "2026-03-15T09:01:00Z,Bo,ab12,40.000000,north-slab,,agree,voice-like,,\r\n"
+        "2026-03-15T09:02:00Z,Ada,ab12,52.500000,cellar,,agree,horn,,52.250000\r\n"
+        "2026-03-15T09:03:00Z,Ada,ab12,60.000000,stairwell,tapping,disagree,,,\r\n"
+        "2026-03-15T09:04:00Z,Ada,ab12,61.000000,stairwell,tapping,unsure,,,\r\n";
+    const auto sheets = parse_sheets(head + rows, "judgements.csv", context(), unknown_start());
+    ASSERT_EQ(sheets.size(), 2U);
+    EXPECT_EQ(sheets[0].name, "Ada");
+    EXPECT_EQ(sheets[1].name, "Bo");
+    ASSERT_EQ(sheets[0].answers.size(), 2U) << "what is denied or unsure is no call";
+    EXPECT_EQ(sheets[0].answers[0].time_s, 31.0);
+    EXPECT_EQ(sheets[0].answers[0].kind, EventKind::tapping);
+    EXPECT_EQ(sheets[0].answers[0].channels, std::vector<std::string>{"stairwell"});
+    EXPECT_EQ(sheets[0].answers[0].note, "three, far");
+    EXPECT_EQ(sheets[0].answers[1].time_s, 52.25) << "where its onset was moved to";
+    ASSERT_EQ(sheets[0].faults.size(), 1U);
+    EXPECT_EQ(sheets[0].faults[0].line, 4);
+    EXPECT_FALSE(sheets[0].faults[0].line_lost);
+    EXPECT_EQ(sheets[1].answers.at(0).kind, EventKind::voice_like);
+    std::string semicolons = head + "w,'-A-,d,13:35.0,'@roof,,agree,tapping,,\r\n";
+    std::ranges::replace(semicolons, ',', ';');
+    SheetContext roof = context();
+    roof.channels = {"@roof"};
+    const auto kept = parse_sheets(semicolons, "judgements.csv", roof, unknown_start());
+    ASSERT_EQ(kept.size(), 1U);
+    EXPECT_EQ(kept[0].name, "-A-") << "the apostrophe that kept it from being run is gone";
+    EXPECT_EQ(kept[0].answers.at(0).time_s, 815.0);
+    EXPECT_EQ(kept[0].answers.at(0).channels, std::vector<std::string>{"@roof"});
+    EXPECT_EQ(
+        parse_sheets("time,kind\n7,tapping\n", "a/ada.csv", context(), unknown_start()).at(0).name,
+        "ada");
+}
+
+TEST(Sheet, a_spreadsheets_own_file_is_no_sheet) {
+    const std::string bytes = "PK\x03\x04 [Content_Types].xml xl/workbook.xml";
+    try {
+        (void)parse_sheet(bytes, "ada.xlsx", context());
+        ADD_FAILURE() << "graded as text";
+    } catch (const Error& error) {
+        EXPECT_EQ(error.kind, ErrorKind::input);
+        EXPECT_EQ(error.file, "ada.xlsx");
+        EXPECT_NE(error.fault.find(".xlsx"), std::string::npos);
+    }
+}
+
+TEST(Truth, TimesAndSeparatorsAreThoseOfSheets) {
+    const Truth truth =
+        parse_truth("time_s;end_s;kind\n13:35,5;13:40;tapping\n0:02;;drip\n", "truth.csv");
+    EXPECT_EQ(truth.events.at(0).time_s, 815.5);
+    EXPECT_EQ(truth.events.at(0).end_s, 820.0);
+    EXPECT_EQ(truth.surroundings.at(0).from_s, 2.0);
 }
 
 } // namespace

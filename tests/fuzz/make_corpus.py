@@ -15,6 +15,8 @@ import tempfile
 import numpy as np
 
 HERE = os.path.dirname(os.path.abspath(__file__))
+sys.path.insert(0, os.path.join(HERE, "..", "end_to_end"))
+from harness import FLAC, MP3, OPUS, VORBIS, write_sound  # noqa: E402
 SOURCE = os.path.join(HERE, "..", "..")
 RATE = 8000
 SAMPLES = (3000 * np.sin(np.arange(160) * 0.4)).astype("<i2")
@@ -75,6 +77,21 @@ def audio():
                     put("audio_fuzz", "made." + kind, file.read())
 
 
+def damaged():
+    """Compressed sound with a hole, with a bad word, and without its end."""
+    sound = np.random.default_rng(2).normal(0, 0.1, (RATE * 2, 1))
+    for form, seconds, name in ((VORBIS, 2, "vorbis.ogg"), (OPUS, 2, "opus.ogg"), (FLAC, 0.8, "flac"), (MP3, 0.8, "mp3")):
+        with tempfile.TemporaryDirectory() as folder:
+            write_sound(os.path.join(folder, "whole"), sound[:int(seconds * RATE)], form, RATE)
+            with open(os.path.join(folder, "whole"), "rb") as file:
+                whole = file.read()
+        middle = len(whole) * 6 // 10
+        put("audio_fuzz", "whole." + name, whole)
+        put("audio_fuzz", "hole." + name, whole[:middle] + whole[middle + 400:])
+        put("audio_fuzz", "bad-word." + name, whole[:middle] + b"\x55" * 4 + whole[middle + 4:])
+        put("audio_fuzz", "cut-end." + name, whole[:middle])
+
+
 def shortened(path, rows):
     with open(path, encoding="utf-8") as file:
         return "".join(file.readlines()[:rows])
@@ -120,11 +137,32 @@ def texts(build):
             unit = file.read()
         put("unit_fuzz", "two-seconds", unit[unit.index(b"\n") + 1 + 64:-64])
     put("unit_fuzz", "empty", bytes(5 * 8))
+    last_unit(build)
+
+
+def last_unit(build):
+    """The second unit of a recording as unit_fuzz.cpp has it: two channels at 4 kHz, 304 s."""
+    rate, seconds = 4000, 304
+    sound = np.random.default_rng(2).normal(0, 60, (rate * seconds, 2))
+    for time_s in (300.5, 301.1, 301.7, 302.3):
+        first = int(time_s * rate)
+        sound[first:first + 400] += (9000 * np.exp(-np.arange(400) / 60) * np.sin(np.arange(400) * 0.9))[:, None]
+    sound[303 * rate:303 * rate + 200] = 32767
+    with tempfile.TemporaryDirectory() as folder:
+        wav, units = os.path.join(folder, "take.wav"), os.path.join(folder, "units")
+        head = chunk(b"fmt ", struct.pack("<HHIIHH", 1, 2, rate, rate * 4, 4, 16))
+        with open(wav, "wb") as file:
+            file.write(wave(head, chunk(b"data", sound.astype("<i2").tobytes())))
+        subprocess.run([os.path.join(build, "lull-review"), "--quiet", wav, "--unit", "1", "-o", units], check=True)
+        with open(os.path.join(units, "unit-000001"), "rb") as file:
+            unit = file.read()
+        put("unit_fuzz", "last-of-two", unit[unit.index(b"\n") + 1 + 64:-64])
 
 
 def main():
     build = sys.argv[1]
     audio()
+    damaged()
     texts(build)
 
 

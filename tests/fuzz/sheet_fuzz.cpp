@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// A trainee's sheet, and a truth.
-#include "exercise/sheet.hpp"
+// A trainee's sheet, or judgements that serve as one, and a truth.
+#include "exercise/sheet_judged.hpp"
 #include "exercise/sheet_truth.hpp"
 #include "fuzz.hpp"
 
@@ -11,8 +11,8 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* bytes, std::size_t siz
     using namespace lull;
     test::may_refuse([&] {
         SheetContext context;
-        static_cast<void>(
-            parse_sheet({reinterpret_cast<const char*>(bytes), size}, "sheet", context));
+        static_cast<void>(parse_sheets({reinterpret_cast<const char*>(bytes), size}, "sheet",
+                                       context, unknown_start()));
     });
     const test::BytesAsFile file(bytes, size);
     test::may_refuse([&] { static_cast<void>(read_truth(file.path)); });

@@ -16,8 +16,8 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* bytes, std::size_t siz
     test::may_refuse([&] { static_cast<void>(read_delays(file.path, recording)); });
     test::may_refuse([&] { static_cast<void>(read_ranking(file.path, recording)); });
     test::may_refuse([&] { static_cast<void>(read_noise(file.path, recording)); });
-    test::may_refuse([&] { static_cast<void>(read_judgements(file.path)); });
-    test::may_refuse([&] { static_cast<void>(read_withheld(file.path)); });
+    test::may_refuse([&] { static_cast<void>(read_judgements(file.path, recording.start)); });
+    test::may_refuse([&] { static_cast<void>(read_withheld(file.path, recording.start)); });
     test::may_refuse([&] { static_cast<void>(read_log(file.path, recording)); });
     return 0;
 }

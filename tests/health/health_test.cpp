@@ -196,13 +196,32 @@ TEST(Dropouts, NotInAPeriodicSignal) {
     EXPECT_EQ(measure(noise, rate_hz).repeated.frames, 0);
 }
 
-TEST(Dropouts, MissingTimeIsLostTime) {
+TEST(Dropouts, TimeWithoutAFileIsNoFaultOfTheChannel) {
     const std::vector<float> x = healthy_channel(7, rate_hz, 20.0);
-    const ChannelHealth health = measure(x, rate_hz, 4096, 1 << 30, {{0, 50000, 8000}});
-    EXPECT_EQ(health.missing.frames, 8000);
+    const ChannelHealth health = measure(x, rate_hz, 4096, 1 << 30, {{0, 50000, 80000}});
+    EXPECT_EQ(health.missing.frames, 80000);
     EXPECT_EQ(health.missing.stretches, 1);
-    EXPECT_EQ(health.frames, 152000);
-    EXPECT_TRUE(has(judge(health, rate_hz), "lost time"));
+    EXPECT_EQ(health.frames, 80000);
+    const std::vector<Finding> found = judge(health, rate_hz);
+    EXPECT_TRUE(found.empty()) << found.front().finding;
+    EXPECT_EQ(fitness_of(0, found).fitness, Fitness::fit);
+}
+
+TEST(Dropouts, DamageInAFileIsADropout) {
+    const std::vector<float> x = healthy_channel(7, rate_hz, 20.0);
+    for (const Frame unit : {Frame{1} << 30, Frame{52000}}) {
+        const ChannelHealth health = measure(x, rate_hz, 4096, unit, {}, {{0, 50000, 8000}});
+        EXPECT_EQ(health.lost.frames, 8000);
+        EXPECT_EQ(health.lost.stretches, 1);
+        EXPECT_EQ(health.missing.frames, 0);
+        EXPECT_EQ(health.frames, 152000);
+        const std::vector<Finding> found = judge(health, rate_hz);
+        ASSERT_EQ(found.size(), 1U);
+        EXPECT_EQ(found[0].finding, "dropout, damaged file");
+        EXPECT_EQ(found[0].from_s, 50000 / rate_hz);
+        EXPECT_EQ(found[0].to_s, 58000 / rate_hz);
+        EXPECT_EQ(fitness_of(0, found).fitness, Fitness::unfit) << "a twentieth and more";
+    }
 }
 
 TEST(Death, IsFoundWithItsTime) {
@@ -263,6 +282,16 @@ TEST(Healthy, ChannelsRaiseNoAlarm) {
                           << f.effect;
     }
     RecordProperty("false_alarms_in_200", alarms);
+}
+
+TEST(Fitness, AFindingDoesNotHideBehindAnotherWhoseNameContainsIt) {
+    const auto finding = [](const char* name) {
+        Finding one;
+        one.finding = name;
+        return one;
+    };
+    EXPECT_EQ(fitness_of(0, {finding("offset drifts"), finding("offset"), finding("offset")}).why,
+              "offset drifts; offset");
 }
 
 } // namespace

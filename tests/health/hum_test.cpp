@@ -3,7 +3,10 @@
 #include "health/support.hpp"
 
 #include <cmath>
+#include <initializer_list>
 #include <numbers>
+#include <optional>
+#include <string>
 #include <tuple>
 
 namespace lull {
@@ -99,6 +102,34 @@ TEST(Hum, NotAHornAtOneOfItsHigherHarmonics) {
                                       rate_hz)
                             .hum)
                      .has_value());
+}
+
+/// What a channel with a tone is said to have.
+std::vector<std::string> said_of(std::initializer_list<double> tones_hz,
+                                 std::optional<double> mains_hz) {
+    const double rate_hz = 8000.0;
+    std::vector<float> x = test::healthy_channel(27, rate_hz, 40.0);
+    for (const double hz : tones_hz)
+        x = with_tone(std::move(x), rate_hz, hz, 0.02);
+    const ChannelHealth health = test::measure(x, rate_hz);
+    const ChannelFacts facts{ChannelKind::seismic, {}, mains_hz};
+    std::vector<std::string> said;
+    for (const Finding& finding : findings(std::span(&health, 1), rate_hz, std::span(&facts, 1)))
+        said.push_back(finding.finding);
+    return said;
+}
+
+TEST(Hum, OffTheMainsFrequencyIsAMachinesTone) {
+    using Said = std::vector<std::string>;
+    EXPECT_EQ(said_of({58.5}, 50.0), Said{"machine tone"});
+    EXPECT_EQ(said_of({58.5}, {}), Said{"machine tone"}); // 2.5 % under 60 Hz
+    EXPECT_EQ(said_of({60.0}, 50.0), Said{"machine tone"});
+    EXPECT_EQ(said_of({60.0}, {}), Said{"mains hum"});
+    // EN 50160, 4.2.1: 49 to 51 Hz where a grid stands alone, 95 % of a week.
+    EXPECT_EQ(said_of({49.1}, 50.0), Said{"mains hum"});
+    EXPECT_EQ(said_of({50.9}, {}), Said{"mains hum"});
+    EXPECT_EQ(said_of({51.5}, 50.0), Said{"machine tone"});
+    EXPECT_EQ(said_of({50.0, 58.5}, 50.0).size(), 2U) << "one does not hide the other";
 }
 
 TEST(Hum, IsAFindingOnlyWhenItMatters) {

@@ -46,7 +46,8 @@ inline std::vector<float> healthy_channel(std::uint64_t seed, double rate_hz, do
 
 /// Measures one channel in blocks and units of the given lengths, joined as the review does.
 inline ChannelHealth measure(const std::vector<float>& samples, double rate_hz, Frame block = 4096,
-                             Frame unit = 1 << 30, std::vector<Run> missing = {}) {
+                             Frame unit = 1 << 30, std::vector<Run> missing = {},
+                             std::vector<Run> lost = {}) {
     ChannelHealth whole;
     const auto frames = static_cast<Frame>(samples.size());
     for (Frame begin = 0; begin < frames; begin += unit) {
@@ -61,6 +62,7 @@ inline ChannelHealth measure(const std::vector<float>& samples, double rate_hz, 
             part.channels = 1;
             part.samples.assign(samples.begin() + at, samples.begin() + at + part.frames);
             part.missing = missing;
+            part.lost = lost;
             meter.push(part, begin, end);
         }
         whole.append(meter.finish().front());

@@ -55,6 +55,13 @@ class House(unittest.TestCase):
             for number, line in enumerate(text_of(path).splitlines(), 1):
                 self.assertIsNone(loud.search(line), f"{path}:{number}: {line.strip()}")
 
+    def test_json_is_read_in_one_place(self):
+        """Where its depth, sizes and counts are limited."""
+        reads = re.compile(r"json::(parse|sax_parse|from_)|\bjson_sax_parse")
+        for path in sources("lib", "tools"):
+            if not path.endswith(os.path.join("recording", "strict_json.cpp")):
+                self.assertIsNone(reads.search(text_of(path)), path)
+
     def test_every_source_names_its_licence(self):
         for path in sources("lib", "tools", "tests"):
             self.assertIn("SPDX-License-Identifier: GPL-3.0-or-later", text_of(path)[:200], path)
@@ -65,12 +72,13 @@ class House(unittest.TestCase):
             if "do not edit" not in text[:400]:  # tables that a script made
                 self.assertLessEqual(text.count("\n"), 400, path)
 
-    def test_two_headers_never_declare_one_type(self):
-        # The linker takes either of two types of one name for both (one definition rule).
+    def test_two_headers_never_declare_one_name(self):
+        # The linker takes either of two types or constants of one name for both (one definition rule).
         declared = {}
         for path in sources("lib"):
             if path.endswith(".hpp"):
-                for name in re.findall(r"^(?:struct|class|enum class) (\w+) (?:final )?(?:: |\{)", text_of(path), re.M):
+                for name in re.findall(r"^(?:struct|class|enum class|inline constexpr [\w:<>, ]+?) (\w+) "
+                                       r"(?:final )?(?:: |\{|=)", text_of(path), re.M):
                     self.assertEqual(declared.setdefault(name, path), path, name)
         self.assertGreater(len(declared), 100)
 

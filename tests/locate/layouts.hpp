@@ -72,7 +72,7 @@ class LayoutMaker {
         Position stood = moved.position_m;
         for (double& coordinate : stood)
             coordinate += moved.sigma_m * normal();
-        const double r = std::max(nearest_m, distance_m(stood, layout.truth));
+        const double r = std::max(least_range_m, distance_m(stood, layout.truth));
         const double level = -layout.fall.per_decade_db * std::log10(r) -
                              layout.fall.per_metre_db * r + 6.0 * normal();
         const double snr_db = level + layout.snr_over_level_db;
@@ -118,7 +118,7 @@ class LayoutMaker {
             Position stood = sensor.position_m;
             for (double& coordinate : stood)
                 coordinate += sensor.sigma_m * normal();
-            const double r = std::max(nearest_m, distance_m(stood, layout.truth));
+            const double r = std::max(least_range_m, distance_m(stood, layout.truth));
             time[i] = r / layout.speed_m_s * (1.0 + layout.medium.path_share * normal());
             if (even(0.0, 1.0) < 0.02) time[i] = even(-0.5, 0.5) * r / layout.medium.lowest_m_s;
             const double contact = even(0.0, 1.0) < 0.1 ? even(-30.0, 30.0) : 6.0 * normal();

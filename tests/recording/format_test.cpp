@@ -60,6 +60,13 @@ void expect_same(const Block& block, const std::vector<float>& interleaved,
                 << name << " channel " << c << " frame " << n;
 }
 
+/// One wrong bit moves all that follows, and nothing tells it.
+bool has_codes_of_varying_length(const Kind& kind) {
+    const int subtype = kind.format & SF_FORMAT_SUBMASK;
+    return subtype == SF_FORMAT_DWVW_12 || subtype == SF_FORMAT_DWVW_16 ||
+           subtype == SF_FORMAT_DWVW_24;
+}
+
 /// Two steps of 16 bits, since libsndfile writes with one scale and reads with another.
 constexpr float two_steps = 2.0F / 32768.0F;
 
@@ -86,6 +93,10 @@ TEST(Format, EveryKindThatLibsndfileWritesIsRead) {
             if (!write_audio(path, kind.format, tracks, rate_hz, noise(frames_in_test, tracks, 7)))
                 continue;
             SCOPED_TRACE(kind.name + " " + std::to_string(tracks) + " tracks");
+            if (has_codes_of_varying_length(kind)) {
+                expect_bad_input(path, {"DWVW", "cannot be checked for damage"});
+                continue;
+            }
             const std::vector<float> expected = decoded(path);
             const auto recording = open_recording(path, {});
             EXPECT_EQ(recording->frames, std::ssize(expected) / tracks);
@@ -115,7 +126,9 @@ TEST(Format, ReadingInAnyOrderGivesTheSameSamples) {
         if (sf_format_check(&info) == 0 || (kind.format & SF_FORMAT_TYPEMASK) == SF_FORMAT_RAW)
             continue;
         const std::string path = folder / ("a" + kind.name.substr(kind.name.rfind('.')));
-        if (!write_audio(path, kind.format, 2, 16000, noise(9000, 2, 11))) continue;
+        if (!write_audio(path, kind.format, 2, 16000, noise(9000, 2, 11)) ||
+            has_codes_of_varying_length(kind))
+            continue;
         const auto recording = open_recording(path, {});
         const Block whole = read_all(*recording);
         const auto stream = recording->open();

@@ -175,6 +175,54 @@ TEST_F(SessionFile, ALinkOutOfTheFolderIsOutside) {
     EXPECT_EQ(open_recording(write(json), options)->frames, 100);
 }
 
+TEST_F(SessionFile, AFolderThatIsALinkOutOfTheFolderIsOutside) {
+    const Folder other;
+    ASSERT_TRUE(write_audio(other / "far.wav", wav16, 2, 16000, noise(100, 2, 4)));
+    std::filesystem::create_directory_symlink(other / ".", folder / "near");
+    std::filesystem::create_symlink("a.wav", folder / "same.wav");
+    Json json = good;
+    json["recordings"][0]["file"] = "near/far.wav";
+    expect_bad_input(write(json), {"recordings[0].file", "outside", "--allow-outside"});
+    json["recordings"][0]["file"] = "same.wav";
+    EXPECT_EQ(open_recording(write(json), {})->frames, 16000);
+    EXPECT_EQ(load_session(write(json), false).recordings.size(), 1U);
+}
+
+TEST_F(SessionFile, NamesOfChannelsFitIntoListsAndLines) {
+    const auto named = [](const std::string& name) {
+        return [name](Json& s) { s["channels"][1]["name"] = name; };
+    };
+    for (const std::string name : {"a;b", "a,b", "a\nb", "a\x7F", "a\xC2\x85", " a", "a "})
+        refuse(named(name), {"s.json", "channels[1].name", "1 to 64 characters"});
+    refuse(named(""), {"channels[1].name", "is empty"});
+    refuse(named(std::string(65, 'a')), {"channels[1].name", "longer than 64 characters"});
+    std::string umlauts;
+    for (int i = 0; i < 64; ++i)
+        umlauts += "\xC3\xB6";
+    for (const std::string& name :
+         {umlauts, std::string(64, 'a'), std::string("2nd floor (left)")}) {
+        Json json = good;
+        json["channels"][1]["name"] = name;
+        EXPECT_EQ(open_recording(write(json), {})->channels[1].name, name);
+    }
+}
+
+TEST_F(SessionFile, ChannelsAndListsAreCounted) {
+    refuse(
+        [](Json& s) {
+            for (int i = 2; i < 65; ++i)
+                s["channels"].push_back(
+                    {{"name", "c" + std::to_string(i)}, {"kind", "air"}, {"track", 1}});
+        },
+        {"s.json", "channels", "65 entries", "at most 64"});
+    refuse(
+        [](Json& s) {
+            for (int i = 0; i < 10001; ++i)
+                s["changes"].push_back({{"from", i}, {"channel", "stairwell"}});
+        },
+        {"changes", "10001 entries"});
+}
+
 TEST_F(SessionFile, DifferentRatesAreNamedByChannel) {
     ASSERT_TRUE(write_audio(folder / "b.wav", wav16, 1, 8000, noise(100, 1, 4)));
     Json json = good;

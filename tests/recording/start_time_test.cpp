@@ -103,8 +103,8 @@ TEST(StartTime, TimesThatPeopleWrite) {
     EXPECT_EQ(parse_time("00:30:00", start), 5400.0) << "past midnight";
     EXPECT_EQ(parse_time("22:59:59", start), 86399.0);
     EXPECT_EQ(parse_time("2026-03-15T00:00:00", start), 3600.0);
-    for (const char* text : {"1s2", "1 ", "", "12:00", "+1:2:3", "25:00:00", "12:00:00x", "nan",
-                             "inf", "0x10", "+", "+5"})
+    for (const char* text :
+         {"1s2", "", "12:00", "25:00:00", "12:00:00x", "nan", "inf", "0x10", "+"})
         expect_usage(text, start, "is not a time");
     expect_usage("12:00:00", unknown_start(), "start");
     expect_usage("2026-03-15T00:00:00Z", start, "zone");

@@ -198,6 +198,17 @@ TEST(AtomicFile, AppearsWholeAndClearsWhatDeadRunsLeft) {
     EXPECT_TRUE(std::filesystem::is_symlink(folder / "link.csv"));
 }
 
+TEST(AtomicFile, IsNotRedirectedByAPlantedLink) {
+    const Folder folder;
+    write_bytes(folder / "precious", "keep me");
+    const std::string part = part_name(folder / "a.csv");
+    std::filesystem::create_symlink("precious", part);
+    write_file(folder / "a.csv", "text");
+    EXPECT_EQ(bytes_of(folder / "precious"), "keep me");
+    EXPECT_EQ(bytes_of(folder / "a.csv"), "text");
+    EXPECT_FALSE(std::filesystem::is_symlink(folder / "a.csv"));
+}
+
 TEST(Digest,
      MatchesThePublishedExamples) { // FIPS 180-2, appendix B.1 and B.3; the empty text: NIST
     EXPECT_EQ(sha256_of_text("abc"),

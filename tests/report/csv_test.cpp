@@ -113,6 +113,58 @@ TEST(ReadTables, EventsComeBack) {
     EXPECT_NEAR(std::get<double>(table.rows[0][6]), -6.0206, 1e-4);
 }
 
+TEST(ReadTables, AnSnrOverADigitallySilentFloorComesBack) {
+    const test::Folder folder;
+    const test::MadeUp recording;
+    RankRow silent, weak;
+    silent.event = weak.event = 1;
+    silent.peak_energy_db = weak.peak_energy_db = -20.0;
+    silent.snr_db = std::numeric_limits<double>::infinity();
+    weak.snr_db = 4.5, weak.channel = 1;
+    const Table table = ranking_table(std::vector{silent, weak}, recording);
+    const auto rows = read_ranking(folder.write("r.csv", to_csv(table)), recording);
+    ASSERT_EQ(rows.size(), 2U);
+    EXPECT_EQ(rows[0].snr_db, std::numeric_limits<double>::infinity());
+    EXPECT_EQ(rows[1].snr_db, 4.5);
+    EXPECT_NE(rows_json(table).find("\"snr_db\": \"inf\""), std::string::npos);
+}
+
+/// Some megabytes are read piece by piece, line ends within cells among them.
+TEST(ReadTables, ALongTableIsReadInPieces) {
+    const test::Folder folder;
+    const test::MadeUp recording;
+    std::string bytes = "\xEF\xBB\xBF"
+                        "why," +
+                        std::string(events_head);
+    constexpr int many = 60000;
+    for (int i = 1; i <= many; ++i)
+        bytes += "\"rise 3 ms,\r\n \"\"decay\"\" " + std::string(60, 'x') + "\"," +
+                 std::to_string(i) + ",tapping,1.5,1.6,stairwell,stairwell;2\r\n";
+    int pieces = 0, next = 0;
+    in_csv_pieces(folder.write("long.csv", bytes), {"event", "why"}, [&](const CsvTable& table) {
+        ++pieces;
+        EXPECT_LT(table.rows().size(), static_cast<std::size_t>(many) / 2);
+        for (const CsvRow& row : table.rows()) {
+            ASSERT_EQ(table.whole(row, "event"), ++next);
+            ASSERT_EQ(row.line, 2 * next) << "each row has two lines";
+        }
+    });
+    EXPECT_EQ(next, many);
+    EXPECT_GT(pieces, 2);
+    EXPECT_EQ(read_events(folder.at("long.csv"), recording).size(), static_cast<std::size_t>(many));
+    for (const auto& [row, place] :
+         {std::pair<std::string, std::string>{"x,1,tapping,99,99,1,1", "line 120002, onset_s"},
+          {"\"x\"y,1,tapping,1,1,1,1", "line 120002"},
+          {"x,1", "line 120002"}}) {
+        try {
+            (void)read_events(folder.write("bad.csv", bytes + row + "\r\n"), recording);
+            ADD_FAILURE() << "accepted: " << row;
+        } catch (const Error& error) {
+            EXPECT_EQ(error.place, place) << row;
+        }
+    }
+}
+
 TEST(ReadTables, LogIsReadLineByLine) {
     const test::Folder folder;
     const test::MadeUp recording;
@@ -127,6 +179,99 @@ TEST(ReadTables, LogIsReadLineByLine) {
     ASSERT_EQ(log.notices.size(), 1U);
     EXPECT_TRUE(log.notices[0].degraded);
     EXPECT_NE(log.notices[0].text.find("line 4, time"), std::string::npos);
+}
+
+TEST(ReadTables, SeparatorsAndEncodingsOfSpreadsheets) {
+    const test::Folder folder;
+    const test::MadeUp recording;
+    std::string wide = "\xff\xfe";
+    for (const char c : std::string("time\taction\tchannels\r\n0:05,5\tcall-out\t1\r\n"))
+        wide += c, wide += '\0';
+    const std::string written[] = {"time,action,channels\r\n\"0:05,5\",call-out,1\r\n",
+                                   "time;action;channels\r\n0:05,5;call-out;\"1\"\r\n",
+                                   "\xEF\xBB\xBFtime;action;channels\n0:05.5;call-out;1\n",
+                                   "sep=;\ntime;action;channels\n0:05,5;call-out;1\n",
+                                   "time\taction\tchannels\n5,5\tcall-out\t1\n",
+                                   wide};
+    for (const std::string& bytes : written) {
+        const OperatorsLog log = read_log(folder.write("l.csv", bytes), recording);
+        ASSERT_EQ(log.rows.size(), 1U) << bytes;
+        EXPECT_TRUE(log.notices.empty()) << log.notices[0].text;
+        EXPECT_EQ(log.rows[0].time_s, 5.5) << bytes;
+        EXPECT_EQ(log.rows[0].channels, std::vector{0}) << bytes;
+    }
+    const std::string events =
+        "event;kind;onset_s;end_s;channel;channels\r\n1;tapping;1,5;2;stairwell;\"1;2\"\r\n";
+    const auto rows = read_events(folder.write("e.csv", events), recording);
+    ASSERT_EQ(rows.size(), 1U);
+    EXPECT_EQ(rows[0].onset_s, 1.5);
+    EXPECT_EQ(rows[0].channels, (std::vector{0, 1}));
+    const std::string latin = "time;action;text\n5;note;h\xF6rbar\n";
+    EXPECT_EQ(read_log(folder.write("l.csv", latin), recording).rows.at(0).text, "h\xC3\xB6rbar");
+    try {
+        (void)read_log(folder.write("l.csv", "sep=;\n\ntime;person\n"), recording);
+        ADD_FAILURE() << "accepted without a needed column";
+    } catch (const Error& error) {
+        EXPECT_NE(error.fault.find("lacks action"), std::string::npos) << error.fault;
+    }
+}
+
+TEST(ReadTables, WhatIsNoTextIsNamed) {
+    const test::Folder folder;
+    const test::MadeUp recording;
+    const auto zip = [](const std::string& entry) {
+        return std::string("PK\x03\x04\x14\0\0\0", 8) + entry + std::string(40, '\0');
+    };
+    const std::pair<std::string, const char*> handed_in[] = {
+        {zip("xl/workbook.xml"), ".xlsx"},
+        {zip("mimetypeapplication/vnd.oasis.opendocument.spreadsheet"), ".ods"},
+        {zip("word/document.xml"), ".docx"},
+        {zip("photos/1.jpg"), ".zip"},
+        {"\xD0\xCF\x11\xE0\xA1\xB1\x1A\xE1 and so on", ".xls"},
+        {"%PDF-1.7\n", "PDF"},
+        {"<!DOCTYPE html><table><tr><td>time</td></tr></table>", "web page"},
+        {std::string("time,action\n\0\0,\n", 16), "not text"}};
+    for (const auto& [bytes, word] : handed_in) {
+        try {
+            (void)read_log(folder.write("log.csv", bytes), recording);
+            ADD_FAILURE() << "accepted: " << word;
+        } catch (const Error& error) {
+            EXPECT_EQ(error.kind, ErrorKind::input);
+            EXPECT_NE(error.fault.find(word), std::string::npos) << error.fault;
+            EXPECT_NE(error.mend.find("save it as CSV"), std::string::npos) << error.mend;
+        }
+    }
+}
+
+TEST(ReadTables, TimesOfALogMayBeClockTimes) {
+    const test::Folder folder;
+    test::MadeUp recording;
+    recording.start.unix_s = 22 * 3600.0; // 22:00:00
+    const double length_s = recording.duration_s();
+    ASSERT_LT(length_s, 20 * 60.0 + 30.0);
+    const OperatorsLog log = read_log(
+        folder.write("l.csv",
+                     "time,action\n0:05,note\n22:00:07,note\n22:10,note\n0:00:09.5,note\n"),
+        recording);
+    ASSERT_EQ(log.rows.size(), 4U);
+    EXPECT_EQ(log.rows[0].time_s, 5.0);
+    EXPECT_EQ(log.rows[1].time_s, 7.0);
+    EXPECT_EQ(log.rows[2].time_s, 600.0) << "22 minutes lie outside the recording";
+    EXPECT_EQ(log.rows[3].time_s, 9.5);
+}
+
+TEST(ReadTables, JudgementsTakeTimesOfThePage) {
+    const test::Folder folder;
+    const std::string head = "when;reviewer;report digest;onset_s;channel;old kind;judgement;new "
+                             "kind;reason;new_onset_s\n";
+    const auto rows = read_judgements(
+        folder.write("j.csv",
+                     head +
+                         "w;B;d;13:35.0;a;tapping;agree;;;\nw;B;d;815;a;;agree;horn;;1:02:03,5\n"),
+        unknown_start());
+    ASSERT_EQ(rows.size(), 2U);
+    EXPECT_EQ(rows[0].onset_s, 815.0);
+    EXPECT_EQ(rows[1].new_onset_s, 3723.5);
 }
 
 TEST(Json, TablesParseAndKeepTheirDigits) {

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "error.hpp"
 #include "fixtures.hpp"
+#include "recording/start_time.hpp"
 #include "report/disclosure.hpp"
 
 #include <gtest/gtest.h>
@@ -54,14 +55,28 @@ TEST(Disclosure, AStretchUpsideDownIsRefusedWithItsLine) {
     const std::string file = folder.at("withheld.csv");
     std::ofstream(file) << "from_s,to_s\n1,2\n5,4\n";
     try {
-        (void)read_withheld(file);
+        (void)read_withheld(file, unknown_start());
         FAIL() << "was taken";
     } catch (const Error& error) {
         EXPECT_NE(error.place.find("3"), std::string::npos) << error.place;
     }
     std::ofstream(file) << "from_s,to_s\n1,2\n";
-    EXPECT_EQ(read_withheld(file).size(), 1U);
+    EXPECT_EQ(read_withheld(file, unknown_start()).size(), 1U);
 }
 
+TEST(Withheld, TimesAreWrittenInAnyForm) {
+    const test::Folder folder;
+    StartTime start = unknown_start();
+    const auto spans =
+        read_withheld(folder.write("w.csv", "from_s;to_s\n1,5;2\n13:35.0;1:02:03.5\n"), start);
+    ASSERT_EQ(spans.size(), 2U);
+    EXPECT_EQ(spans[0].from_s, 1.5);
+    EXPECT_EQ(spans[1].from_s, 815.0);
+    EXPECT_EQ(spans[1].to_s, 3723.5);
+    const std::string clock = folder.write("w.csv", "from_s,to_s\n22:00:05,2026-03-14T22:01:00\n");
+    EXPECT_THROW((void)read_withheld(clock, start), Error) << "no start is known";
+    start = start_of(*parse_iso8601("2026-03-14T22:00:00"), "", "session");
+    EXPECT_EQ(read_withheld(clock, start).at(0).to_s, 60.0);
+}
 } // namespace
 } // namespace lull

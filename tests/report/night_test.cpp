@@ -8,7 +8,10 @@
 #include <gtest/gtest.h>
 #include <nlohmann/json.hpp>
 
+#include <limits>
 #include <map>
+#include <utility>
+#include <vector>
 
 namespace lull {
 namespace {
@@ -28,6 +31,15 @@ Event event(int number, double onset_s, double confidence, double snr_db, int ch
     arrival.onset_s = onset_s;
     arrival.snr_db = snr_db;
     one.arrivals.push_back(arrival);
+    return one;
+}
+
+Hail hail(int number, double from_s, std::vector<int> events) {
+    Hail one;
+    one.number = number;
+    one.from_s = from_s;
+    one.to_s = from_s + 0.7;
+    one.events = std::move(events);
     return one;
 }
 
@@ -82,6 +94,44 @@ TEST_F(Summary, RanksAsItsRuleSays) {
     EXPECT_EQ(night.quiet.at(0).heard.headline, 1);
 }
 
+TEST_F(Summary, OverADigitallySilentFloorIsFirstOfItsStep) {
+    events = {event(1, 100.0, 0.95, 40.0, 0),
+              event(2, 200.0, 0.95, std::numeric_limits<double>::infinity(), 1),
+              event(3, 300.0, 0.95, 90.0, 0)};
+    const Night night = summed();
+    EXPECT_EQ(night.finds[0].events, std::vector{2});
+    EXPECT_EQ(night.finds[1].events, std::vector{3});
+    EXPECT_EQ(std::get<std::string>(night_table(night, recording).rows[0][10]), "inf");
+    EXPECT_NE(find_text(night.finds[0], recording).find(", over digital silence"),
+              std::string::npos);
+}
+
+TEST_F(Summary, TheTeamsOwnHailsAreNoFinds) {
+    events = {event(1, 100.0, 0.99, 40.0, 0, 1), event(2, 100.6, 0.99, 40.0, 0, 1),
+              event(3, 110.0, 0.97, 20.0, 1, 1), event(4, 200.0, 0.96, 35.0, 2)};
+    events[0].hail = events[1].hail = 1, events[3].hail = 2;
+    hails = {hail(1, 100.0, {1, 2}), hail(2, 200.0, {4})};
+    hails[0].followed_by = {3};
+    const Night night = summed();
+    ASSERT_EQ(night.finds.size(), 1U);
+    EXPECT_EQ(night.finds[0].events, std::vector{3}) << "what answered in the same rhythm is one";
+    EXPECT_EQ(night.finds[0].after_hail, 1);
+    EXPECT_EQ(night.hours.at(0).headline, 1);
+    const EventCounts counts = count_events(events, 0);
+    EXPECT_EQ(counts.headline, 1);
+    EXPECT_EQ(counts.of_hails, 3);
+    EXPECT_EQ(counts.lower, 0);
+    const std::string text = handover_text(night, recording, counts);
+    EXPECT_NE(text.find("1 events of confidence 0.5 and more"), std::string::npos) << text;
+    EXPECT_NE(text.find("HAILS\n2 of the team's own, not among the finds: 23:16:40, 23:18:20.\n"),
+              std::string::npos)
+        << text;
+    EXPECT_EQ(text.find("\n2. "), std::string::npos) << text;
+    const auto json = nlohmann::json::parse(night_json(night, {"t", {}, &recording}, counts));
+    EXPECT_EQ(json.at("hails").at(0).at("events"), "1;2");
+    EXPECT_EQ(json.at("counts").at("of_hails"), 3);
+}
+
 TEST_F(Summary, HoursAreThoseOfTheClockAndCountWhatWasRecorded) {
     events = {event(1, 2699.0, 0.6, 9.0, 0), event(2, 2700.0, 0.2, 9.0, 0),
               event(3, 6300.0, 0.7, 9.0, 0)};
@@ -99,6 +149,21 @@ TEST_F(Summary, HoursAreThoseOfTheClockAndCountWhatWasRecorded) {
     EXPECT_EQ(night.not_analysed[1].what, "gap");
     EXPECT_EQ(night.not_analysed[1].from_s, 3600.0);
     EXPECT_EQ(night.finds[0].file, 1) << "the event at 6300 s lies in the second file";
+}
+
+TEST_F(Summary, DamageIsNotAnalysedAndStandsInTheHandover) {
+    const Frame rate = static_cast<Frame>(recording.rate_hz);
+    recording.inputs[0].lost = {{100 * rate, 20 * rate}, {200 * rate, 10 * rate}};
+    recording.notices.push_back(
+        {recording.inputs[0].label, "is damaged: 30.000000 s of it are lost", true});
+    const Night night = summed();
+    const auto damaged = std::ranges::find(night.not_analysed, "damaged", &NotAnalysed::what);
+    ASSERT_NE(damaged, night.not_analysed.end());
+    EXPECT_EQ(damaged->from_s, 100.0);
+    EXPECT_EQ(damaged->to_s, 210.0);
+    EXPECT_EQ(night.hours[0].analysed_s, 2700.0 - 30.0);
+    EXPECT_NE(handover_text(night, recording, {}).find("Doubtful: " + recording.inputs[0].label),
+              std::string::npos);
 }
 
 TEST_F(Summary, ListenedMeansAJudgementOrTheLogOnOneOfItsChannels) {
@@ -139,6 +204,7 @@ TEST_F(Summary, TheHandoverFitsHoweverMuchThereIs) {
         findings.push_back(
             {i % 3, "clipping of kind " + std::to_string(i), 0.0, 9000.0, 1.0, "s", "e", "r", 2});
         if (i % 2) log.push_back({20.0 * i, "A", "heard", {}, ""});
+        hails.push_back(hail(i + 1, 20.0 * i, {}));
     }
     for (Channel& channel : recording.channels)
         channel.name = std::string(300, 'n') + channel.name;
@@ -148,7 +214,8 @@ TEST_F(Summary, TheHandoverFitsHoweverMuchThereIs) {
     EXPECT_GT(text.size(), handover_most_bytes / 2) << text;
     EXPECT_EQ(nlohmann::json(text).dump().find("\xef\xbf\xbd"), std::string::npos)
         << "cut in the middle of a character";
-    for (const char* part : {"more, in night.json.", "150 of 300 finds", "EXERCISE"})
+    for (const char* part :
+         {"more, in night.json.", "150 of 300 finds", "EXERCISE", "300 of the team's own"})
         EXPECT_NE(text.find(part), std::string::npos) << part << "\n" << text;
     EXPECT_NE(text.find(short_caution_text), std::string::npos);
     EXPECT_LT(text.find("NOT ANALYSED"), text.find("FINDS"));

@@ -2,6 +2,7 @@
 #include "fixtures.hpp"
 #include "report/page.hpp"
 #include "report/report_data.hpp"
+#include "report/tables.hpp"
 
 #include <gtest/gtest.h>
 
@@ -64,6 +65,43 @@ TEST(Page, WhatMayBeASignOfLifeComesBeforeWhatIsClearlySomethingElse) {
     for (const std::size_t i : most_deserving_first(events))
         order.push_back(events[i].number);
     EXPECT_EQ(order, (std::vector<int>{5, 4, 3, 1, 6, 2}));
+}
+
+/// Text of a section of the page.
+std::string section_of(const std::string& html, const std::string& name) {
+    const std::size_t from = html.find("<section id=\"" + name + "\"");
+    return from == std::string::npos ? "" : html.substr(from, html.find("</section>", from) - from);
+}
+
+TEST(Page, TheTeamsOwnHailsStandByThemselves) {
+    const test::MadeUp recording;
+    ReportData report;
+    report.provenance = {"lull-review", {}, &recording};
+    report.to_s = 10.0;
+    report.events = {event_of(1, EventKind::tapping, 0.99, 40.0),
+                     event_of(2, EventKind::tapping, 0.7, 10.0),
+                     event_of(3, EventKind::tapping, 0.2, 10.0)};
+    report.events[0].hail = 1;
+    report.counts = count_events(report.events, 0);
+    std::vector<Hail> own(1);
+    own[0].number = 1;
+    own[0].events = {1};
+    report.tables = {hails_table(own, {}, recording)};
+    std::vector<int> order;
+    for (const std::size_t i : most_deserving_first(report.events))
+        order.push_back(report.events[i].number);
+    EXPECT_EQ(order, (std::vector{2, 1, 3}));
+    const std::string html = page_html(report, [](const PageFile&) {});
+    const std::string heard = section_of(html, "heard"), hails = section_of(html, "hails");
+    EXPECT_EQ(heard.find("#event-1\""), std::string::npos) << heard;
+    EXPECT_NE(heard.find("#event-2\""), std::string::npos) << heard;
+    EXPECT_NE(hails.find("#event-1\""), std::string::npos) << hails;
+    EXPECT_NE(html.find("id=\"event-1\""), std::string::npos) << "it can still be listened to";
+    report.events.resize(1);
+    report.counts = count_events(report.events, 0);
+    EXPECT_NE(
+        section_of(page_html(report, [](const PageFile&) {}), "heard").find("No event listed"),
+        std::string::npos);
 }
 
 /// A report of many events on `channels` channels, each with sound, pictures, ranks and delays.

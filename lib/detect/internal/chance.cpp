@@ -15,13 +15,11 @@ constexpr double near_s = 4.0;    ///< of the surroundings that decide when impu
 constexpr double weaker_db = 6.0; ///< an impulse this much weaker is no rival
 constexpr double least_count = 0.5; ///< impulses: a rate is never known to be zero
 constexpr double least_window_s = 0.03;
+constexpr double first_interval_s = 1.6; ///< longest in the scenes that the model was fitted to
 constexpr std::size_t most_compared = 150;
 
 double level_db(const Event& event) {
-    double snr = -20.0;
-    for (const Arrival& arrival : event.arrivals)
-        snr = std::max(snr, arrival.snr_db.value_or(40.0));
-    return snr;
+    return std::max(-20.0, finite_snr_db(snr_of(event)));
 }
 
 /// Impulses that rival the group's own, each 0..1 by how alike it is.
@@ -75,7 +73,7 @@ Chance chance_of(const std::vector<Event>& events, std::span<const std::size_t> 
                            rivals.near / (length + 2.0 * near_s));
     const double further = 2.0 * std::max(least_window_s, spread_s);
     chance.expected =
-        std::log(60.0 * chance.rate) + std::log(1.0 - std::exp(-chance.rate * longest_interval_s)) +
+        std::log(60.0 * chance.rate) + std::log(1.0 - std::exp(-chance.rate * first_interval_s)) +
         static_cast<double>(taps.size() - 2) * std::log(1.0 - std::exp(-chance.rate * further));
     return chance;
 }

@@ -18,14 +18,12 @@ namespace {
 
 constexpr double group_neighbourhood_s = 60.0;
 constexpr double crowd_s = 10.0;
-constexpr double alike_from = 0.25;     ///< probability of one source that begins to count
-constexpr double sure_of_lasting = 0.3; ///< confidence of a voice or horn that explains impulses
-constexpr std::size_t least_run = 9;    ///< taps: a run that speaks against what sounds like it
-constexpr double most_person = 8.0;     ///< taps of a person's group
-constexpr double most_learnt = 6.0;     ///< of the groups in scenes: two more say nothing else
-constexpr double steady_beat = 0.8;     ///< regularity up to which people's groups may follow
-constexpr double most_same = 5.0;       ///< log likelihood ratio
-constexpr double run_reach_s = 300.0;
+constexpr double alike_from = 0.25;        ///< probability of one source that begins to count
+constexpr double sure_of_lasting = 0.3;    ///< confidence of a voice or horn that explains impulses
+constexpr double most_learnt_s = 1.6;      ///< interval of the groups in scenes
+constexpr double most_learnt = 6.0;        ///< of the groups in scenes: two more say nothing else
+constexpr double steady_beat = 0.8;        ///< regularity up to which people's groups may follow
+constexpr double most_same = 5.0;          ///< log likelihood ratio
 constexpr double even_from = 0.7;          ///< regularity of a small group that is no chance
 constexpr std::size_t most_compared = 150; ///< of the impulses around a group: more are a crowd
 
@@ -34,15 +32,8 @@ double log_odds_of(double p) {
     return std::log(q / (1.0 - q));
 }
 
-double snr_of(const Event& event) {
-    double snr = -20.0;
-    for (const Arrival& arrival : event.arrivals)
-        snr = std::max(snr, arrival.snr_db.value_or(40.0));
-    return snr;
-}
-
-bool small(const TapGroup& group) {
-    return group.count >= 2 && group.count <= 8;
+double level_of(const Event& event) {
+    return std::max(-20.0, finite_snr_db(snr_of(event)));
 }
 
 } // namespace
@@ -97,7 +88,7 @@ void Surroundings::measure_taps(GroupFeatures& features, const Chain& chain,
     double squares = 0.0;
     for (std::size_t i = own.first; i < own.first + own.count; ++i) {
         const Event& event = events_[chain.members[i]];
-        const double snr = snr_of(event);
+        const double snr = level_of(event);
         features.snr_db += snr / taps;
         squares += snr * snr / taps;
         for (const Arrival& arrival : event.arrivals)
@@ -127,8 +118,7 @@ void Surroundings::measure_chain(GroupFeatures& features, const Chain& chain,
         const double at = events_[chain.members[other.first]].onset_s;
         if (std::abs(at - from) > group_neighbourhood_s) continue;
         begins.push_back(at);
-        if (small(other)) features.groups += 1.0;
-        features.longest_run = std::max(features.longest_run, static_cast<double>(other.count));
+        if (other.count >= 2) features.groups += 1.0;
     }
     // What turns repeats its thumps on the beat; a person waits for an answer.
     if (begins.size() > 3) features.groups_beat = rhythm_of(begins).regularity;
@@ -140,14 +130,14 @@ void Surroundings::measure_others(GroupFeatures& features, const Chain& chain,
         std::span(chain.members).subspan(own.first, own.count);
     const double from = events_[taps.front()].onset_s;
     const double to = events_[taps.back()].onset_s;
-    const std::vector<std::size_t> rivals = rivals_of(chain, taps);
-    // Taps of other small groups of the chain are its own repeats, no crowd.
+    // Taps of other groups of the chain are its own repeats, no crowd.
     std::vector<std::size_t> repeats;
     for (const TapGroup& group : chain.groups) {
-        if (!small(group) && group.first != own.first) continue;
+        if (group.count < 2) continue;
         for (std::size_t i = group.first; i < group.first + group.count; ++i)
             repeats.push_back(chain.members[i]);
     }
+    const std::vector<std::size_t> rivals = rivals_of(chain, own);
     const Event& middle = events_[taps[taps.size() / 2]];
     const auto begin =
         std::lower_bound(rivals.begin(), rivals.end(), from - crowd_s,
@@ -158,7 +148,7 @@ void Surroundings::measure_others(GroupFeatures& features, const Chain& chain,
         if (std::binary_search(repeats.begin(), repeats.end(), *it)) continue;
         const Event& other = events_[*it];
         features.crowd += 1.0;
-        if (snr_of(other) > features.snr_db) features.stronger += 1.0;
+        if (level_of(other) > features.snr_db + 1e-6) features.stronger += 1.0;
         if (++compared > most_compared) continue;
         const double likeness = 1.0 / (1.0 + std::exp(-same_source(middle, other)));
         if (likeness < alike_from) continue;
@@ -168,13 +158,14 @@ void Surroundings::measure_others(GroupFeatures& features, const Chain& chain,
     const double per_10_s = 10.0 / (to - from + 2.0 * crowd_s);
     for (double* count : {&features.crowd, &features.alike, &features.stronger})
         *count *= per_10_s;
-    features.apart_from_alike = apart / own.interval_s;
+    const double interval_s = std::min(own.interval_s, most_learnt_s);
+    features.apart_from_alike = apart / interval_s;
     const Chance chance = chance_of(events_, rivals, taps, repeats_of(chain, own),
                                     (1.0 - features.regularity) * own.interval_s);
     features.by_chance = chance.expected;
     features.goes_on =
         beats_beyond(rivals, to, own.interval_s) + beats_beyond(rivals, from, -own.interval_s);
-    features.apart = pause_around(rivals, from, to) / own.interval_s;
+    features.apart = pause_around(rivals, from, to) / interval_s;
 }
 
 /// Steps come and go: their levels rise and fall slowly [ratio of von Neumann 1941: mean square of
@@ -193,9 +184,9 @@ void Surroundings::measure_course(GroupFeatures& features, const Chain& chain,
     double next = 0.0;
     double other = 0.0;
     for (std::size_t i = 0; i < own.count; ++i) {
-        const double off = snr_of(tap(i)) - features.snr_db;
+        const double off = level_of(tap(i)) - features.snr_db;
         squares += off * off;
-        if (i > 0) steps += std::pow(snr_of(tap(i)) - snr_of(tap(i - 1)), 2);
+        if (i > 0) steps += std::pow(level_of(tap(i)) - level_of(tap(i - 1)), 2);
         if (i > 0) next += same_source(tap(i - 1), tap(i));
         if (i > 1) other += same_source(tap(i - 2), tap(i));
     }
@@ -212,7 +203,7 @@ std::vector<std::size_t> Surroundings::repeats_of(const Chain& chain, const TapG
                                      chain.members.begin() +
                                          static_cast<std::ptrdiff_t>(own.first + own.count));
     for (const KnownRun& run : runs_.near(events_[middle].onset_s, chance_reach_s)) {
-        if (run.taps > 8.0 || run.taps < 2.0 || run.middle() == middle) continue;
+        if (run.taps < 2.0 || run.middle() == middle) continue;
         std::vector<double> times;
         for (const std::size_t e : run.members)
             times.push_back(events_[e].onset_s);
@@ -224,33 +215,24 @@ std::vector<std::size_t> Surroundings::repeats_of(const Chain& chain, const TapG
     return repeats;
 }
 
-/// What may speak against a group, as far as any measure looks.
-std::vector<std::size_t> Surroundings::rivals_of(const Chain& chain,
-                                                 std::span<const std::size_t> taps) const {
+/// What may speak against a group, as far as any measure looks: never the run that it is part of.
+std::vector<std::size_t> Surroundings::rivals_of(const Chain& chain, const TapGroup& own) const {
+    const std::span<const std::size_t> taps =
+        std::span(chain.members).subspan(own.first, own.count);
     const auto later = [&](std::size_t e, double t) { return events_[e].onset_s < t; };
     const auto first = std::lower_bound(impulses_.begin(), impulses_.end(),
                                         events_[taps.front()].onset_s - chance_reach_s, later);
     const auto last = std::lower_bound(first, impulses_.end(),
                                        events_[taps.back()].onset_s + chance_reach_s, later);
-    return runs_.rivals({first, last}, taps, chain.members.front());
+    std::vector<std::size_t> rivals = runs_.rivals({first, last}, taps, chain.members.front());
+    const auto whole = std::ranges::find_if(
+        chain.groups, [&](const TapGroup& group) { return own.first < group.first + group.count; });
+    const auto run = std::span(chain.members).subspan(whole->first, whole->count);
+    std::erase_if(rivals, [&](std::size_t e) { return std::ranges::binary_search(run, e); });
+    return rivals;
 }
 
-void Surroundings::measure_runs(GroupFeatures& features, const Chain& chain,
-                                const TapGroup& own) const {
-    const std::size_t middle = chain.members[own.first + own.count / 2];
-    const double at = events_[middle].onset_s;
-    features.like_steady =
-        runs_.steady_likeness(std::span(chain.members).subspan(own.first, own.count));
-    for (const KnownRun& run : runs_.near(at, run_reach_s)) {
-        if (run.taps < least_run || run.taps <= features.runs_elsewhere) continue;
-        if (at >= run.from_s && at <= run.to_s) continue;
-        if (same_source(events_[middle], events_[run.middle()]) > 0.0)
-            features.runs_elsewhere = run.taps;
-    }
-}
-
-GroupFeatures Surroundings::features_of(const Chain& chain, std::size_t group) const {
-    const TapGroup& own = chain.groups[group];
+GroupFeatures Surroundings::features_of(const Chain& chain, const TapGroup& own) const {
     GroupFeatures features;
     features.taps = static_cast<double>(own.count);
     features.interval_s = own.interval_s;
@@ -258,7 +240,6 @@ GroupFeatures Surroundings::features_of(const Chain& chain, std::size_t group) c
     measure_taps(features, chain, own);
     measure_course(features, chain, own);
     measure_chain(features, chain, own);
-    measure_runs(features, chain, own);
     measure_others(features, chain, own);
     return features;
 }
@@ -266,7 +247,7 @@ GroupFeatures Surroundings::features_of(const Chain& chain, std::size_t group) c
 std::array<double, series_feature_count> series_features(const GroupFeatures& f) {
     const double taps = std::min(f.taps, most_learnt);
     return {std::log2(taps),
-            std::min(std::max(0.0, f.longest_run - most_person) / 4.0, 3.0),
+            0.0, // taps of a run beyond eight: no number speaks against knocks
             f.regularity,
             f.likeness,
             std::clamp(f.snr_db, -5.0, 30.0) / 10.0,
@@ -274,7 +255,7 @@ std::array<double, series_feature_count> series_features(const GroupFeatures& f)
             std::log1p(f.crowd),
             std::log2(1.0 + std::min(f.groups, 6.0)),
             f.taps > 2.5 ? 0.0 : 1.0,
-            std::log2(std::clamp(f.interval_s, 0.1, 1.6) / 0.4),
+            std::log2(std::clamp(f.interval_s, 0.1, most_learnt_s) / 0.4),
             std::min(f.goes_on, 4.0) / 4.0,
             std::max(0.0, f.goes_on - 4.0) / 4.0,
             std::log2(taps + f.goes_on),
@@ -291,9 +272,9 @@ std::array<double, series_feature_count> series_features(const GroupFeatures& f)
             std::clamp(f.by_chance, -12.0, 5.0) / 4.0,
             f.trend,
             f.sides,
-            std::max(0.0, f.runs_elsewhere - most_person) / 4.0,
+            0.0, // the same of runs elsewhere
             std::max(0.0, f.groups_beat - steady_beat) / (1.0 - steady_beat),
-            f.like_steady};
+            -5.0}; // likeness to a steady source nearby: somebody who knocks on is one
 }
 
 } // namespace lull

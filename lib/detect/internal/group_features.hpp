@@ -30,8 +30,7 @@ struct GroupFeatures {
     double stronger = 0.0;         ///< of them, those that are stronger
     double centroid_hz = 0.0;      ///< mean of the taps, each on its strongest channel
     double within_lasting = 0.0;   ///< 0..1: share of the taps inside a sound that lasts
-    double groups = 0.0;           ///< groups of 2..8 taps in the chain within a minute
-    double longest_run = 0.0;      ///< taps of the longest group of the chain within a minute
+    double groups = 0.0;           ///< groups of 2 taps and more in the chain within a minute
     double goes_on = 0.0;          ///< beats before and after at which any impulse falls, <= 16
     double apart = 0.0;            ///< shorter pause around it, from any impulse, in intervals
     double apart_from_alike = 0.0; ///< the same, from impulses that sound like it
@@ -40,8 +39,6 @@ struct GroupFeatures {
     double by_chance = 0.0;        ///< ln of such groups expected in a minute by chance
     double trend = 0.0;            ///< 0..1: how steadily the levels come and go; from 4 taps
     double sides = 0.0;            ///< how much more alike every other tap is; from 4 taps
-    double runs_elsewhere = 0.0;   ///< taps of the longest run that sounds like it, within 5 min
-    double like_steady = -5.0;     ///< log likelihood ratio of the steady source most like it
     double groups_beat = 0.0;      ///< 0..1: how strictly the chain's groups follow one another
 };
 
@@ -53,22 +50,21 @@ class Surroundings {
     /// Remembers the runs of all chains, so that groups of others are held against them.
     void add_runs(const std::vector<Chain>& chains) { runs_.add(chains); }
 
-    [[nodiscard]] GroupFeatures features_of(const Chain& chain, std::size_t group) const;
+    /// \param own  a group of the chain, or a part of one: the rest is then as if it were not there
+    [[nodiscard]] GroupFeatures features_of(const Chain& chain, const TapGroup& own) const;
 
   private:
     void measure_taps(GroupFeatures& features, const Chain& chain, const TapGroup& own) const;
     void measure_chain(GroupFeatures& features, const Chain& chain, const TapGroup& own) const;
     void measure_others(GroupFeatures& features, const Chain& chain, const TapGroup& own) const;
     void measure_course(GroupFeatures& features, const Chain& chain, const TapGroup& own) const;
-    void measure_runs(GroupFeatures& features, const Chain& chain, const TapGroup& own) const;
     [[nodiscard]] double beats_beyond(std::span<const std::size_t> rivals, double from_s,
                                       double step_s) const;
     [[nodiscard]] double pause_around(std::span<const std::size_t> rivals, double from_s,
                                       double to_s) const;
     [[nodiscard]] std::vector<std::size_t> repeats_of(const Chain& chain,
                                                       const TapGroup& own) const;
-    [[nodiscard]] std::vector<std::size_t> rivals_of(const Chain& chain,
-                                                     std::span<const std::size_t> taps) const;
+    [[nodiscard]] std::vector<std::size_t> rivals_of(const Chain& chain, const TapGroup& own) const;
 
     const std::vector<Event>& events_;
     std::vector<std::size_t> impulses_;

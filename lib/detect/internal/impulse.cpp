@@ -106,8 +106,7 @@ Arrival impulse_from_tracks(const ChannelTracks& tracks, const Instant& instant,
         tracks.floor.power.empty()
             ? 0.0
             : static_cast<double>(tracks.floor.power[tracks.floor.step_of(start)]);
-    if (arrival.floor_power > 0.0)
-        arrival.snr_db = power_db(arrival.peak_energy / arrival.floor_power);
+    arrival.snr_db = signal_to_noise_db(arrival.peak_energy, arrival.floor_power);
     Shape& shape = arrival.shape;
     shape.from_tracks = true;
     shape.score = instant.score;
@@ -119,7 +118,7 @@ Arrival impulse_from_tracks(const ChannelTracks& tracks, const Instant& instant,
 }
 
 void measure_on_waveform(Arrival& arrival, std::span<const float> waveform, Frame first,
-                         double next_s, double rate_hz, Band band) {
+                         double next_s, double rate_hz, Band band, double late_s) {
     const auto index = [&](double seconds) {
         const double i = seconds * rate_hz - static_cast<double>(first);
         return static_cast<std::size_t>(std::clamp(i, 0.0, static_cast<double>(waveform.size())));
@@ -134,14 +133,16 @@ void measure_on_waveform(Arrival& arrival, std::span<const float> waveform, Fram
     const std::size_t at = from + static_cast<std::size_t>(onset.sample);
     const ImpulseMeasures found = measure_impulse(waveform, at, std::max(index(next_s), at + 1),
                                                   rate_hz, arrival.floor_power);
-    arrival.onset_s = static_cast<double>(first + static_cast<Frame>(at)) / rate_hz;
+    const double in_band_s = static_cast<double>(first + static_cast<Frame>(at)) / rate_hz;
+    // The first sample of a signal comes anything up to a sample after its onset.
+    // Whole microseconds, as tables have them: a table that is read back gives the same results.
+    arrival.onset_s = std::round(std::max(0.0, in_band_s - 0.5 / rate_hz - late_s) * 1e6) / 1e6;
     arrival.onset_sigma_s = onset.sigma_samples / rate_hz;
-    arrival.end_s = arrival.onset_s + found.duration_s;
+    arrival.end_s = in_band_s + found.duration_s;
     arrival.peak = found.peak;
     arrival.peak_energy = found.peak_energy;
     arrival.energy = found.energy;
-    arrival.snr_db = arrival.floor_power > 0.0 ? power_db(found.peak_energy / arrival.floor_power)
-                                               : std::nullopt;
+    arrival.snr_db = signal_to_noise_db(found.peak_energy, arrival.floor_power);
     arrival.shape.from_tracks = false;
     arrival.shape.imprint = take_imprint(waveform, at, rate_hz, arrival.floor_power);
     arrival.shape.rise_s = found.rise_s;
@@ -155,7 +156,9 @@ void explain_impulse(Arrival& arrival, const std::vector<double>& edges_hz) {
     const auto [low_hz, high_hz] = loudest_band_hz(shape.band_db, edges_hz);
     const float excess = *std::max_element(shape.band_db.begin(), shape.band_db.end());
     const std::string level =
-        fmt::format("{:.0f} dB over the floor in {:.0f}-{:.0f} Hz", excess, low_hz, high_hz);
+        arrival.floor_power > 0.0
+            ? fmt::format("{:.0f} dB over the floor in {:.0f}-{:.0f} Hz", excess, low_hz, high_hz)
+            : fmt::format("over a digitally silent floor in {:.0f}-{:.0f} Hz", low_hz, high_hz);
     if (shape.from_tracks) {
         arrival.why =
             "impulse, " + level + "; measured on the level track only, candidates too dense";

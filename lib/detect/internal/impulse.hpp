@@ -21,9 +21,10 @@ inline constexpr double impulse_least_after_s = 0.15; ///< the same, where candi
 
 /// Measures an impulse anew on the band-passed waveform.
 /// \param waveform begins at frame `first` of the time line
-/// \param next     onset of the next candidate on this channel [s]: the event ends before it
+/// \param next_s   onset of the next candidate on this channel: the event ends before it
+/// \param late_s   by which the filter of the band delays what lies within it
 void measure_on_waveform(Arrival& arrival, std::span<const float> waveform, Frame first,
-                         double next_s, double rate_hz, Band band);
+                         double next_s, double rate_hz, Band band, double late_s);
 
 /// Excess over the floor in each band of the spectrum, mean of frames [begin, end) [dB], >= 0.
 [[nodiscard]] std::vector<float> band_excess_db(const ChannelTracks& tracks, std::size_t begin,

@@ -16,9 +16,7 @@ namespace {
 constexpr std::size_t longest_part = 32; ///< taps of a run that are one entry
 constexpr std::size_t least_steady = 9;  ///< taps: more than a person knocks in one go
 constexpr double steady_from = 0.75;     ///< regularity
-constexpr double steady_reach_s = 60.0;  ///< within which a steady source is the same still
 constexpr double unlike = 0.0;           ///< log likelihood ratio of one source, from which it is
-constexpr double least_ratio = -5.0;
 constexpr std::size_t compared_with = 3; ///< members of a steady run
 
 } // namespace
@@ -66,15 +64,6 @@ double KnownRuns::likeness(const KnownRun& run, std::span<const std::size_t> tap
             sum += same_source(events_[e], events_[tap]);
     }
     return sum / static_cast<double>(compared_with * taps.size());
-}
-
-double KnownRuns::steady_likeness(std::span<const std::size_t> taps) const {
-    double most = least_ratio;
-    for (const KnownRun& run : near(events_[taps.front()].onset_s, steady_reach_s)) {
-        const bool own = run.members.front() <= taps.front() && run.members.back() >= taps.back();
-        if (run.steady && !own) most = std::max(most, likeness(run, taps));
-    }
-    return most;
 }
 
 std::vector<std::size_t> KnownRuns::rivals(std::span<const std::size_t> impulses,

@@ -35,10 +35,6 @@ class KnownRuns {
     /// Runs that begin within the reach of a time, or as much earlier as a part may last.
     [[nodiscard]] std::span<const KnownRun> near(double time_s, double reach_s) const;
 
-    /// Mean log likelihood ratio, -5..5, that a group's taps come from the steady source near it
-    /// that they sound most like; -5 where there is none.
-    [[nodiscard]] double steady_likeness(std::span<const std::size_t> taps) const;
-
     /// Those of the impulses that may speak against a group: all but those of steady sources that
     /// it sounds unlike.
     /// \param impulses indices of events, rising

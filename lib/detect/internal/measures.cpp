@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "detect/internal/measures.hpp"
 
+#include "signal/snr.hpp"
+
 #include <algorithm>
 #include <cmath>
 

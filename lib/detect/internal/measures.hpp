@@ -12,8 +12,6 @@
 
 namespace lull {
 
-inline constexpr double peak_energy_window_s = 0.05;
-
 /// An impulse measured on the band-passed waveform.
 struct ImpulseMeasures {
     double peak = 0.0;        ///< largest absolute sample from the onset to the end

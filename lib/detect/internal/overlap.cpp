@@ -36,7 +36,8 @@ double energy_over_floor(const Arrival& arrival) {
 /// Power of a lasting sound in its louder half, or at its loudest: what an impulse must stand out
 /// of.
 double loudness(const Arrival& sound) {
-    return sound.snr_db ? sound.floor_power * db_to_power(*sound.snr_db) : sound.peak_energy;
+    return sound.floor_power > 0.0 ? sound.floor_power * db_to_power(sound.snr_db)
+                                   : sound.peak_energy;
 }
 
 /// Whether an impulse is part of the sound it lies in: a voice is full of them, a steady tone only

@@ -11,10 +11,8 @@ namespace {
 constexpr double strict = 0.93;          ///< regularity of a drip, a clock or a machine
 constexpr double clockwork = 0.975;      ///< and of a clock
 constexpr double even = 0.75;            ///< of steps and blows
-constexpr double long_run = 7.0;         ///< taps: more than a person answers with
+constexpr std::size_t long_run = 7;      ///< taps: fewer resemble nothing
 constexpr double machine_s = 0.2;        ///< interval of breakers and motors
-constexpr double shower = 20.0;          ///< impulses per 10 s around it
-constexpr double unrest = 4.0;           ///< the same, of debris that settles
 constexpr double longest_stride_s = 1.4; ///< of one foot, where left and right sound apart
 constexpr double slowest_blows_s = 1.6;  ///< nobody hammers at such intervals for long
 constexpr double deep_hz = 350.0;        ///< centroid of steps on a floor
@@ -29,19 +27,15 @@ bool beats_seconds(double interval_s) {
 
 } // namespace
 
-std::string resemblance(const GroupFeatures& f) {
-    const double run = std::max(f.taps, f.longest_run) + f.goes_on;
-    if (run >= long_run && f.interval_s > 0.0) {
-        if (f.interval_s < machine_s) return "a machine";
-        if (f.regularity >= clockwork && beats_seconds(f.interval_s)) return "a clock";
-        if (f.regularity >= strict) return f.interval_s < 0.35 ? "a machine" : "a drip";
-        const bool pace = f.interval_s > 0.35 && f.interval_s < longest_stride_s;
-        if (f.regularity >= even && pace && f.centroid_hz < deep_hz) return "footsteps";
-        if (f.regularity >= even) return f.interval_s > slowest_blows_s ? "a drip" : "hammering";
-    }
-    if (f.crowd >= shower) return "rain";
-    if (f.crowd >= unrest) return "settling debris";
-    return "";
+std::string resemblance(const TapGroup& run, double centroid_hz) {
+    if (run.count < long_run) return "";
+    if (run.interval_s < machine_s) return "a machine";
+    if (run.regularity >= clockwork && beats_seconds(run.interval_s)) return "a clock";
+    if (run.regularity >= strict) return run.interval_s < 0.35 ? "a machine" : "a drip";
+    if (run.regularity < even) return "";
+    const bool pace = run.interval_s > 0.35 && run.interval_s < longest_stride_s;
+    if (pace && centroid_hz < deep_hz) return "footsteps";
+    return run.interval_s > slowest_blows_s ? "a drip" : "hammering";
 }
 
 } // namespace lull

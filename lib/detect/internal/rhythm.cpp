@@ -14,9 +14,11 @@ namespace lull {
 namespace {
 
 constexpr double shortest_pause_s = 0.10; ///< between what follows on in a chain
-constexpr double likely_other = -1.5;     ///< log likelihood ratio of one source
-constexpr double likely_same = 0.5;       ///< log likelihood ratio from which it does
-constexpr double forgetting = 0.1;        ///< of it, for each second of the pause
+constexpr std::size_t most_judged = 6;    ///< taps of the groups that the model knows
+constexpr std::size_t part_step = 3;
+constexpr double likely_other = -1.5; ///< log likelihood ratio of one source
+constexpr double likely_same = 0.5;   ///< log likelihood ratio from which it does
+constexpr double forgetting = 0.1;    ///< of it, for each second of the pause
 
 double median(std::vector<double> values) {
     const std::size_t half = values.size() / 2;
@@ -56,11 +58,15 @@ double follows(const std::vector<Event>& events, const Chain& chain,
     return same < likely_same ? 0.0 : same - forgetting * pause;
 }
 
-TapGroup group_of(const std::vector<Event>& events, const std::vector<std::size_t>& run) {
+/// The rhythm of a chain's taps from `first` on.
+TapGroup group_of(const std::vector<Event>& events, const Chain& chain, std::size_t first,
+                  std::size_t count) {
     std::vector<double> times;
-    for (const std::size_t e : run)
-        times.push_back(events[e].onset_s);
-    return rhythm_of(times);
+    for (std::size_t i = first; i < first + count; ++i)
+        times.push_back(events[chain.members[i]].onset_s);
+    TapGroup group = rhythm_of(times);
+    group.first = first;
+    return group;
 }
 
 } // namespace
@@ -88,11 +94,22 @@ std::vector<Chain> chain_alike(const std::vector<Event>& events) {
             open.push_back(*to);
         }
         Chain& chain = chains[*to];
-        chain.groups.push_back(group_of(events, run));
-        chain.groups.back().first = chain.members.size();
         chain.members.insert(chain.members.end(), run.begin(), run.end());
+        chain.groups.push_back(
+            group_of(events, chain, chain.members.size() - run.size(), run.size()));
     }
     return chains;
+}
+
+std::vector<TapGroup> parts_of(const std::vector<Event>& events, const Chain& chain,
+                               const TapGroup& group) {
+    if (group.count <= most_judged) return {group};
+    const std::size_t last = group.count - most_judged;
+    std::vector<TapGroup> parts;
+    for (std::size_t from = 0; from < last; from += part_step)
+        parts.push_back(group_of(events, chain, group.first + from, most_judged));
+    parts.push_back(group_of(events, chain, group.first + last, most_judged));
+    return parts;
 }
 
 TapGroup rhythm_of(const std::vector<double>& times) {

@@ -25,6 +25,12 @@ struct Chain {
 };
 
 [[nodiscard]] std::vector<Chain> chain_alike(const std::vector<Event>& events);
+/// The parts that a group is judged by: itself, or of more than six taps the stretches of six,
+/// which overlap by half. So long is what a person's group is known by; how long a run goes on says
+/// nothing of who knocks.
+[[nodiscard]] std::vector<TapGroup> parts_of(const std::vector<Event>& events, const Chain& chain,
+                                             const TapGroup& group);
+
 /// Median of the intervals and 1 - spread / median, where an interval of twice the median counts
 /// as one missed tap. \param times rising, at least 2 [s]
 [[nodiscard]] TapGroup rhythm_of(const std::vector<double>& times);

@@ -22,8 +22,10 @@ constexpr double rate_reach_s = 5.0;
 constexpr double least_rate = 0.1; ///< 1/s
 constexpr double start_cost = 1.0; ///< few impulses begin a run
 const double interval_range = std::log(longest_interval_s / shortest_interval_s); ///< [nepers]
-constexpr double longest_stretch = 2.6; ///< of an interval over the one before: longer is a pause
+constexpr double longest_stretch = 2.6; ///< of neighbouring intervals: a longer one is a pause
 constexpr double shortest_pause_s = 0.6;
+constexpr double slow_s = 1.6; ///< interval of runs that are not told by two taps alone
+constexpr std::size_t least_slow = 3;
 constexpr double lowest_score =
     -1.5; ///< of a run: the model that judges it shall see doubtful ones
 constexpr std::size_t most_at_once = 20000;
@@ -106,7 +108,8 @@ class Runs {
         const Link& before = links_[one.from][k];
         if (used_[before.from]) return;
         const double ratio = one.gap_s / before.gap_s;
-        if (one.gap_s > shortest_pause_s && ratio > longest_stretch) return;
+        const double longer_s = std::max(one.gap_s, before.gap_s);
+        if (longer_s > shortest_pause_s && std::max(ratio, 1.0 / ratio) > longest_stretch) return;
         const double rhythm = std::log(rhythm_density(ratio) / (before.gap_s * rate));
         const double gain = before.score - best_[before.from] + rhythm;
         if (gain <= most) return;
@@ -127,6 +130,8 @@ class Runs {
         for (const auto& [score, end] : ends) {
             std::vector<std::size_t> taps = trace(end.first, end.second);
             if (std::any_of(taps.begin(), taps.end(), [&](std::size_t i) { return used_[i]; }))
+                continue;
+            if (taps.size() < least_slow && time(taps.back()) - time(taps.front()) > slow_s)
                 continue;
             for (std::size_t& tap : taps) {
                 used_[tap] = 1;

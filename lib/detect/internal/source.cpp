@@ -38,7 +38,7 @@ struct Shared {
 Shared shared_of(const Event& first, const Event& second) {
     Shared shared;
     double squares = 0.0;
-    double best = -1e9;
+    double best = 0.0;
     for (const Arrival& x : first.arrivals) {
         for (const Arrival& y : second.arrivals) {
             if (x.channel != y.channel) continue;
@@ -49,8 +49,8 @@ Shared shared_of(const Event& first, const Event& second) {
             shared.decay += log_ratio(x.shape.decay_s, y.shape.decay_s, 0.005);
             shared.centroid += log_ratio(x.shape.centroid_hz, y.shape.centroid_hz, 20.0);
             ++shared.channels;
-            const double weaker = std::min(x.snr_db.value_or(30.0), y.snr_db.value_or(30.0));
-            if (weaker <= best) continue;
+            const double weaker = std::min(x.snr_db, y.snr_db);
+            if (shared.a != nullptr && weaker <= best) continue;
             best = weaker;
             shared.a = &x;
             shared.b = &y;

@@ -151,8 +151,7 @@ Arrival sustained_from_tracks(const ChannelTracks& tracks, const LastingStretch&
     arrival.floor_power = tracks.floor.power.empty()
                               ? 0.0
                               : static_cast<double>(tracks.floor.power[tracks.floor.step_of(from)]);
-    if (arrival.floor_power > 0.0)
-        arrival.snr_db = power_db(level.louder_half / arrival.floor_power);
+    arrival.snr_db = signal_to_noise_db(level.louder_half, arrival.floor_power);
     shape.sustained = true;
     shape.from_tracks = true;
     shape.score = stretch.score;
@@ -198,20 +197,20 @@ void explain_sustained(Arrival& arrival) {
 
 void judge_sustained(Arrival& arrival, ChannelKind kind) {
     const double voice = voice_confidence(arrival, kind);
-    const double horn = horn_likeness(arrival.shape, arrival.end_s - arrival.onset_s,
-                                      arrival.snr_db.value_or(30.0));
+    const double horn =
+        horn_likeness(arrival.shape, arrival.end_s - arrival.onset_s, arrival.snr_db);
     explain_sustained(arrival);
     if (horn > voice && horn >= 0.3) {
         arrival.kind = EventKind::horn;
         arrival.confidence = 0.95 * horn;
-        if (arrival.snr_db) arrival.snr_db = power_db(arrival.peak_energy / arrival.floor_power);
+        arrival.snr_db = signal_to_noise_db(arrival.peak_energy, arrival.floor_power);
     } else if (voice >= 0.2) {
         arrival.kind = EventKind::voice_like;
         arrival.confidence = voice;
     } else {
         arrival.kind = EventKind::other;
         arrival.confidence = std::clamp(0.05 + (arrival.shape.score - 30.0) / 400.0, 0.05, 0.6);
-        if (arrival.snr_db) arrival.snr_db = power_db(arrival.peak_energy / arrival.floor_power);
+        arrival.snr_db = signal_to_noise_db(arrival.peak_energy, arrival.floor_power);
     }
 }
 

@@ -105,9 +105,10 @@ std::optional<PlanReader> PlanReader::object(const char* key) {
     return PlanReader(object_.object(key));
 }
 
-void PlanReader::objects(const char* key, const std::function<void(PlanReader&)>& each) {
+void PlanReader::objects(const char* key, const std::function<void(PlanReader&)>& each,
+                         std::size_t most) {
     if (!has(key)) return;
-    for (const JsonObject& object : object_.objects(key)) {
+    for (const JsonObject& object : object_.objects(key, most)) {
         PlanReader reader(object);
         each(reader);
         reader.finish();

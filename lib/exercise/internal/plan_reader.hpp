@@ -28,8 +28,10 @@ class PlanReader {
     [[nodiscard]] std::array<Range, 3> ranges3(const char* key);   ///< [x, y, z], each 3 or [2, 5]
     [[nodiscard]] Position position(const char* key);
     [[nodiscard]] std::optional<PlanReader> object(const char* key);
-    /// Calls each with a reader for every object of a list; a missing list is empty.
-    void objects(const char* key, const std::function<void(PlanReader&)>& each);
+    /// Calls each with a reader for every object of a list of at most `most`; a missing list is
+    /// empty.
+    void objects(const char* key, const std::function<void(PlanReader&)>& each,
+                 std::size_t most = 10000);
     [[nodiscard]] const nlohmann::json& node(const char* key); ///< must be there
     void need(const char* key);                                ///< \throws when it is missing
     void finish() const; ///< \throws for a key that was never asked for

@@ -29,6 +29,15 @@ bool changes_slowly(const std::vector<double>& values) {
     return successive < most_successive * variance;
 }
 
+/// "1, 2, 4": those that stand out.
+std::string harmonics_of(const Hum& hum) {
+    std::string harmonics;
+    for (int h = 1; h <= hum_harmonics; ++h)
+        if (hum.harmonic_power[static_cast<std::size_t>(h - 1)] > 0.0)
+            harmonics += fmt::format("{}{}", harmonics.empty() ? "" : ", ", h);
+    return harmonics;
+}
+
 } // namespace
 
 void judge_offset(const Judged& judged, std::vector<Finding>& findings) {
@@ -67,32 +76,27 @@ void judge_offset(const Judged& judged, std::vector<Finding>& findings) {
 }
 
 void judge_hum(const Judged& judged, std::vector<Finding>& findings) {
-    const std::optional<Hum> hum = hum_of(judged.health.hum);
-    if (!hum) return;
     const double mean = judged.health.mean();
     const double all = std::max(1e-30, judged.health.power() - mean * mean);
-    const double share = hum->power / all;
-    if (share < least_hum_share) return;
-    std::string harmonics;
-    for (int h = 1; h <= hum_harmonics; ++h)
-        if (hum->harmonic_power[static_cast<std::size_t>(h - 1)] > 0.0)
-            harmonics += fmt::format("{}{}", harmonics.empty() ? "" : ", ", h);
-    Finding finding;
-    finding.channel = judged.channel;
-    finding.finding = "mains hum";
-    finding.from_s = judged.from_s();
-    finding.to_s = judged.to_s();
-    finding.amount = 10.0 * std::log10(hum->power);
-    finding.unit = "dB re full scale";
-    finding.effect =
-        fmt::format("{:.2f} Hz, harmonics {}, {:.0f} % of the power: hides low sounds, and "
-                    "likens channels that share it",
-                    hum->frequency_hz, harmonics, std::min(100.0, 100.0 * share));
-    finding.remedy =
-        "keep cables away from mains and generators, ground at one point; remove it with "
-        "lull-filter before listening";
-    finding.severity = share > 0.5 ? 1 : 0;
-    findings.push_back(std::move(finding));
+    for (const Hum& hum : hums_of(judged.health.hum)) {
+        const double share = hum.power / all;
+        if (share < least_hum_share) continue;
+        const bool mains = is_mains(hum, judged.facts.mains_hz);
+        Finding finding = judged.finding(mains ? "mains hum" : "machine tone");
+        finding.amount = 10.0 * std::log10(hum.power);
+        finding.unit = "dB re full scale";
+        finding.effect =
+            fmt::format("{:.2f} Hz, harmonics {}, {:.0f} % of the power: hides low sounds, and "
+                        "likens channels that share it",
+                        hum.frequency_hz, harmonics_of(hum), std::min(100.0, 100.0 * share));
+        finding.remedy =
+            mains ? "keep cables away from mains and generators, ground at one point; remove it "
+                    "with lull-filter before listening"
+                  : "find the machine that turns at that speed, a pump, a fan or a generator, and "
+                    "have it stopped while you listen: no cable does this";
+        finding.severity = share > 0.5 ? 1 : 0;
+        findings.push_back(std::move(finding));
+    }
 }
 
 } // namespace lull

@@ -64,7 +64,7 @@ Shelf shelf_of(std::span<const double> db) {
 /// Whether a jump at that frame is the edge of a dropout that is told as such.
 bool at_dropout(const ChannelHealth& health, Frame frame) {
     for (const StretchList* list : {&health.zeroed, &health.held, &health.repeated, &health.missing,
-                                    &health.non_finite, &health.clipped})
+                                    &health.lost, &health.non_finite, &health.clipped})
         for (const Stretch& s : list->listed)
             if (frame >= s.first - 2 && frame <= s.first + s.count + 2) return true;
     return false;

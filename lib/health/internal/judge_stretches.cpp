@@ -72,13 +72,14 @@ void judge_dropouts(const Judged& judged, std::vector<Finding>& findings) {
         {"dropout, repeated block", &health.repeated,
          "a sound in the block is heard twice: the second one is not an event",
          "check the radio link: move its antenna, or use a cable"},
-        {"lost time", &health.missing, "there is no recording of this time",
-         "check the recorder's medium and power; look for the missing files"},
+        {"dropout, damaged file", &health.lost, deaf,
+         "check the recorder's medium, and copy the file again"},
         {"samples not a number", &health.non_finite, "set to 0: nothing could be heard there",
          "export the recording again from the recorder's own format"},
     };
+    // Time for which there is no file says nothing of the sensor.
     const double span =
-        static_cast<double>(health.frames + health.missing.frames + health.non_finite.frames);
+        static_cast<double>(health.frames + health.lost.frames + health.non_finite.frames);
     for (const Dropout& kind : kinds) {
         const StretchList list = alive(*kind.list, judged, findings);
         for (const Group& group : grouped(list, judged.rate_hz)) {

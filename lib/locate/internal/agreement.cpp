@@ -114,8 +114,8 @@ std::string levels_text(const Listening& listening, const Box& box,
         for (const HeardLevel& level : listening.levels) {
             const Sensor& sensor = listening.sensors[static_cast<std::size_t>(level.sensor)];
             const double r =
-                std::max(nearest_m, distance_m({box.centre[0], box.centre[1], box.centre[2]},
-                                               sensor.position_m));
+                std::max(least_range_m, distance_m({box.centre[0], box.centre[1], box.centre[2]},
+                                                   sensor.position_m));
             value.push_back(level.level_db + fall.per_decade_db * std::log10(r) +
                             fall.per_metre_db * r);
             variance.push_back(contact_db * contact_db + level.sigma_db * level.sigma_db);

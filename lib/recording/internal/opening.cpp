@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "recording/internal/opening.hpp"
 
+#include "recording/examined_files.hpp"
 #include "recording/exercise_mark.hpp"
 
 #include <fmt/format.h>
@@ -12,8 +13,9 @@
 namespace lull {
 
 void add_file(FileRecording& recording, const std::string& path, const std::string& shown,
-              std::shared_ptr<FileHandle> spooled) {
-    AudioInfo info = examine_audio(path, spooled);
+              std::shared_ptr<FileHandle> spooled, ExaminedFiles* known) {
+    AudioInfo info =
+        known != nullptr && !spooled ? known->examine(path) : examine_audio(path, spooled);
     recording.spans.push_back({shown, 0, info.frames});
     recording.files.push_back({path, std::move(spooled), std::move(info)});
 }

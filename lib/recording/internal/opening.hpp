@@ -12,9 +12,11 @@
 
 namespace lull {
 
-/// Examines a file and adds it. \param shown  its name in reports. \throws Error(input)
+/// Examines a file and adds it.
+/// \param shown  its name in reports \param known  of files examined before; may be null
+/// \throws Error(input)
 void add_file(FileRecording& recording, const std::string& path, const std::string& shown,
-              std::shared_ptr<FileHandle> spooled);
+              std::shared_ptr<FileHandle> spooled, ExaminedFiles* known = nullptr);
 
 /// Whether a file carries the mark of an exercise.
 [[nodiscard]] bool is_marked(const AudioInfo& info);

@@ -1,9 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "report/internal/cells.hpp"
 
+#include "report/csv.hpp"
+
 #include <fmt/format.h>
 
 #include <charconv>
+#include <cmath>
 
 namespace lull {
 namespace {
@@ -32,6 +35,11 @@ Cell power_cell(double power, const LevelScale& scale) {
 
 Cell amplitude_cell(double amplitude, const LevelScale& scale) {
     return level_cell(amplitude_db(amplitude), scale);
+}
+
+Cell snr_cell(std::optional<double> snr_db) {
+    if (!snr_db || (std::isinf(*snr_db) && *snr_db < 0.0)) return {};
+    return std::isinf(*snr_db) ? Cell(std::string(infinite_text)) : Cell(*snr_db);
 }
 
 Cell numbers_cell(std::span<const int> numbers) {

@@ -28,6 +28,9 @@ template <class Number>
     return value ? cell_of(*value) : Cell();
 }
 
+/// An SNR in JSON too: "inf" over a digitally silent floor; unknown where it is, and without a
+/// signal.
+[[nodiscard]] Cell snr_cell(std::optional<double> snr_db);
 /// A channel's name; unknown for an index that is none.
 [[nodiscard]] Cell channel_cell(const Recording& recording, int channel);
 /// The scale of a channel's levels as it holds at that time, gain changes applied.

@@ -25,6 +25,13 @@ void add_degraded(const Recording& recording, std::vector<NotAnalysed>& all) {
             if (input->frames_promised && *input->frames_promised > input->frames)
                 one.to_s = recording.seconds(input->first + *input->frames_promised);
         }
+        if (input != recording.inputs.end() && notice.text.starts_with("is damaged")) {
+            one.what = "damaged";
+            if (!input->lost.empty()) {
+                one.from_s = recording.seconds(input->first + input->lost.front().first);
+                one.to_s = recording.seconds(input->first + input->lost.back().end());
+            }
+        }
         all.push_back(std::move(one));
     }
 }

@@ -9,8 +9,8 @@
 
 namespace lull {
 
-/// Files skipped and cut short, gaps and overlaps between files, what the stretch and the choice of
-/// channels left out.
+/// Files skipped, cut short and damaged, gaps and overlaps between files, what the stretch and the
+/// choice of channels left out.
 [[nodiscard]] std::vector<NotAnalysed> not_analysed(const Recording& recording, double from_s,
                                                     double to_s);
 

@@ -3,6 +3,7 @@
 
 #include "picture/png.hpp"
 #include "picture/text.hpp"
+#include "recording/strict_json.hpp"
 #include "report/internal/cells.hpp"
 #include "report/internal/markup.hpp"
 #include "report/page.hpp"
@@ -106,7 +107,7 @@ std::string page_data(const ReportData& report, std::size_t parts) {
         page["sounds"][std::to_string(sound.event)] = {{"file", sound.file},
                                                        {"channels", sound.channels},
                                                        {"part", {sound.from_s, sound.to_s}}};
-    page["words"] = ordered_json::parse(report.language.script());
+    page["words"] = parse_ordered_json(report.language.script(), "words");
     return without_tags(page.dump());
 }
 

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
 // Everything about one event: sound, pictures, ranks, delays, place, and the log of that time.
+#include "detect/strength.hpp"
 #include "picture/rank_plot.hpp"
 #include "picture/text.hpp"
 #include "report/csv.hpp"
@@ -188,9 +189,10 @@ std::vector<RankFigure> rank_figures(const ReportData& report, const Event& even
 std::string event_block(const ReportData& report, const Event& event) {
     const Language& say = report.language;
     // On paper only what counts: the table lists all.
-    std::string html =
-        fmt::format("<article id=\"event-{0}\" data-number=\"{0}\"{1}>\n", event.number,
-                    event.confidence < headline_confidence ? " class=\"lesser\"" : "");
+    std::string html = fmt::format(
+        "<article id=\"event-{0}\" data-number=\"{0}\"{1}>\n", event.number,
+        event.confidence < headline_confidence && !is_strong_blow(event) ? " class=\"lesser\""
+                                                                         : "");
     html += element("h3", say.filled("event", {{"event", std::to_string(event.number)},
                                                {"kind", say.value(name_of(event.kind))},
                                                {"moment", moment_text(report, event.onset_s)},

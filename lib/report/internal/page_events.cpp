@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "report/internal/page_events.hpp"
 
+#include "detect/strength.hpp"
 #include "picture/axis.hpp"
 #include "picture/text.hpp"
 #include "picture/time_line.hpp"
@@ -37,9 +38,7 @@ Sign sign_of(EventKind kind) {
 }
 
 std::string snr_text(const Event& event) {
-    const auto found = std::ranges::find(event.arrivals, event.strongest, &Arrival::channel);
-    if (found == event.arrivals.end() || !found->snr_db) return {};
-    return number_text(*found->snr_db, 1);
+    return cell_text(snr_cell(snr_of(event)), 1);
 }
 
 /// One row of what was heard; its number leads to the event's own block, where there is one.
@@ -58,6 +57,14 @@ std::string heard_row(const ReportData& report, const Event& event, bool has_blo
     return row + "</tr>\n";
 }
 
+std::vector<std::string> heard_heads(const Language& say) {
+    std::vector<std::string> heads;
+    for (const char* name : {"event", "kind", "onset_s", "clock", "channel", "channels", "snr_db",
+                             "confidence", "why"})
+        heads.push_back(say.column(name));
+    return heads;
+}
+
 /// The first few to listen to, a series as one and not all of one kind: what a reviewer with a
 /// minute needs.
 std::string first_few(const ReportData& report, const std::vector<std::size_t>& order) {
@@ -70,13 +77,13 @@ std::string first_few(const ReportData& report, const std::vector<std::size_t>& 
     std::size_t count = 0;
     for (std::size_t k = 0; k < order.size() && count < few; ++k) {
         const Event& event = report.events[order[k]];
-        if (event.confidence < headline_confidence) break;
+        if (event.hail || (event.confidence < headline_confidence && !is_strong_blow(event))) break;
         if (event.series && std::ranges::find(series, *event.series) != series.end()) continue;
         if (++of_kind[event.kind] > most_of_a_kind) continue;
         if (event.series) series.push_back(*event.series);
         ++count;
         const auto taps = std::ranges::count_if(report.events, [&](const Event& e) {
-            return event.series && e.series == event.series;
+            return event.series && e.series == event.series && !e.hail;
         });
         items += fmt::format(
             "<li><a href=\"#event-{}\">{}</a></li>\n", event.number,
@@ -104,29 +111,43 @@ std::string moment_text(const ReportData& report, double time_s) {
 
 std::string heard_section(const ReportData& report) {
     const Language& say = report.language;
-    if (report.events.empty())
-        return section("heard", say["heard"], element("p", say["none_heard"]));
     const std::vector<std::size_t> order = most_deserving_first(report.events);
     const std::size_t blocks = events_shown(report.events);
+    const auto finds = order.size() - static_cast<std::size_t>(report.counts.of_hails);
+    if (finds == 0) return section("heard", say["heard"], element("p", say["none_heard"]));
     std::string rows, rest;
     std::size_t count = 0;
-    for (; count < std::min(order.size(), most_rows_shown); ++count)
-        (count < rows_at_once ? rows : rest) +=
-            heard_row(report, report.events[order[count]], count < blocks);
-    std::vector<std::string> heads;
-    for (const char* name : {"event", "kind", "onset_s", "clock", "channel", "channels", "snr_db",
-                             "confidence", "why"})
-        heads.push_back(say.column(name));
+    for (std::size_t k = 0; k < order.size() && count < most_rows_shown; ++k) {
+        const Event& event = report.events[order[k]];
+        if (event.hail) continue;
+        (count++ < rows_at_once ? rows : rest) += heard_row(report, event, k < blocks);
+    }
+    const std::vector<std::string> heads = heard_heads(say);
     std::string body = first_few(report, order) + element("p", say["order"]) +
                        html_table(heads, rows, say["heard"]);
     if (!rest.empty())
         body +=
             "<div class=\"rest\">" + for_later(html_table(heads, rest, say["heard"])) + "</div>\n";
-    if (order.size() > count)
-        body +=
-            element("p", say.filled("more_rows", {{"count", std::to_string(order.size() - count)},
-                                                  {"file", "events.csv"}}));
+    if (finds > count)
+        body += element("p", say.filled("more_rows", {{"count", std::to_string(finds - count)},
+                                                      {"file", "events.csv"}}));
     return section("heard", say["heard"], body);
+}
+
+std::string hail_events_table(const ReportData& report) {
+    const std::vector<std::size_t> order = most_deserving_first(report.events);
+    const std::size_t blocks = events_shown(report.events);
+    std::string rows;
+    std::size_t count = 0;
+    for (std::size_t k = 0; k < order.size() && count < most_rows_shown; ++k) {
+        const Event& event = report.events[order[k]];
+        if (!event.hail) continue;
+        rows += heard_row(report, event, k < blocks);
+        ++count;
+    }
+    const std::string name = report.language["hail_events"];
+    return rows.empty() ? rows
+                        : element("p", name) + html_table(heard_heads(report.language), rows, name);
 }
 
 std::string time_line_picture(const ReportData& report) {

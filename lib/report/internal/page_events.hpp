@@ -11,6 +11,8 @@
 namespace lull {
 
 [[nodiscard]] std::string heard_section(const ReportData& report);
+/// A table of the events that are part of the team's own hails; empty without any.
+[[nodiscard]] std::string hail_events_table(const ReportData& report);
 [[nodiscard]] std::string time_line_section(const ReportData& report);
 /// Whole-page time line, as SVG.
 [[nodiscard]] std::string time_line_picture(const ReportData& report);

@@ -39,7 +39,7 @@ input[type=radio],input[type=checkbox]{min-width:1.2rem}
 fieldset{min-width:0}label{max-width:100%}input[size]{width:min(22rem,100%)}
 dt{float:left;clear:left;width:2rem}dd{margin-left:2.5rem}
 :focus-visible{outline:3px solid #111;outline-offset:2px}article:focus{outline:3px solid #111;outline-offset:4px}
-.scripted .static{display:none}.scripted article svg[data-from]{cursor:crosshair}
+.scripted .static{display:none}.pointing svg[data-from]{cursor:crosshair}
 @media print{article,#places figure,#audible figure{content-visibility:visible}body{max-width:none;margin:0;font-size:9.5pt}
 audio,.controls,.listen,.judge,#judge,#time-line-view,article p a[href^=excerpts],.lesser{display:none}
 .scripted .static{display:block}.wide{overflow:visible}.wide svg{min-width:0}

@@ -55,13 +55,32 @@ function figureOf(svg) {
   };
 }
 
-/// Pointing at a time of any of its figures puts it into a field.
-function pointInto(article, field) {
+// Pointing: after its button, and only then, a click on a figure of the article gives a time. The
+// click, the button again, Escape and another event end it.
+let pointing = null;
+
+function endPointing() {
+  pointing?.button.setAttribute("aria-pressed", "false");
+  pointing?.article.classList.remove("pointing");
+  pointing = null;
+}
+
+/// \param take  gets the time, to a millisecond
+function pointButton(article, text, key, take) {
+  const button = make("button", { type: "button", "aria-pressed": "false", "data-key": key,
+    onclick: () => {
+      const again = pointing?.button === button;
+      endPointing();
+      if (again) return;
+      pointing = { article, button };
+      button.setAttribute("aria-pressed", "true");
+      article.classList.add("pointing");
+    } }, text);
   article.addEventListener("click", (at) => {
     const svg = at.target.closest("svg[data-from]");
-    if (!svg) return;
-    field.value = figureOf(svg).timeAt(at.clientX).toFixed(3);
-    field.dispatchEvent(new Event("input"));
+    if (!svg || pointing?.button !== button) return;
+    endPointing();
+    take(figureOf(svg).timeAt(at.clientX).toFixed(3));
   });
-  field.addEventListener("input", () => markAll(article, "moved", Number(field.value)));
+  return button;
 }

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Judging. Rows are only ever added.
+// Judging. Rows that were exported stay: a later one says what has changed.
 const storageKey = "lull-judgements-" + data.digest;
 const columns = ["when", "reviewer", "report digest", "onset_s", "channel", "old kind", "judgement",
   "new kind", "reason", "new_onset_s"];
@@ -10,6 +10,44 @@ try {
   exported = Number(localStorage.getItem(storageKey + "-exported") ?? 0);
 } catch {
   stored = false;
+}
+
+// What can be undone, the last of it last: {text, act, row}.
+const done = [];
+rows.slice(exported).forEach((row) => rowDone(row));
+
+function rowDone(row, status) {
+  const text = `${said(row[columns.indexOf("judgement")])}, ${row[columns.indexOf("onset_s")]} s`;
+  done.push({ text, row, act: () => {
+    rows.pop();
+    if (status) status.value = "";
+    store();
+  } });
+}
+
+/// Makes each change of an onset's field one that can be undone.
+/// \param shown  called when the field holds another time  \return sets the field
+function watchOnset(field, shown) {
+  let before = field.value;
+  const put = (value) => { field.value = before = value; shown(); };
+  const changed = (value) => {
+    const old = before;
+    put(value);
+    if (value !== old) done.push({ text: `${words.onset}: ${value}`, act: () => put(old) });
+  };
+  field.addEventListener("input", shown);
+  field.addEventListener("change", () => changed(field.value));
+  return changed;
+}
+
+/// A button that undoes the last thing done, and says what.
+function undoButton() {
+  const status = make("output", { role: "status" });
+  return [make("button", { type: "button", class: "undo", onclick: () => {
+    const last = done.pop();
+    last?.act();
+    status.value = last ? `${words.undone}: ${last.text}` : words.nothing_to_undo;
+  } }, words.undo), status];
 }
 
 function store() {
@@ -38,6 +76,7 @@ function exportRows() {
   link.remove();
   setTimeout(() => URL.revokeObjectURL(url), 10000);
   exported = rows.length;
+  done.splice(0, Infinity, ...done.filter((one) => !one.row));
   store();
 }
 
@@ -48,8 +87,10 @@ function note({ onset, channel, oldKind = "", judgement, newKind, reason, moved 
     reviewer.focus();
     return;
   }
-  rows.push([new Date().toISOString(), reviewer.value.trim(), data.digest, onset.toFixed(6), channel,
-    oldKind, judgement, newKind, reason, moved]);
+  const row = [new Date().toISOString(), reviewer.value.trim(), data.digest, onset.toFixed(6), channel,
+    oldKind, judgement, newKind, reason, moved];
+  rows.push(row);
+  rowDone(row, status);
   store();
   status.value = words.noted;
 }
@@ -80,16 +121,30 @@ function addJudging(article, event) {
     note({ onset: event.onset, channel: nameOf(event.channel), oldKind: event.kind,
       judgement: chosen.value, newKind: kind.value, reason: reason.value.trim(), moved }, status);
   };
-  pointInto(article, onset);
+  const found = onset.value;
+  const back = make("button", { type: "button", hidden: "", onclick: () => moveTo(found) },
+    `${words.onset_back} ${found}`);
+  const moveTo = watchOnset(onset, () => {
+    back.hidden = onset.value === found;
+    markAll(article, "moved", back.hidden ? NaN : Number(onset.value || NaN));
+  });
   article.append(make("fieldset", { class: "judge" }, make("legend", {}, words.your_judgement),
-    ...choices, labelled(words.kind, kind), labelled(`${words.onset} (${words.onset_about})`, onset),
+    ...choices, labelled(words.kind, kind), labelled(words.onset, onset),
+    pointButton(article, words.move_onset, "o", moveTo), back,
     labelled(words.reason, reason),
-    make("button", { type: "button", "data-key": "j", onclick: accept }, words.note_it), status));
+    make("button", { type: "button", "data-key": "j", onclick: accept }, words.note_it), status,
+    ...undoButton()));
 }
+
+let moveAdded = null; // sets the onset of an event to be added
 
 function judgingSection() {
   const status = make("output", { role: "status" });
   const onset = make("input", { id: "added-onset", type: "number", step: "0.001", min: "0" });
+  moveAdded = watchOnset(onset, () => { // pictures of slices, where nothing was found
+    if (data.events.length === 0)
+      for (const article of articles) markAll(article, "moved", Number(onset.value || NaN));
+  });
   const channel = make("select", {}, ...data.channels.map((name) => option(name, name)));
   const kind = kindChoice(words.choose_kind), reason = make("input", { type: "text", size: "40" });
   const add = () => {
@@ -101,7 +156,7 @@ function judgingSection() {
     make("p", {}, words.judge_about),
     make("p", { class: "controls" }, labelled(words.reviewer, make("input", { id: "reviewer", type: "text" })),
       make("button", { type: "button", id: "export", onclick: exportRows }, words.export),
-      make("output", { id: "pending", role: "status" })),
+      make("output", { id: "pending", role: "status" }), ...undoButton()),
     make("fieldset", { class: "judge" }, make("legend", {}, words.add_event),
       labelled(words.onset, onset), labelled(words.channel, channel), labelled(words.kind, kind),
       labelled(words.reason, reason),

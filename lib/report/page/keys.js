@@ -24,10 +24,24 @@ function press(key) {
   return Boolean(control);
 }
 
+const inField = (at) => at.isContentEditable ||
+  at.matches?.("input:not([type=radio]):not([type=checkbox]),select,textarea");
+
+/// Enter and Escape leave a field for the event last gone to, where letters are keys again.
+function leaveField(field, key) {
+  if (key !== "Escape" && !(key === "Enter" && field.matches("input"))) return;
+  field.blur();
+  articles[current]?.focus();
+}
+
 document.addEventListener("keydown", (typed) => {
+  if (typed.key === "Escape") endPointing();
+  if (inField(typed.target)) return leaveField(typed.target, typed.key);
+  if ((typed.ctrlKey || typed.metaKey) && typed.key === "z") {
+    (articles[current]?.querySelector(".undo") ?? document.querySelector(".undo")).click();
+    typed.preventDefault();
+  }
   if (typed.ctrlKey || typed.altKey || typed.metaKey) return;
-  const at = typed.target;
-  if (at.matches?.("input:not([type=radio]):not([type=checkbox]),select,textarea")) return;
   if (typed.key === "n") goTo(current + 1);
   else if (typed.key === "p") goTo(current - 1);
   else if (typed.key === "x") stop();
@@ -57,12 +71,15 @@ function addArticles() {
     const number = Number(article.dataset.number), event = events.get(number);
     const index = articles.push(article) - 1;
     article.tabIndex = -1;
-    article.addEventListener("focusin", () => { current = index; });
+    article.addEventListener("focusin", () => {
+      current = index;
+      if (pointing?.article !== article) endPointing();
+    });
     later(article, () => {
       if (data.sounds[number]) addListening(article, number, event);
       if (event) addJudging(article, event);
-      else if (document.getElementById("added-onset"))
-        pointInto(article, document.getElementById("added-onset"));
+      else article.querySelector(".listen")?.append(
+        pointButton(article, words.point_onset, "o", moveAdded));
     });
   }
 }

@@ -7,14 +7,17 @@ let from = data.from_s, to = data.to_s;
 
 const xOf = (time) => margin + (time - from) / (to - from) * (wide - margin);
 
-/// Clock time where the start is known, else minutes and seconds; as fine as the step needs.
+/// Clock time (hh:mm:ss) where the start is known, else minutes and seconds (m:ss, h:mm:ss), each as
+/// the tools' options read it; as fine as the step needs.
 function timeText(time, step) {
   const second = data.clock_s === null ? time : (data.clock_s + time) % 86400;
   const decimals = step < 1 ? Math.min(3, Math.ceil(-Math.log10(step))) : 0;
   const whole = Math.floor(second / 60), rest = (second - 60 * whole).toFixed(decimals);
   const seconds = rest.padStart(decimals ? decimals + 3 : 2, "0");
-  if (data.clock_s === null && whole < 60) return `${whole}:${seconds}`;
-  return `${Math.floor(whole / 60)}:${String(whole % 60).padStart(2, "0")}:${seconds}`;
+  const hours = Math.floor(whole / 60), minutes = String(whole % 60).padStart(2, "0");
+  if (data.clock_s !== null) return `${String(hours).padStart(2, "0")}:${minutes}:${seconds}`;
+  if (whole < 60) return `${whole}:${seconds}`;
+  return `${hours < 10 ? "" : "+"}${hours}:${minutes}:${seconds}`;
 }
 
 function addAxis(svg, height) {

@@ -91,14 +91,30 @@ void pass(Form& form, std::array<T, size>& values) {
         pass(form, value);
 }
 
-template <class Form, class T>
-void pass(Form& form, std::vector<T>& values) {
-    values.resize(pass_size(form, values.size()));
-    if constexpr (PlainValue<T>)
-        form.raw(values.data(), values.size() * sizeof(T));
+/// The elements of a list; one that is read grows as its bytes come, since a size may be a lie.
+template <class Form, class T, class PassOne>
+void pass_each(Form& form, std::vector<T>& values, const PassOne& pass_one) {
+    std::size_t left = pass_size(form, values.size());
+    if constexpr (Form::reads)
+        for (values.clear(); left > 0; --left)
+            pass_one(values.emplace_back());
     else
         for (T& value : values)
-            pass(form, value);
+            pass_one(value);
+}
+
+template <class Form, class T>
+void pass(Form& form, std::vector<T>& values) {
+    if constexpr (PlainValue<T>) {
+        const std::size_t size = pass_size(form, values.size());
+        if constexpr (Form::reads) {
+            if (size > form.rest.size() / sizeof(T)) throw BytesDamaged();
+            values.resize(size);
+        }
+        form.raw(values.data(), size * sizeof(T));
+    } else {
+        pass_each(form, values, [&form](T& value) { pass(form, value); });
+    }
 }
 
 template <class Form, PlainValue Key, class T>
@@ -108,6 +124,7 @@ void pass(Form& form, std::map<Key, T>& values) {
         for (values.clear(); left > 0; --left) {
             Key key{};
             pass(form, key);
+            if (!values.empty() && key <= values.rbegin()->first) throw BytesDamaged();
             pass(form, values[key]);
         }
     } else {

@@ -55,9 +55,10 @@ void pass(Form& form, GainDip& dip) {
 template <class Form>
 void pass(Form& form, ChannelHealth& health) {
     auto& [first, frames, sum, sum_of_squares, peak, least_step, clipped, clip_level, zeroed, held,
-           repeated, missing, non_finite, step, steps, hum, spectrum, jumps, dips] = health;
+           repeated, missing, lost, non_finite, step, steps, hum, spectrum, jumps, dips] = health;
     pass_all(form, first, frames, sum, sum_of_squares, peak, least_step, clipped, clip_level,
-             zeroed, held, repeated, missing, non_finite, step, steps, hum, spectrum, jumps, dips);
+             zeroed, held, repeated, missing, lost, non_finite, step, steps, hum, spectrum, jumps,
+             dips);
 }
 
 template <class Form>
@@ -71,16 +72,17 @@ void pass(Form& form, BandLevels& levels) {
     pass_all(form, levels.mid_hz_, levels.from_, levels.to_, levels.interval_);
     std::size_t left = pass_size(form, levels.sums_.size());
     const auto pass_bands = [&form](auto& bands) {
-        bands.resize(pass_size(form, bands.size()));
-        for (auto& band : bands) {
+        pass_each(form, bands, [&form](auto& band) {
             auto& [steps, floor_steps, power, floor, histogram, median] = band;
             pass_all(form, steps, floor_steps, power, floor, histogram, median);
-        }
+        });
     };
     if constexpr (Form::reads) {
         for (; left > 0; --left) {
             std::int64_t interval = 0;
             pass(form, interval);
+            if (!levels.sums_.empty() && interval <= levels.sums_.rbegin()->first)
+                throw BytesDamaged();
             pass_bands(levels.sums_[interval]);
         }
     } else {

@@ -1,0 +1,51 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// A file's bytes at any place, read in large pieces.
+#pragma once
+
+#include "recording/header.hpp"
+
+#include <cstdint>
+#include <span>
+#include <vector>
+
+namespace lull {
+
+using ByteSpan = std::span<const unsigned char>;
+
+class ByteWindow {
+  public:
+    /// \param bytes  size of the file
+    ByteWindow(ReadAt read, std::int64_t bytes) : read_(std::move(read)), size_(bytes) {}
+
+    [[nodiscard]] std::int64_t size() const { return size_; }
+
+    /// Bytes from a place on: fewer than `count` only where the file ends. Valid until the next
+    /// call.
+    [[nodiscard]] ByteSpan at(std::int64_t offset, std::size_t count);
+
+    /// Adds the bytes of [begin, end) to a checksum. False where the file ends before.
+    template <class Check>
+    bool add_to(Check& check, std::int64_t begin, std::int64_t end) {
+        while (begin < end) {
+            const auto bytes = at(begin, static_cast<std::size_t>(std::min(end - begin, step)));
+            if (bytes.empty()) return false;
+            check.add(bytes);
+            begin += std::ssize(bytes);
+        }
+        return true;
+    }
+
+    /// The first place in [from, end) at which `byte` stands; `end` where there is none.
+    [[nodiscard]] std::int64_t find(unsigned char byte, std::int64_t from, std::int64_t end);
+
+  private:
+    static constexpr std::int64_t step = 1 << 18;
+
+    ReadAt read_;
+    std::int64_t size_;
+    std::vector<unsigned char> held_;
+    std::int64_t held_at_ = 0;
+};
+
+} // namespace lull

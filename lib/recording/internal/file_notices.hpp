@@ -1,0 +1,16 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include "recording/audio_file.hpp"
+#include "recording/recording.hpp"
+
+#include <string>
+#include <vector>
+
+namespace lull {
+
+/// What a person must be told of one file: that it is cut short or damaged, or does not say how
+/// long it is.
+void tell_of_file(const AudioInfo& info, const std::string& label, std::vector<Notice>& notices);
+
+} // namespace lull
