@@ -1,0 +1,52 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The loss ledger: which stage of detection lost each missed sound."""
+from score import COUNTED, GRACE_S, Spans, spans_of
+
+STAGES = ("no candidate", "joined wrongly", "hidden by a lasting sound", "wrong kind", "not in a run",
+          "run spoilt", "judged under 0.5")
+MOSTLY = 0.5             # share of a run's taps that must be the sound's own
+
+
+def near(spans, items, key="onset_s"):
+    return [item for item in items if spans.overlap(item[key], item[key])]
+
+
+def stage_of_loss(sound, heard):
+    """The stage that lost a sound, or None when it was found. `heard`: finds.Heard."""
+    spans = Spans(spans_of(sound))
+    mine = [f for f in heard.finds if f.kind == sound["kind"] and spans.overlap_any(f.marks)]
+    if any(f.confidence >= COUNTED for f in mine):
+        return None
+    if sound["kind"] != "tapping":
+        over = [e for e in heard.events if spans.overlap(e["onset_s"], e["end_s"])]
+        if not over:
+            return "no candidate"
+        return "judged under 0.5" if mine else "wrong kind"
+    return tapping_loss(sound, spans, heard)
+
+
+def tapping_loss(sound, spans, heard):
+    at_taps = near(spans, heard.events)
+    if not at_taps:
+        if near(spans, heard.arrivals):
+            return "joined wrongly"
+        lasting = [e for e in heard.events if e["kind"] != "tapping" and e["onset_s"] < sound["end_s"]
+                   and e["end_s"] > sound["onset_s"] + GRACE_S]
+        return "hidden by a lasting sound" if lasting else "no candidate"
+    taps = [e for e in at_taps if e["kind"] == "tapping"]
+    if not taps:
+        return "wrong kind"
+    runs = {e["series"] for e in taps if e["series"] is not None}
+    if not runs:
+        return "not in a run" if len(sound["taps"]) > 1 else "judged under 0.5"
+    for run in runs:
+        members = [e for e in heard.events if e["series"] == run]
+        if len(near(spans, members)) >= MOSTLY * len(members):
+            return "judged under 0.5"
+    return "run spoilt"
+
+
+def ledger(truth, heard):
+    """Rows (kind, of, target SNR, stage) of a scene's missed sounds."""
+    return [{"kind": s["kind"], "of": s["of"], "snr_db": s["target_snr_db"], "stage": stage}
+            for s in truth["sounds"] if (stage := stage_of_loss(s, heard))]
