@@ -1,8 +1,7 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Machines of the fit and tune sides: one cycle as a table, read at a speed that drifts and throbs.
 
-Each maker gives mono samples of a source close by; `play` and `level` below are shared with nobody
-on the report side, which has code of its own.
+Each maker gives mono samples of a source close by. The report side has code of its own.
 """
 import numpy as np
 from scipy import signal
@@ -137,7 +136,8 @@ def rotor(rng, n, rate):
     """Blades slap 9 to 28 times a second; louder and a little higher as they come over."""
     seconds, base = n / rate, rng.uniform(9, 28)
     over = through_points(n, rate, *passes(rng, seconds, 30, 120), step_s=0.1)
-    hz = base * (1 + 0.03 * np.gradient(over)[::1] / (np.abs(np.gradient(over)).max() + 1e-9))
+    nearing = np.gradient(over)
+    hz = base * (1 + 0.03 * nearing / (np.abs(nearing).max() + 1e-9))
     hz = hz.astype(np.float32) * wander(rng, n, rate, 5.0, 0.004)
     x, index = play(rng, rate, hz, int(rng.integers(15, 60)), rng.uniform(0.3, 1.1), 0.1)
     x = with_noise(rng, x, index, rate, rng.uniform(0.5, 2.0), 100, 3000)

@@ -163,7 +163,7 @@ class Paths:
         return delay, direct + level[:, None] * tail
 
     def response(self, position, medium):
-        """medium: structure (a blow) or air (a voice). Kept for the same centimetre."""
+        """medium: structure (a blow) or air (a voice). Kept for the same millimetre."""
         position = np.round(np.asarray(position, float), 3)
         key = (tuple(position), medium)
         if key in self.kept:

@@ -13,8 +13,6 @@ import dataclasses
 import pathlib
 import sys
 
-import numpy as np
-
 sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent))
 
 import beds  # noqa: E402

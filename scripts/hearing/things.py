@@ -91,7 +91,9 @@ def dogs(rng, site, makers, library, from_s, to_s):
 
 def vehicle_horn(rng, site, makers, library, from_s, to_s):
     place, at = somewhere(rng, site, 30), rng.uniform(from_s, max(from_s + 0.1, to_s - 3))
-    wave = low_pass(makers.horn(rng, site.rate, rng.uniform(0.2, 1.5)), site.rate, 2500)
+    clip = library.thing(rng, "horn", site.rate)
+    wave = makers.horn(rng, site.rate, rng.uniform(0.2, 1.5)) if clip is None else clip.samples
+    wave = low_pass(wave, site.rate, 2500)
     return [Happening("confuser", "vehicle-horn", "", rng.uniform(3, 22),
                       [Part(at, wave, place, "air")], neither_for=("horn",), lasting=True)]
 
