@@ -34,7 +34,8 @@ class Wanted:
     def __init__(self, groups):
         named = {f"{group['folder']}/{name}" for group in groups for name, _ in group["files"]}
         self.exact = {path for path in named if "*" not in path}
-        self.archives = {str(folder) for path in self.exact for folder in pathlib.PurePath(path).parents}
+        self.archives = {str(folder) for path in named  # an archive's own name holds no *
+                         for folder in pathlib.PurePath(path.split("*")[0] + "?").parents}
         self.patterns = {}  # by the file's own name, where the folder holds *
         for path in named - self.exact:
             self.patterns.setdefault(pathlib.PurePath(path).name, []).append(path)
