@@ -5,11 +5,11 @@
 what pack_sounds.py wrote. None: everything is made, which tests use.
 """
 import dataclasses
-import json
 
 import numpy as np
 from scipy import signal
 
+import pack_sounds
 from shaping import frame_powers
 
 # Share of people whose blows are recorded, and of voices: few objects over-fit, so that fitting
@@ -123,27 +123,23 @@ class Library:
 class PackedClip:
     """A clip of a pack; `record` as pack_sounds.py keeps it."""
 
-    def __init__(self, record, samples, rate_hz):
+    def __init__(self, record, samples):
         self.source, self.from_s = record["source"], record["from_s"]
         self.path = record["package"] + "/" + record["file"]
-        self.samples, self.packed_hz = samples, rate_hz
+        self.samples = samples
 
     def load(self, rate_hz):
-        common = np.gcd(int(self.packed_hz), int(rate_hz))
-        samples = self.samples.astype(np.float32) / 32767
-        return samples if rate_hz == self.packed_hz else signal.resample_poly(
-            samples, rate_hz // common, self.packed_hz // common).astype(np.float32)
+        common = np.gcd(pack_sounds.RATE_HZ, int(rate_hz))
+        return self.samples if rate_hz == pack_sounds.RATE_HZ else signal.resample_poly(
+            self.samples, rate_hz // common, pack_sounds.RATE_HZ // common).astype(np.float32)
 
 
 class Packed:
     """The clips of a pack, for machines that cannot unpack packages."""
 
     def __init__(self, path):
-        with np.load(path) as file:
-            self.side, rate_hz = str(file["side"]), int(file["rate_hz"])
-            parts = np.split(file["samples"], file["ends"][:-1])
-            self.records = [(record, PackedClip(record, part, rate_hz))
-                            for record, part in zip(json.loads(str(file["clips"])), parts)]
+        self.side, clips = pack_sounds.unpacked(path)
+        self.records = [(record, PackedClip(record, part)) for record, part in clips]
 
     def by_source(self, kind, subkind=None):
         found = {}

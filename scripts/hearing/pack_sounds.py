@@ -13,7 +13,7 @@ import sys
 
 import numpy as np
 
-import sounds
+from worksite import SIDES
 
 RATE_HZ = 16000
 FULL_SCALE = 2047  # 12 bits: the rounding lies 77 dB under the peak
@@ -31,6 +31,7 @@ def samples_of(planes):
 
 
 def pack(side, path):
+    import sounds  # packs are read where no sound files can be
     own = sounds.Sounds(side)
     samples, records = [], []
     for kind in own.kinds():
@@ -56,7 +57,7 @@ def unpacked(path):
 
 def main():
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawTextHelpFormatter)
-    parser.add_argument("side", choices=sounds.SIDES)
+    parser.add_argument("side", choices=list(SIDES))
     parser.add_argument("path")
     given = parser.parse_args()
     missing, count, seconds = pack(given.side, given.path)
