@@ -11,6 +11,7 @@
 #include "detect/internal/pitch.hpp"
 #include "detect/internal/rarity.hpp"
 #include "detect/internal/sustained.hpp"
+#include "detect/internal/voices.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -29,15 +30,17 @@ constexpr double pitch_before_s = 0.5;    ///< of noise before a lasting sound
 constexpr double pitch_within_s = 3.0;    ///< of the sound itself: enough to tell what it is
 constexpr double least_confidence = 0.02; ///< fainter ones are not worth remembering
 constexpr double same_sound_s = 0.25;     ///< between ends of a blast and of a stretch: one sound
-constexpr double sure_voice = 0.5;        ///< what counts as heard
+constexpr double sure = 0.5;              ///< what counts as heard
+constexpr float heard_voice = -1.0F;      ///< log odds of a voice by what a channel hears by itself
 constexpr double margin_s = 0.2;          ///< an onset moves no further when it is looked at
 
-/// One channel's candidates as they become arrivals.
+/// One channel's candidates as they become arrivals, each list in time order.
 struct ChannelArrivals {
-    std::vector<Arrival> impulses;  ///< in time order
-    std::vector<Arrival> sustained; ///< in time order
-    std::vector<char> continues;    ///< for each, whether the one before was cut there
-    std::size_t blasts = 0; ///< at the end of `sustained`: looked at beside what they lie in
+    std::vector<Arrival> impulses;
+    std::vector<Arrival> sustained;
+    std::vector<char> continues; ///< for each that lasts, whether the one before was cut there
+    std::vector<Arrival> blasts; ///< looked at beside what they lie in
+    std::vector<Arrival> voices;
 };
 
 class UnitSearch {
@@ -55,27 +58,23 @@ class UnitSearch {
         return all;
     }
 
-    /// Each piece of what lasts, measured and not yet judged.
-    std::vector<Arrival> pieces() {
-        measure();
-        std::vector<Arrival> all;
-        for (ChannelArrivals& found : found_) {
-            compare_with_impulses(found.impulses, found.sustained);
-            all.insert(all.end(), found.sustained.begin(), found.sustained.end());
-        }
-        return all;
-    }
-
   private:
     void measure() {
         for (std::size_t c = 0; c < unit_.channels.size(); ++c)
             gather(c);
+        gather_voices();
         look_at_impulses();
         look_at_sustained();
     }
 
     [[nodiscard]] Frame frame_of(double seconds) const {
         return static_cast<Frame>(std::llround(seconds * unit_.rate_hz));
+    }
+
+    [[nodiscard]] double spectrum_time_s(const ChannelTracks& tracks, std::size_t frame) const {
+        const SpectrumTrack& spectrum = tracks.spectrum;
+        return static_cast<double>(spectrum.first + static_cast<Frame>(frame) * spectrum.hop) /
+               unit_.rate_hz;
     }
 
     [[nodiscard]] bool may_begin_in_core(const Arrival& arrival) const {
@@ -94,8 +93,11 @@ class UnitSearch {
             found_[c].impulses.push_back(impulse_from_tracks(tracks, instant, unit_.rate_hz));
             found_[c].impulses.back().channel = static_cast<int>(c);
         }
-        for (const LastingStretch& stretch : candidates.stretches)
+        for (const LastingStretch& stretch : candidates.stretches) {
             gather_pieces(c, stretch);
+            lasting_s_.emplace_back(spectrum_time_s(tracks, stretch.begin),
+                                    spectrum_time_s(tracks, stretch.end));
+        }
         gather_blasts(c, tracks);
     }
 
@@ -115,69 +117,71 @@ class UnitSearch {
         }
     }
 
-    /// A horn or a call over a running machine is part of the machine's stretch: it is also looked
-    /// at alone.
+    /// A horn over a running machine is part of the machine's stretch: it is also looked at alone.
     void gather_blasts(std::size_t c, const ChannelTracks& tracks) {
         ChannelArrivals& found = found_[c];
-        std::vector<Arrival> blasts;
         for (const LastingStretch& stretch : find_blasts(tracks.spectrum)) {
             Arrival arrival = sustained_from_tracks(tracks, stretch, unit_.rate_hz);
-            const SpectrumTrack& spectrum = tracks.spectrum;
-            const auto time_s = [&](std::size_t i) {
-                return static_cast<double>(spectrum.first + static_cast<Frame>(i) * spectrum.hop) /
-                       unit_.rate_hz;
-            };
-            arrival.onset_s = time_s(stretch.begin);
-            arrival.end_s = time_s(stretch.end);
+            arrival.onset_s = spectrum_time_s(tracks, stretch.begin);
+            arrival.end_s = spectrum_time_s(tracks, stretch.end);
             arrival.channel = static_cast<int>(c);
             const bool known = std::ranges::any_of(found.sustained, [&](const Arrival& other) {
                 return std::abs(other.onset_s - arrival.onset_s) < same_sound_s &&
                        std::abs(other.end_s - arrival.end_s) < same_sound_s;
             });
-            if (!known && may_begin_in_core(arrival)) blasts.push_back(std::move(arrival));
+            if (!known && may_begin_in_core(arrival)) found.blasts.push_back(std::move(arrival));
         }
-        found.blasts = blasts.size();
-        std::ranges::move(blasts, std::back_inserter(found.sustained));
     }
 
-    /// Judges the lasting sounds, and leaves out the blasts that are no horns and tell of no voice
-    /// that was not heard without them: a vowel within a voice is as steady as a blast.
-    void judge_lasting(ChannelArrivals& found, ChannelKind kind) {
-        const auto first_blast = found.sustained.end() - static_cast<std::ptrdiff_t>(found.blasts);
-        std::vector<Arrival> blasts(std::make_move_iterator(first_blast),
-                                    std::make_move_iterator(found.sustained.end()));
-        found.sustained.erase(first_blast, found.sustained.end());
-        for (std::vector<Arrival>* lasting : {&found.sustained, &blasts}) {
-            compare_with_impulses(found.impulses, *lasting);
-            for (Arrival& arrival : *lasting)
-                judge_sustained(arrival, kind);
+    /// A voice is told by all channels together, and arrives on those that hear it by themselves
+    /// and on the one that hears it best.
+    void gather_voices() {
+        if (!unit_.raw) return;
+        for (const VoiceStretch& voice : find_voices(unit_, std::move(lasting_s_))) {
+            const auto best = static_cast<std::size_t>(
+                std::max_element(voice.own.begin(), voice.own.end()) - voice.own.begin());
+            for (std::size_t c = 0; c < found_.size(); ++c) {
+                const ChannelTracks& tracks = unit_.channels[c];
+                if (tracks.spectrum.frames() == 0) continue;
+                if (voice.own[c] < heard_voice && c != best) continue;
+                Arrival arrival = sustained_over(
+                    tracks, {voice.onset_s, voice.end_s, voice.odds, voice.cut}, unit_.rate_hz);
+                arrival.channel = static_cast<int>(c);
+                arrival.kind = EventKind::voice_like;
+                arrival.confidence = voice_confidence(voice.odds);
+                found_[c].voices.push_back(std::move(arrival));
+            }
         }
+    }
+
+    /// Judges what lasts: a horn, unless it sounds within what is surely a voice, or something
+    /// else, unless a sure voice is most of it. Of the blasts only horns are kept.
+    static void judge_lasting(ChannelArrivals& found) {
+        for (std::vector<Arrival>* lasting : {&found.sustained, &found.blasts})
+            for (Arrival& arrival : *lasting)
+                judge_sustained(arrival);
         join_pieces(found.sustained, found.continues);
-        keep_telling(blasts, found.sustained);
-        std::ranges::move(blasts, std::back_inserter(found.sustained));
+        std::erase_if(found.blasts,
+                      [](const Arrival& blast) { return blast.kind != EventKind::horn; });
+        std::ranges::move(found.blasts, std::back_inserter(found.sustained));
+        std::erase_if(found.sustained, [&](const Arrival& arrival) {
+            const double share = voiced_share(arrival, found.voices);
+            return arrival.kind == EventKind::horn ? share > 0.0 : share > 0.5;
+        });
+        for (Arrival& voice : found.voices)
+            explain_sustained(voice);
+        std::ranges::move(found.voices, std::back_inserter(found.sustained));
         std::ranges::stable_sort(found.sustained, {}, &Arrival::onset_s);
     }
 
-    /// Of the blasts, the horns outside voices, and the surest of those that are surely voices
-    /// where none was sure.
-    static void keep_telling(std::vector<Arrival>& blasts, const std::vector<Arrival>& sustained) {
-        const auto in_voice = [](const Arrival& blast, const std::vector<Arrival>& others,
-                                 double least) {
-            return std::ranges::any_of(others, [&](const Arrival& other) {
-                return other.kind == EventKind::voice_like && other.confidence >= least &&
-                       other.onset_s < blast.end_s && other.end_s > blast.onset_s;
-            });
-        };
-        std::ranges::stable_sort(blasts, std::ranges::greater(), &Arrival::confidence);
-        std::vector<Arrival> kept;
-        for (Arrival& blast : blasts) {
-            const bool horn = blast.kind == EventKind::horn && !in_voice(blast, sustained, 0.0);
-            const bool voice =
-                blast.kind == EventKind::voice_like && blast.confidence >= sure_voice &&
-                !in_voice(blast, sustained, sure_voice) && !in_voice(blast, kept, sure_voice);
-            if (horn || voice) kept.push_back(std::move(blast));
-        }
-        blasts = std::move(kept);
+    /// Share of a sound's time in which a voice is surely heard.
+    static double voiced_share(const Arrival& sound, const std::vector<Arrival>& voices) {
+        double common_s = 0.0;
+        for (const Arrival& voice : voices)
+            if (voice.confidence >= sure)
+                common_s += std::max(0.0, std::min(sound.end_s, voice.end_s) -
+                                              std::max(sound.onset_s, voice.onset_s));
+        return common_s / std::max(1e-3, sound.end_s - sound.onset_s);
     }
 
     [[nodiscard]] Frame most_frames(double share) const {
@@ -194,7 +198,7 @@ class UnitSearch {
             const Block& block = unit_.band_passed(group.from, group.to - group.from);
             if (block.frames == 0) continue;
             for (const Look& look : group.looks)
-                measure(owners_[look.owner], block);
+                measure(*owners_[look.owner], block);
         }
     }
 
@@ -209,45 +213,41 @@ class UnitSearch {
                 looks.push_back({std::max<Frame>(0, frame_of(onset_s - impulse_before_s)),
                                  frame_of(onset_s + impulse_after_s), rare[i], owners_.size(),
                                  frame_of(onset_s + impulse_least_after_s)});
-                owners_.emplace_back(c, i);
+                owners_.push_back(&found_[c].impulses[i]);
             }
         }
-        decode(
-            std::move(looks), impulse_share, longest_impulse_look_s,
-            [this](const Owner& owner, const Block& block) { measure_impulse_of(owner, block); });
+        decode(std::move(looks), impulse_share, longest_impulse_look_s,
+               [this](Arrival& owner, const Block& block) { measure_impulse_of(owner, block); });
     }
 
-    using Owner = std::pair<std::size_t, std::size_t>; ///< channel, index
-
-    void measure_impulse_of(const Owner& owner, const Block& block) {
-        std::vector<Arrival>& impulses = found_[owner.first].impulses;
-        double end_s = impulses[owner.second].onset_s + impulse_after_s;
-        if (owner.second + 1 < impulses.size())
-            end_s = std::min(end_s, impulses[owner.second + 1].onset_s - 0.01);
-        measure_on_waveform(impulses[owner.second], block.channel(static_cast<int>(owner.first)),
-                            block.first, end_s, unit_.rate_hz, unit_.band, unit_.band_delay_s);
+    void measure_impulse_of(Arrival& impulse, const Block& block) {
+        const std::vector<Arrival>& all =
+            found_[static_cast<std::size_t>(impulse.channel)].impulses;
+        double end_s = impulse.onset_s + impulse_after_s;
+        if (&impulse != &all.back()) end_s = std::min(end_s, (&impulse)[1].onset_s - 0.01);
+        measure_on_waveform(impulse, block.channel(impulse.channel), block.first, end_s,
+                            unit_.rate_hz, unit_.band, unit_.band_delay_s);
     }
 
     void look_at_sustained() {
         std::vector<Look> looks;
         owners_.clear();
-        for (std::size_t c = 0; c < found_.size(); ++c) {
-            for (std::size_t i = 0; i < found_[c].sustained.size(); ++i) {
-                const Arrival& arrival = found_[c].sustained[i];
-                const double until_s = std::min(arrival.end_s, arrival.onset_s + pitch_within_s);
-                const Frame to = frame_of(until_s);
-                looks.push_back({std::max<Frame>(0, frame_of(arrival.onset_s - pitch_before_s)), to,
-                                 arrival.shape.score, owners_.size(), to});
-                owners_.emplace_back(c, i);
-            }
-        }
+        for (ChannelArrivals& found : found_)
+            for (std::vector<Arrival>* lasting : {&found.sustained, &found.blasts, &found.voices})
+                for (Arrival& arrival : *lasting) {
+                    const double until_s =
+                        std::min(arrival.end_s, arrival.onset_s + pitch_within_s);
+                    const Frame to = frame_of(until_s);
+                    looks.push_back({std::max<Frame>(0, frame_of(arrival.onset_s - pitch_before_s)),
+                                     to, arrival.shape.score, owners_.size(), to});
+                    owners_.push_back(&arrival);
+                }
         decode(std::move(looks), sustained_share, pitch_before_s + pitch_within_s,
-               [this](const Owner& owner, const Block& block) { measure_pitch_of(owner, block); });
+               [this](Arrival& owner, const Block& block) { measure_pitch_of(owner, block); });
     }
 
-    void measure_pitch_of(const Owner& owner, const Block& block) {
-        Arrival& arrival = found_[owner.first].sustained[owner.second];
-        const std::span<const float> all = block.channel(static_cast<int>(owner.first));
+    void measure_pitch_of(Arrival& arrival, const Block& block) {
+        const std::span<const float> all = block.channel(arrival.channel);
         const auto index = [&](double seconds) {
             return static_cast<std::size_t>(
                 std::clamp<Frame>(frame_of(seconds) - block.first, 0, block.frames));
@@ -262,13 +262,12 @@ class UnitSearch {
 
     void finish(std::size_t c, std::vector<Arrival>& all) {
         const ChannelTracks& tracks = unit_.channels[c];
-        const ChannelKind kind = tracks.channel ? tracks.channel->kind : ChannelKind::unknown;
         for (Arrival& arrival : found_[c].impulses) {
             arrival.kind = EventKind::tapping;
             arrival.confidence = impulse_confidence(arrival);
             explain_impulse(arrival, tracks.spectrum.edges_hz);
         }
-        judge_lasting(found_[c], kind);
+        judge_lasting(found_[c]);
         settle_overlaps(found_[c].impulses, found_[c].sustained);
         for (std::vector<Arrival>* kinds : {&found_[c].impulses, &found_[c].sustained}) {
             for (Arrival& arrival : *kinds) {
@@ -282,7 +281,8 @@ class UnitSearch {
 
     const UnitInput& unit_;
     std::vector<ChannelArrivals> found_;
-    std::vector<Owner> owners_; ///< of the looks being planned
+    std::vector<std::pair<double, double>> lasting_s_; ///< what lasts on any channel: begin, end
+    std::vector<Arrival*> owners_;                     ///< of the looks being planned
 };
 
 } // namespace
@@ -290,11 +290,6 @@ class UnitSearch {
 std::vector<Arrival> find_arrivals(const UnitInput& unit) {
     if (unit.channels.empty()) return {};
     return UnitSearch(unit).run();
-}
-
-std::vector<Arrival> measure_lasting(const UnitInput& unit) {
-    if (unit.channels.empty()) return {};
-    return UnitSearch(unit).pieces();
 }
 
 } // namespace lull

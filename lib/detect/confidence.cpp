@@ -3,8 +3,8 @@
 
 #include "detect/internal/forest.hpp"
 #include "detect/series_forest.hpp"
-#include "detect/voice_forest.hpp"
 #include "detect/weights.hpp"
+#include "models/voice_model.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -18,8 +18,6 @@ constexpr double clear_snr_db = 8.0; ///< an impulse this clear is listed, whate
 constexpr double clear_contrast_db = 10.0;
 constexpr double clear_score = 60.0;
 constexpr double least_clear = 0.1;
-constexpr double longest_judged_s = 4.0; ///< a longer sound is judged in pieces
-constexpr double seismic_doubt = 0.7;    ///< taken off the log odds: fewer harmonics to judge by
 
 } // namespace
 
@@ -33,28 +31,6 @@ std::array<double, 6> impulse_features(const Arrival& arrival) {
             shape.from_tracks ? 1.0 : 0.0};
 }
 
-std::array<double, 17> voice_features(const Arrival& arrival) {
-    const Shape& shape = arrival.shape;
-    const double duration_s = arrival.end_s - arrival.onset_s;
-    return {shape.voiced_share,
-            shape.harmonicity,
-            std::min(shape.pitch_spread, 12.0),
-            shape.pitch_jumps,
-            shape.syllabic,
-            std::log2(std::clamp(duration_s, 0.1, longest_judged_s)),
-            std::clamp(arrival.snr_db, -10.0, 30.0) / 10.0,
-            std::min(shape.voiced_run_s, 1.0),
-            shape.impulsive,
-            shape.fullness,
-            shape.fundamental_hz > 0.0 ? std::exp(-shape.pitch_spread / 0.5) : 0.0,
-            std::log2(std::max(shape.centroid_hz, 60.0) / 500.0),
-            shape.fundamental_hz > 0.0 ? std::log2(shape.fundamental_hz / 200.0) : 0.0,
-            std::log1p(shape.path_gain),
-            std::min(shape.path_share, 1.0),
-            std::min(shape.path_range, 12.0),
-            std::log1p(shape.company)};
-}
-
 double impulse_confidence(const Arrival& arrival) {
     const double p = probability(log_odds(impulse_weights, impulse_features(arrival)));
     const bool clear = arrival.snr_db >= clear_snr_db &&
@@ -63,10 +39,9 @@ double impulse_confidence(const Arrival& arrival) {
     return std::clamp(p, clear ? least_clear : 0.0, most_alone);
 }
 
-double voice_confidence(const Arrival& arrival, ChannelKind kind) {
-    double odds = log_odds({voice_bias, voice_nodes}, voice_features(arrival));
-    if (kind == ChannelKind::seismic) odds -= seismic_doubt;
-    return probability(odds);
+double voice_confidence(double network_odds) {
+    return probability(voice_model::confidence_offset +
+                       voice_model::confidence_slope * network_odds);
 }
 
 double likelihood_ratio(double confidence, double prior) {
@@ -75,7 +50,8 @@ double likelihood_ratio(double confidence, double prior) {
 }
 
 std::optional<double> likelihood_ratio(const Event& event) {
-    if (event.kind == EventKind::voice_like) return likelihood_ratio(event.confidence, voice_prior);
+    if (event.kind == EventKind::voice_like)
+        return likelihood_ratio(event.confidence, voice_model::prior);
     if (event.kind != EventKind::tapping) return std::nullopt;
     return likelihood_ratio(event.confidence, event.series ? series_prior : impulse_prior);
 }

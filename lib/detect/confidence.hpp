@@ -15,16 +15,14 @@ namespace lull {
 
 /// The features of an impulse that the model weighs, in the order of impulse_features_named.
 [[nodiscard]] std::array<double, 6> impulse_features(const Arrival& arrival);
-/// The features of a lasting sound that the model weighs.
-[[nodiscard]] std::array<double, 17> voice_features(const Arrival& arrival);
 
 /// Probability that an impulse alone, without companions, is a knock: below 0.5 whatever it looks
 /// like, since an isolated impulse can be physically the same as a knock.
 [[nodiscard]] double impulse_confidence(const Arrival& arrival);
 
-/// Probability that a lasting sound is voice-like. Lower on seismic channels, where only the low
-/// harmonics arrive.
-[[nodiscard]] double voice_confidence(const Arrival& arrival, ChannelKind kind);
+/// Probability that a stretch is voice-like, by the largest log odds that the network gives it over
+/// 0.4 s: calibrated on scenes that it was not fitted to (data/models/voice.json).
+[[nodiscard]] double voice_confidence(double network_odds);
 
 /// How much more likely the evidence is under the kind than not: the odds of the confidence over
 /// the odds of the prior that the weights were made under. \param confidence in 0..1

@@ -17,12 +17,20 @@ enum class EventKind { tapping, voice_like, horn, other };
 
 [[nodiscard]] const char* name_of(EventKind kind); ///< "tapping", "voice-like", "horn", "other"
 
-/// A short stretch of an impulse's waveform (detect/internal/imprint.hpp); empty when its waveform
-/// was not looked at.
+/// The first 64 ms of an impulse as a spectrum (detect/internal/imprint.hpp); empty when its
+/// waveform was not looked at.
 struct Imprint {
-    std::vector<std::int8_t> samples; ///< about 4 kHz, largest at 127
-    float norm = 0.0F;                ///< root of the sum of their squares
-    float signal_share = 0.0F;        ///< 0..1: share of its power that is not the floor's
+    std::vector<std::int8_t> bins; ///< real and imaginary part in turn, the largest at 127: of the
+                                   ///< root of the magnitude, with phases that refer to time 0
+    float spacing_hz = 0.0F;   ///< of the bins, which begin at 60 Hz
+    float norm = 0.0F;         ///< root of the sum of their squares
+    float signal_share = 0.0F; ///< 0..1: share of its power that is not the floor's
+};
+
+/// How far impulses ten seconds and more away agree with one in where they come from, by chance or
+/// because all come from one place (detect/internal/place_match.hpp).
+struct PlaceChance {
+    float agreement = 0.0F; ///< first quartile
 };
 
 /// How an arrival sounds: what its kind is judged by, and what arrivals are compared by.
@@ -41,15 +49,8 @@ struct Shape {
     double harmonicity = 0.0;     ///< 0..1: median periodicity of the voiced frames
     double voiced_share = 0.0;    ///< 0..1 of the loud frames
     double pitch_spread = 0.0;    ///< semitones, between the 10th and 90th percentile
-    double pitch_jumps = 0.0;     ///< 0..1: share of voiced frames whose pitch does not follow on
     double voiced_run_s = 0.0;    ///< longest run of frames whose pitch follows on
-    double path_gain = 0.0;       ///< of the strongest path of pitch, in frames wholly periodic
-    double path_share = 0.0;      ///< of the power along it that is periodic, noise included
-    double path_range = 0.0;      ///< semitones, of its pitch
     double syllabic = 0.0;        ///< 0..1: share of the envelope's modulation that is at 2-8 Hz
-    double fullness = 0.0;        ///< 0..1: share of its time within 12 dB of its loudest 24 ms
-    double impulsive = 0.0;       ///< 0..1: share of its energy that what was struck accounts for
-    double company = 0.0;         ///< impulses around it that have its spectrum, a second
     double level_spread_db = 0.0; ///< between the 10th and 90th percentile of its level
     Imprint imprint;              ///< of an impulse
     std::vector<float> band_db;   ///< excess over the floor in each spectrum band [dB], >= 0
@@ -93,6 +94,7 @@ struct Event {
     std::optional<SeriesLikeness> like; ///< the series that a search found it by
     std::optional<int> hail;            ///< the hail that it is part of (detect/hails.hpp)
     std::string why;
+    PlaceChance chance; ///< of an impulse
 };
 
 /// The one order of arrivals by strength: by SNR, and where that is the same, as between two over

@@ -2,6 +2,7 @@
 #include "detect/join.hpp"
 
 #include "detect/internal/likeness.hpp"
+#include "detect/internal/place_match.hpp"
 
 #include <algorithm>
 #include <array>
@@ -103,21 +104,24 @@ std::optional<double> misfit(const Group& group, const Arrival& arrival, const B
     return sum / static_cast<double>(group.arrivals.size());
 }
 
-/// Of the kinds its channels name, the one whose joint probability is largest.
+/// Of the kinds its channels name, the likeliest. Channels hear the same sound, so that more of
+/// them are not more witnesses: the surest speaks for all.
 void decide_kind(Event& event) {
-    std::array<double, 4> doubt{1.0, 1.0, 1.0, 1.0};
-    for (const Arrival& arrival : event.arrivals)
-        doubt[static_cast<std::size_t>(arrival.kind)] *= 1.0 - arrival.confidence;
+    std::array<double, 4> surest{};
+    for (const Arrival& arrival : event.arrivals) {
+        double& own = surest[static_cast<std::size_t>(arrival.kind)];
+        own = std::max(own, arrival.confidence);
+    }
     double best = -1.0;
     for (const EventKind kind :
          {EventKind::voice_like, EventKind::horn, EventKind::tapping, EventKind::other}) {
-        const double joint = 1.0 - doubt[static_cast<std::size_t>(kind)];
+        const double one = surest[static_cast<std::size_t>(kind)];
         // What has a name is preferred to `other` unless it is quite unlikely.
-        const double weight = kind == EventKind::other ? 0.5 * joint : joint;
+        const double weight = kind == EventKind::other ? 0.5 * one : one;
         if (weight <= best) continue;
         best = weight;
         event.kind = kind;
-        event.confidence = joint;
+        event.confidence = one;
     }
     if (event.kind == EventKind::tapping) event.confidence = std::min(event.confidence, most_alone);
 }
@@ -208,6 +212,7 @@ std::vector<Event> join_events(std::vector<Arrival> arrivals, const Session& ses
         events.push_back(make_event(std::move(group), channels.size()));
         events.back().number = static_cast<int>(events.size());
     }
+    measure_chance(events);
     return events;
 }
 

@@ -28,15 +28,9 @@ inline constexpr double pair_prior = 0.4628;
 
 /// Features: correlation of waveforms; correlation expected of one source at this noise; their
 /// ratio; likeness of bands; difference of levels [dB]; SNR of the weaker [10 dB]; ln of the ratio
-/// of decays; ln of the ratio of centroids.
-inline constexpr Logistic<8> pair_weights{
-    -3.5220,
-    {0.3815, 0.7061, 0.4380, 0.8035, 4.6833, 1.0697, 0.7422, 0.3954},
-    {0.3584, 0.3672, 0.3935, 0.2319, 4.3965, 0.6110, 0.6673, 0.3600},
-    {-0.4058, 2.2967, 0.9237, 2.4925, -0.8352, -0.9866, -0.0818, -0.0992},
-    {-0.2402, -0.2544, 0.9183,  0.1066,  1.2957,  0.9459,  0.1994,  0.8354,  0.3120,
-     2.1158,  -0.3231, -0.1287, -0.0169, 0.0672,  0.0257,  -0.0359, -0.1266, -1.0915,
-     -1.2034, -0.0916, -0.6038, 0.5430,  -0.4113, -0.1550, -0.2365, -0.2584, 0.0519,
-     0.3137,  -0.0172, -0.1568, 0.3974,  -0.2603, -0.2577, -0.0874, 0.0507,  0.1386}};
+/// of decays; ln of the ratio of centroids; asinh of the agreement of phases between channels;
+/// asinh of its chance; its mean cosine; log2 of the channels; scatter of the levels between
+/// channels [4 dB]; share of channels that only one is heard on.
+inline constexpr Logistic<14> pair_weights{};
 
 } // namespace lull

@@ -11,19 +11,17 @@
 namespace lull {
 namespace {
 
-/// Rising edges, about half an octave apart where the window can tell bands apart.
-constexpr double edges_hz[] = {60, 180, 305, 430, 600, 850, 1200, 1700, 2400, 3400, 4800, 8000};
 constexpr double highest_share = 0.45; ///< of the rate: above, recorders' own filters rule
 
 std::vector<double> edges_for(double rate_hz) {
     const double highest_hz = highest_share * rate_hz;
     std::vector<double> edges;
-    for (const double edge : edges_hz)
+    for (const double edge : spectrum_edges_hz)
         if (edge < highest_hz) edges.push_back(edge);
     // A sliver of a band at the top says nothing of its own: it joins the one below.
     if (edges.size() > 2 && highest_hz < 1.2 * edges.back())
         edges.back() = highest_hz;
-    else if (edges.back() < edges_hz[std::size(edges_hz) - 1])
+    else if (edges.back() < spectrum_edges_hz.back())
         edges.push_back(highest_hz);
     return edges;
 }

@@ -6,6 +6,7 @@
 
 #include "conventions.hpp"
 
+#include <array>
 #include <span>
 #include <vector>
 
@@ -21,6 +22,11 @@ struct LevelTrack {
     std::vector<float> power; ///< mean square over the hop
     std::vector<float> peak;  ///< largest absolute sample in the hop
 };
+
+/// Where the bands of a spectrum track begin, as far as the rate goes: about half an octave apart
+/// where the window can tell bands apart.
+inline constexpr std::array<double, 12> spectrum_edges_hz{60,   180,  305,  430,  600,  850,
+                                                          1200, 1700, 2400, 3400, 4800, 8000};
 
 /// Short-time power in contiguous bands.
 struct SpectrumTrack {

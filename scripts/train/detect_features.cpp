@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
 // Listens to a file of planar 32-bit floats and writes what detection measured, a line of JSON
-// each: arrivals ("what": "arrival"), pieces of what lasts ("lasting"), pairs of impulses ("pair"),
-// tap groups ("group"), events and series. Built and used by scripts/train/detect_weights.py.
+// each: arrivals ("what": "arrival"), pairs of impulses ("pair"), tap groups ("group"), events and
+// series. Built and used by scripts/train/knock_models.py.
 //
 //     detect_features FILE RATE CHANNELS KINDS [bare] [pairs]
 //
@@ -98,14 +98,9 @@ int main(int argc, char** argv) {
         row["kind"] = lull::name_of(a.kind);
         row["sustained"] = a.shape.sustained;
         row["channel"] = a.channel;
-        row["snr"] = a.snr_db.value_or(99.0);
+        row["snr"] = a.snr_db;
         row["why"] = a.why;
         if (!a.shape.sustained) row["features"] = lull::impulse_features(a);
-        std::cout << row << '\n';
-    }
-    for (const lull::Arrival& a : listening.lasting()) {
-        json row = common("lasting", a.onset_s, a.end_s, 0.0);
-        row["features"] = lull::voice_features(a);
         std::cout << row << '\n';
     }
     std::vector<lull::Event> events = lull::join_events(arrivals, listening.session, channels);

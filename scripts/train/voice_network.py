@@ -10,6 +10,8 @@ PACK is what scripts/hearing/pack_sounds.py wrote of one side. Seeds are fixed. 
 finds: an accelerator takes minutes, two cores a night.
 """
 import argparse
+import hashlib
+import json
 import multiprocessing
 import os
 import pathlib
@@ -214,6 +216,38 @@ def check(folder, path):
                 limit = torch.sort(no).values[int((1 - share) * len(no))]
                 line.append(f"{float((yes > limit).float().mean()):.3f} at {share}")
             print(name, what, len(yes), "frames:", ", ".join(line))
+
+
+def layers_of(state):
+    """Weights in the order that lib/detect/internal/voice_network.cpp takes them: of each layer [tap][in][out]
+    with its normalisation folded in, then what is added."""
+
+    def folded(conv, norm=None):
+        weight, bias = state[conv + ".weight"].astype(float), state[conv + ".bias"].astype(float)
+        if norm:
+            scale = state[norm + ".weight"] / np.sqrt(state[norm + ".running_var"] + 1e-5)
+            weight = weight * scale[:, None, None]
+            bias = (bias - state[norm + ".running_mean"]) * scale + state[norm + ".bias"]
+        return [weight.transpose(2, 1, 0).ravel(), bias]
+
+    blocks = sum(name.endswith(".conv.weight") and name.startswith("own.") for name in state)
+    parts = folded("enter.0", "enter.1")
+    for k in range(blocks):
+        parts += folded(f"own.{k}.conv", f"own.{k}.norm")
+    parts += folded("own_head") + folded("meet.0", "meet.1")
+    for k in range(blocks):
+        parts += folded(f"all.{k}.conv", f"all.{k}.norm")
+    return np.concatenate(parts + folded("all_head")).astype("<f4")
+
+
+def export(path, model, told):
+    """Writes model.f32, and into model.json its digest and what was told."""
+    with np.load(path) as file:
+        weights = layers_of(dict(file)).tobytes()
+    model.with_suffix(".f32").write_bytes(weights)
+    known = json.loads(model.read_text()) if model.exists() else {}
+    known.update(told, weights_sha256=hashlib.sha256(weights).hexdigest())
+    model.write_text(json.dumps(known, indent=1) + "\n")
 
 
 def main():

@@ -4,7 +4,6 @@
 #include "detect/confidence.hpp"
 #include "detect/internal/group_features.hpp"
 #include "detect/series_forest.hpp"
-#include "detect/voice_forest.hpp"
 
 #include <gtest/gtest.h>
 #include <random>
@@ -63,13 +62,6 @@ TEST(Forest, OfSeriesSpeaksOneWayOfWhatLiesAround) {
     constexpr Way ways[] = {{4, 1.0},  {6, -1.0}, {17, -1.0}, {18, -1.0}, {19, -1.0},
                             {20, 1.0}, {21, 1.0}, {23, -1.0}, {24, -1.0}, {26, -1.0}};
     expect_ways({series_bias, series_nodes}, series_feature_count, ways, 7);
-}
-
-/// The more periodic the likelier a voice, the more struck and in company of its like the less.
-TEST(Forest, OfVoicesSpeaksOneWayOfPitchAndCompany) {
-    constexpr Way ways[] = {{0, 1.0},  {1, 1.0},  {3, -1.0}, {7, 1.0},
-                            {8, -1.0}, {13, 1.0}, {14, 1.0}, {16, -1.0}};
-    expect_ways({voice_bias, voice_nodes}, voice_features({}).size(), ways, 8);
 }
 
 } // namespace

@@ -39,8 +39,6 @@ class Listening {
     /// Arrivals with onset in [from, to) frames.
     std::vector<Arrival> arrivals(Frame from, Frame to) { return find_arrivals(unit(from, to)); }
     std::vector<Arrival> arrivals() { return arrivals(0, raw_.frames); }
-    /// What lasts, in the pieces in which it is judged.
-    std::vector<Arrival> lasting() { return measure_lasting(unit(0, raw_.frames)); }
 
     std::vector<Event> events() {
         std::vector<Event> events = join_events(arrivals(), session, channels_);
@@ -66,6 +64,9 @@ class Listening {
         unit.channels = tracks_;
         unit.band_passed = [this](Frame first, Frame count) -> const Block& {
             return cut(passed_, first, count);
+        };
+        unit.raw = [this](Frame first, Frame count) -> const Block& {
+            return cut(raw_, first, count);
         };
         return unit;
     }

@@ -17,10 +17,10 @@
 namespace lull {
 namespace {
 
-/// Imprint of a blow that rings at a pitch, in a little noise of its own.
-Imprint ring(double pitch_hz, unsigned seed) {
+/// Imprint of a blow that rings at a pitch, in a little noise of its own. The seed is its time.
+Imprint ring(double pitch_hz, double onset_s) {
     constexpr double rate_hz = 4000.0;
-    std::mt19937 generator(seed);
+    std::mt19937 generator(static_cast<unsigned>(std::lround(1e3 * onset_s)));
     std::normal_distribution<double> noise(0.0, 0.03);
     std::vector<float> wave(200);
     for (std::size_t i = 0; i < wave.size(); ++i) {
@@ -29,7 +29,7 @@ Imprint ring(double pitch_hz, unsigned seed) {
             t < 0.0 ? 0.0 : std::exp(-t / 0.015) * std::sin(2.0 * std::numbers::pi * pitch_hz * t);
         wave[i] = static_cast<float>(blow + noise(generator));
     }
-    return take_imprint(wave, 12, rate_hz, 0.0009);
+    return take_imprint(wave, onset_s - 12.0 / rate_hz, 12, rate_hz, 0.0009);
 }
 
 Event tap(double onset_s, std::vector<float> bands = {22, 18, 9, 2, 0, 0}, double snr_db = 15.0) {
@@ -49,8 +49,7 @@ Event tap(double onset_s, std::vector<float> bands = {22, 18, 9, 2, 0, 0}, doubl
     arrival.shape.centroid_hz = 200.0 * std::exp2(static_cast<double>(loudest) / 2.0);
     arrival.shape.decay_s = 0.04;
     arrival.shape.score = 80.0;
-    arrival.shape.imprint =
-        ring(arrival.shape.centroid_hz, static_cast<unsigned>(std::lround(1e3 * onset_s)));
+    arrival.shape.imprint = ring(arrival.shape.centroid_hz, onset_s);
     arrival.shape.band_db = std::move(bands);
     event.arrivals.push_back(arrival);
     return event;

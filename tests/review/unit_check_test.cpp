@@ -105,10 +105,10 @@ TEST_F(Hostile, IndicesAndKindsOfArrivals) {
     refuse([](UnitResult& r) { r.arrivals[1].floor_power = -1.0; }, "floor");
     refuse([](UnitResult& r) { r.arrivals[1].shape.centroid_hz = not_a_number; }, "shape");
     refuse([](UnitResult& r) { r.arrivals[1].shape.band_db.push_back(1.0F); }, "bands");
-    refuse([](UnitResult& r) { r.arrivals[1].shape.imprint.samples.resize(100000); }, "imprint");
+    refuse([](UnitResult& r) { r.arrivals[1].shape.imprint.bins.resize(100000); }, "imprint");
     refuse(
         [](UnitResult& r) {
-            r.arrivals[1].shape.imprint.samples = {1, 2};
+            r.arrivals[1].shape.imprint.bins = {1, 2};
             r.arrivals[1].shape.imprint.norm = 0.0F;
         },
         "norm");

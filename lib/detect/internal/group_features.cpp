@@ -2,8 +2,8 @@
 #include "detect/internal/group_features.hpp"
 
 #include "detect/internal/chance.hpp"
-#include "detect/internal/imprint.hpp"
 #include "detect/internal/likeness.hpp"
+#include "detect/internal/place_match.hpp"
 #include "detect/internal/source.hpp"
 #include "detect/series.hpp"
 
@@ -101,7 +101,7 @@ void Surroundings::measure_taps(GroupFeatures& features, const Chain& chain,
         features.within_lasting += covered ? 1.0 / taps : 0.0;
         if (i == own.first) continue;
         const Event& before = events_[chain.members[i - 1]];
-        const ImprintMatch same = match(before, event);
+        const PlaceMatch same = match_places(before, event);
         features.same += same_source(before, event) / (taps - 1.0);
         features.likeness += event_likeness(before, event) / (taps - 1.0);
         features.correlation += same.correlation / (taps - 1.0);

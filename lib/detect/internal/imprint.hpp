@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// The imprint of an impulse: a short stretch of its waveform, by which impulses of one source are
-// known from others that only share their bands.
+// The imprint of an impulse: its beginning as a spectrum, by which impulses of one source and one
+// place are known from others that only share their bands.
 #pragma once
 
 #include "detect/event.hpp"
@@ -11,22 +11,15 @@
 
 namespace lull {
 
+inline constexpr double imprint_from_hz = 60.0; ///< about: the first bin
+inline constexpr double imprint_to_hz = 2000.0; ///< the last, or 0.45 of the rate
+inline constexpr std::size_t most_imprint_bins = 160;
+
 /// Takes the imprint from a band-passed waveform.
+/// \param first_s     time of the waveform's first sample
 /// \param onset       index of the onset in it
 /// \param floor_power mean square of the noise, > 0 or unknown (0)
-[[nodiscard]] Imprint take_imprint(std::span<const float> waveform, std::size_t onset,
-                                   double rate_hz, double floor_power);
-
-/// How far two imprints move together, and how far two blows of one source would at this noise.
-struct ImprintMatch {
-    double correlation = 0.0; ///< -1..1: highest normalised correlation within +-2 ms
-    double expected = 0.0;    ///< 0..1: geometric mean of the two signals' shares of their power
-};
-
-/// Zero for an empty imprint.
-[[nodiscard]] ImprintMatch match(const Imprint& a, const Imprint& b);
-
-/// Over the channels that both events have: means weighted by what is expected of each.
-[[nodiscard]] ImprintMatch match(const Event& a, const Event& b);
+[[nodiscard]] Imprint take_imprint(std::span<const float> waveform, double first_s,
+                                   std::size_t onset, double rate_hz, double floor_power);
 
 } // namespace lull

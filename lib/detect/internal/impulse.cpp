@@ -144,7 +144,8 @@ void measure_on_waveform(Arrival& arrival, std::span<const float> waveform, Fram
     arrival.energy = found.energy;
     arrival.snr_db = signal_to_noise_db(found.peak_energy, arrival.floor_power);
     arrival.shape.from_tracks = false;
-    arrival.shape.imprint = take_imprint(waveform, at, rate_hz, arrival.floor_power);
+    arrival.shape.imprint = take_imprint(waveform, static_cast<double>(first) / rate_hz, at,
+                                         rate_hz, arrival.floor_power);
     arrival.shape.rise_s = found.rise_s;
     arrival.shape.decay_s = found.decay_s;
     arrival.shape.early = found.early;

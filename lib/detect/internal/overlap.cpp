@@ -2,7 +2,6 @@
 #include "detect/internal/overlap.hpp"
 
 #include "conventions.hpp"
-#include "detect/internal/likeness.hpp"
 
 #include <algorithm>
 
@@ -22,8 +21,6 @@ constexpr double sure = 0.5;
 constexpr double edge_s = 0.1;    ///< within which a tone's onset and end lie
 constexpr double ringing_s = 0.3; ///< a pitch held longer than a struck thing rings
 constexpr double smear_s = 0.09;  ///< a stretch begins this much before its first impulse
-constexpr double company_s = 5.0; ///< before and after, in which impulses are compared
-constexpr double unlike = 0.6;    ///< likeness of bands that says nothing
 
 bool inside(const Arrival& impulse, const Arrival& sound) {
     return impulse.onset_s >= sound.onset_s - smear_s && impulse.onset_s < sound.end_s;
@@ -64,27 +61,7 @@ double explained(const std::vector<Arrival>& impulses, const Arrival& sound) {
     return all > 0.0 ? std::min(1.0, sum / all) : 1.0;
 }
 
-/// Impulses a second around a lasting sound, each as far as its spectrum is that of the sound.
-double company_of(const std::vector<Arrival>& impulses, const Arrival& sound) {
-    const double from_s = sound.onset_s - company_s;
-    const auto first = std::ranges::lower_bound(impulses, from_s, {}, &Arrival::onset_s);
-    double sum = 0.0;
-    for (auto it = first; it != impulses.end() && it->onset_s < sound.end_s + company_s; ++it) {
-        if (inside(*it, sound)) continue;
-        const double alike = band_likeness(it->shape.band_db, sound.shape.band_db);
-        sum += std::max(0.0, (alike - unlike) / (1.0 - unlike));
-    }
-    return sum / (2.0 * company_s);
-}
-
 } // namespace
-
-void compare_with_impulses(const std::vector<Arrival>& impulses, std::vector<Arrival>& sustained) {
-    for (Arrival& sound : sustained) {
-        sound.shape.impulsive = explained(impulses, sound);
-        sound.shape.company = company_of(impulses, sound);
-    }
-}
 
 void settle_overlaps(std::vector<Arrival>& impulses, std::vector<Arrival>& sustained) {
     std::vector<char> drop_impulse(impulses.size(), 0);
@@ -95,7 +72,9 @@ void settle_overlaps(std::vector<Arrival>& impulses, std::vector<Arrival>& susta
         // What lasts and is neither voice nor horn may be the ringing of what was struck.
         const bool known = sound.confidence >= sure && sound.kind != EventKind::other;
         // The knocks are all there is: nothing lasts, whatever the pitch they ring at.
-        if (share >= nearly_all || (share >= mostly && !known && !held)) continue;
+        if (sound.kind != EventKind::voice_like &&
+            (share >= nearly_all || (share >= mostly && !known && !held)))
+            continue;
         if (known) {
             for (std::size_t i = 0; i < impulses.size(); ++i)
                 if (inside(impulses[i], sound) && belongs(impulses[i], sound)) drop_impulse[i] = 1;

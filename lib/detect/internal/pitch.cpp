@@ -24,7 +24,6 @@ constexpr double voiced = 0.45;      ///< periodicity; noise alone seldom passes
 constexpr double octave_cost = 0.03; ///< per octave of lag: the shorter of two like peaks
 constexpr double as_high = 0.85;     ///< a peak at a fraction of the lag this high is the period
 constexpr double follow_semitones = 1.5; ///< between neighbouring frames
-constexpr std::size_t most_peaks = 6;    ///< of a frame that a path may go through
 constexpr std::size_t sums_a_lag = 16;   ///< side by side
 constexpr std::size_t silent_tail = 32;  ///< zeros that whole vectors of sums reach into
 
@@ -150,18 +149,6 @@ class Correlator {
         return {rate_ / peak.lag, std::min(peak.height, 1.0)};
     }
 
-    /// The few best peaks, as shares of all that the frame holds.
-    [[nodiscard]] std::vector<PitchPeak> best_of(const std::vector<Peak>& peaks, const Lags& frame,
-                                                 const Lags& noise) const {
-        const double share = beyond(frame, noise) / frame[0];
-        std::vector<PitchPeak> best;
-        for (const Peak& one : peaks)
-            if (worth(one) > 0.0) best.push_back({rate_ / one.lag, share * worth(one)});
-        std::ranges::stable_sort(best, std::ranges::greater(), &PitchPeak::share);
-        best.resize(std::min(best.size(), most_peaks));
-        return best;
-    }
-
   private:
     /// Power of a frame beyond the noise, which is known so well only.
     [[nodiscard]] static double beyond(const Lags& frame, const Lags& noise) {
@@ -218,8 +205,6 @@ PitchMeasures sum_up(const std::vector<Pitched>& peaks) {
     found.frames = static_cast<int>(peaks.size());
     std::vector<double> pitch;
     std::vector<double> height;
-    int follow = 0;
-    int pairs = 0;
     int run = 0;
     int longest = 0;
     for (std::size_t i = 0; i < peaks.size(); ++i) {
@@ -233,8 +218,6 @@ PitchMeasures sum_up(const std::vector<Pitched>& peaks) {
             i > 0 && peaks[i - 1].frame + 1 == peaks[i].frame && peaks[i - 1].periodicity >= voiced;
         const bool follows =
             pair && semitones(peaks[i].pitch_hz, peaks[i - 1].pitch_hz) < follow_semitones;
-        pairs += pair ? 1 : 0;
-        follow += follows ? 1 : 0;
         run = follows ? run + 1 : 1;
         longest = std::max(longest, run);
     }
@@ -243,7 +226,6 @@ PitchMeasures sum_up(const std::vector<Pitched>& peaks) {
     found.fundamental_hz = quantile(pitch, 0.5);
     found.harmonicity = quantile(height, 0.5);
     found.spread = semitones(quantile(pitch, 0.9), quantile(pitch, 0.1));
-    found.jumps = pairs ? 1.0 - static_cast<double>(follow) / pairs : 1.0;
     found.longest_run_s = longest * hop_s;
     return found;
 }
@@ -268,7 +250,6 @@ PitchMeasures measure_pitch(std::span<const float> sound, std::span<const float>
     for (std::size_t i = 0; i < energies.size(); ++i)
         loudest = std::max(loudest, energies[i] = correlator.energy_of(thin, i));
     std::vector<Pitched> highest;
-    std::vector<PitchedFrame> frames;
     for (std::size_t i = 0; i < energies.size(); ++i) {
         const double power = energies[i];
         if (!(power > loud * mean[0] && power > loud_share * loudest && power > 0.0)) continue;
@@ -276,11 +257,8 @@ PitchMeasures measure_pitch(std::span<const float> sound, std::span<const float>
         const auto peaks = correlator.peaks_of(lags, mean);
         const auto [pitch_hz, periodicity] = correlator.highest_of(peaks);
         highest.push_back({i, pitch_hz, periodicity});
-        frames.push_back({i, correlator.best_of(peaks, lags, mean)});
     }
-    PitchMeasures found = sum_up(highest);
-    found.path = strongest_path(frames);
-    return found;
+    return sum_up(highest);
 }
 
 } // namespace lull

@@ -3,8 +3,6 @@
 // Fundamental frequency and harmonicity of a sound in noise.
 #pragma once
 
-#include "detect/internal/pitch_path.hpp"
-
 #include <span>
 #include <vector>
 
@@ -18,9 +16,7 @@ struct PitchMeasures {
     double harmonicity = 0.0;    ///< median periodicity of the voiced frames, 0..1
     double voiced_share = 0.0;   ///< of the loud frames
     double spread = 0.0;         ///< semitones between the 10th and 90th percentile
-    double jumps = 0.0;          ///< share of voiced frames whose pitch does not follow on
     double longest_run_s = 0.0;  ///< longest run of voiced frames that follow on
-    PitchPath path;              ///< the strongest through the loud frames
     int frames = 0;              ///< loud frames judged; 0: nothing could be measured
 };
 

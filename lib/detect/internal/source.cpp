@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "detect/internal/source.hpp"
 
-#include "detect/internal/imprint.hpp"
 #include "detect/internal/likeness.hpp"
+#include "detect/internal/place_match.hpp"
 #include "detect/weights.hpp"
 
 #include <algorithm>
@@ -12,9 +12,7 @@ namespace lull {
 
 namespace {
 
-constexpr double pattern_scatter_db = 4.0; ///< of one source's levels between channels
-constexpr double unshared_doubt = 2.0;     ///< taken off when no channel but one is shared
-constexpr double unlike_bands = 0.15;      ///< below, the waveforms need no comparing
+constexpr double unlike_bands = 0.15; ///< below, the waveforms need no comparing
 constexpr double most_apart_db = 24.0;
 constexpr double most_ratio = 5.0; ///< of the logarithms: no model is surer than that
 
@@ -27,18 +25,16 @@ double log_ratio(double a, double b, double least) {
 }
 
 /// Means over the channels that both events have.
-struct Shared {
+struct SharedMeans {
     double bands = 0.0, level_db = 0.0, scatter_db = 0.0, decay = 0.0, centroid = 0.0;
     double snr_db = 30.0; ///< the weaker of the two on the best channel
     int channels = 0;
-    const Arrival* a = nullptr; ///< on the strongest channel of b, if a has it
-    const Arrival* b = nullptr;
 };
 
-Shared shared_of(const Event& first, const Event& second) {
-    Shared shared;
+SharedMeans shared_of(const Event& first, const Event& second) {
+    SharedMeans shared;
     double squares = 0.0;
-    double best = 0.0;
+    double best = no_snr_db;
     for (const Arrival& x : first.arrivals) {
         for (const Arrival& y : second.arrivals) {
             if (x.channel != y.channel) continue;
@@ -49,11 +45,7 @@ Shared shared_of(const Event& first, const Event& second) {
             shared.decay += log_ratio(x.shape.decay_s, y.shape.decay_s, 0.005);
             shared.centroid += log_ratio(x.shape.centroid_hz, y.shape.centroid_hz, 20.0);
             ++shared.channels;
-            const double weaker = std::min(x.snr_db, y.snr_db);
-            if (shared.a != nullptr && weaker <= best) continue;
-            best = weaker;
-            shared.a = &x;
-            shared.b = &y;
+            best = std::max(best, std::min(x.snr_db, y.snr_db));
         }
     }
     if (shared.channels == 0) return shared;
@@ -65,8 +57,11 @@ Shared shared_of(const Event& first, const Event& second) {
     return shared;
 }
 
-std::array<double, pair_feature_count> features_of(const Shared& shared) {
-    const ImprintMatch same = match(shared.a->shape.imprint, shared.b->shape.imprint);
+std::array<double, pair_feature_count> features_of(const Event& a, const Event& b,
+                                                   const SharedMeans& shared) {
+    const PlaceMatch same = match_places(a, b);
+    const auto fewer = static_cast<double>(std::min(a.arrivals.size(), b.arrivals.size()));
+    const double chance = static_cast<double>(std::max(a.chance.agreement, b.chance.agreement));
     return {same.correlation,
             same.expected,
             std::clamp(same.correlation / std::max(same.expected, 0.2), -0.5, 1.2),
@@ -74,27 +69,30 @@ std::array<double, pair_feature_count> features_of(const Shared& shared) {
             std::min(std::abs(shared.level_db), 15.0),
             std::clamp(shared.snr_db, -5.0, 25.0) / 10.0,
             std::min(shared.decay, 2.0),
-            std::min(shared.centroid, 1.0)};
+            std::min(shared.centroid, 1.0),
+            std::asinh(same.agreement),
+            std::asinh(chance),
+            same.coherence,
+            std::log2(static_cast<double>(std::max(same.channels, 1))),
+            std::min(shared.scatter_db, 12.0) / 4.0,
+            1.0 - shared.channels / fewer};
 }
 
 } // namespace
 
 std::array<double, pair_feature_count> pair_features(const Event& a, const Event& b) {
-    const Shared shared = shared_of(a, b);
-    return shared.channels ? features_of(shared) : std::array<double, pair_feature_count>{};
+    const SharedMeans shared = shared_of(a, b);
+    return shared.channels ? features_of(a, b, shared) : std::array<double, pair_feature_count>{};
 }
 
 double same_source(const Event& a, const Event& b) {
-    const Shared shared = shared_of(a, b);
+    const SharedMeans shared = shared_of(a, b);
     if (shared.channels == 0) return -most_ratio;
     if (shared.bands < unlike_bands || std::abs(shared.level_db) > most_apart_db)
         return -most_ratio;
     const double prior = std::log(pair_prior / (1.0 - pair_prior));
-    double ratio = log_odds(pair_weights, features_of(shared)) - prior;
-    ratio -= 0.5 * std::pow(shared.scatter_db / pattern_scatter_db, 2);
-    const auto fewer = static_cast<double>(std::min(a.arrivals.size(), b.arrivals.size()));
-    ratio -= unshared_doubt * (1.0 - shared.channels / fewer);
-    return std::clamp(ratio, -most_ratio, most_ratio);
+    return std::clamp(log_odds(pair_weights, features_of(a, b, shared)) - prior, -most_ratio,
+                      most_ratio);
 }
 
 } // namespace lull

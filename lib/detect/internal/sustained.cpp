@@ -2,7 +2,6 @@
 #include "detect/internal/sustained.hpp"
 
 #include "detect/arrivals.hpp"
-#include "detect/confidence.hpp"
 #include "detect/internal/impulse.hpp"
 #include "detect/internal/measures.hpp"
 
@@ -72,18 +71,6 @@ std::vector<float> envelope_of(const ChannelTracks& tracks, std::size_t begin, s
     return envelope;
 }
 
-/// Share of the frames within 12 dB of the loudest, over means of three frames.
-double fullness_of(const std::vector<float>& envelope) {
-    std::vector<float> smooth;
-    for (std::size_t i = 1; i + 1 < envelope.size(); ++i)
-        smooth.push_back(envelope[i - 1] + envelope[i] + envelope[i + 1]);
-    if (smooth.empty()) return 1.0;
-    const float limit = 0.25F * *std::max_element(smooth.begin(), smooth.end());
-    const auto above =
-        std::count_if(smooth.begin(), smooth.end(), [&](float v) { return v >= limit; });
-    return static_cast<double>(above) / static_cast<double>(smooth.size());
-}
-
 /// 0..1: steady pitch that is held, steady level, periodic throughout, long enough, and well over
 /// the floor: hums that come and go are steady too, but a horn is there to be heard. What a breaker
 /// strikes rings at one pitch as well, but wavers by half a semitone.
@@ -130,14 +117,20 @@ double syllabic_share(std::span<const float> envelope, double envelope_rate_hz) 
 Arrival sustained_from_tracks(const ChannelTracks& tracks, const LastingStretch& stretch,
                               double rate_hz) {
     const auto [begin, end] = exact_ends(tracks, stretch, rate_hz);
-    const SpectrumTrack& spectrum = tracks.spectrum;
     const auto time_s = [&](std::size_t i) {
-        return static_cast<double>(spectrum.first + static_cast<Frame>(i) * spectrum.hop) / rate_hz;
+        return static_cast<double>(tracks.spectrum.first +
+                                   static_cast<Frame>(i) * tracks.spectrum.hop) /
+               rate_hz;
     };
+    return sustained_over(tracks, {time_s(begin), time_s(end), stretch.score, stretch.cut},
+                          rate_hz);
+}
+
+Arrival sustained_over(const ChannelTracks& tracks, const KnownStretch& stretch, double rate_hz) {
     Arrival arrival;
     Shape& shape = arrival.shape;
-    arrival.onset_s = time_s(begin);
-    arrival.end_s = std::max(time_s(end), arrival.onset_s + spectrum_hop_s);
+    arrival.onset_s = stretch.onset_s;
+    arrival.end_s = std::max(stretch.end_s, arrival.onset_s + spectrum_hop_s);
     shape.cut = stretch.cut || arrival.end_s > arrival.onset_s + longest_sound_s;
     arrival.end_s = std::min(arrival.end_s, arrival.onset_s + longest_sound_s);
     // The raster, and how soon a sound that swells is over the floor.
@@ -156,11 +149,18 @@ Arrival sustained_from_tracks(const ChannelTracks& tracks, const LastingStretch&
     shape.from_tracks = true;
     shape.score = stretch.score;
     shape.level_spread_db = level.spread_db;
+    const SpectrumTrack& spectrum = tracks.spectrum;
+    const auto frame_of = [&](Frame at) {
+        return static_cast<std::size_t>(
+            std::clamp<Frame>((at - spectrum.first + spectrum.hop / 2) / spectrum.hop, 0,
+                              static_cast<Frame>(spectrum.frames()) - 1));
+    };
+    const std::size_t begin = frame_of(from);
+    const std::size_t end = std::max(begin + 1, frame_of(to));
     shape.band_db = band_excess_db(tracks, begin, end);
     shape.centroid_hz = excess_centroid_hz(tracks, begin, end);
-    const std::vector<float> envelope = envelope_of(tracks, begin, end);
-    shape.syllabic = syllabic_share(envelope, rate_hz / static_cast<double>(spectrum.hop));
-    shape.fullness = fullness_of(envelope);
+    shape.syllabic = syllabic_share(envelope_of(tracks, begin, end),
+                                    rate_hz / static_cast<double>(spectrum.hop));
     return arrival;
 }
 
@@ -171,11 +171,7 @@ void take_pitch(Arrival& arrival, const PitchMeasures& pitch) {
     shape.harmonicity = pitch.harmonicity;
     shape.voiced_share = pitch.voiced_share;
     shape.pitch_spread = pitch.spread;
-    shape.pitch_jumps = pitch.jumps;
     shape.voiced_run_s = pitch.longest_run_s;
-    shape.path_gain = pitch.path.gain;
-    shape.path_share = pitch.path.share;
-    shape.path_range = pitch.path.range;
 }
 
 void explain_sustained(Arrival& arrival) {
@@ -195,22 +191,17 @@ void explain_sustained(Arrival& arrival) {
     if (shape.cut) arrival.why += fmt::format("; goes on, followed for {:.0f} s only", duration_s);
 }
 
-void judge_sustained(Arrival& arrival, ChannelKind kind) {
-    const double voice = voice_confidence(arrival, kind);
+void judge_sustained(Arrival& arrival) {
     const double horn =
         horn_likeness(arrival.shape, arrival.end_s - arrival.onset_s, arrival.snr_db);
     explain_sustained(arrival);
-    if (horn > voice && horn >= 0.3) {
+    arrival.snr_db = signal_to_noise_db(arrival.peak_energy, arrival.floor_power);
+    if (horn >= 0.3) {
         arrival.kind = EventKind::horn;
         arrival.confidence = 0.95 * horn;
-        arrival.snr_db = signal_to_noise_db(arrival.peak_energy, arrival.floor_power);
-    } else if (voice >= 0.2) {
-        arrival.kind = EventKind::voice_like;
-        arrival.confidence = voice;
     } else {
         arrival.kind = EventKind::other;
         arrival.confidence = std::clamp(0.05 + (arrival.shape.score - 30.0) / 400.0, 0.05, 0.6);
-        arrival.snr_db = signal_to_noise_db(arrival.peak_energy, arrival.floor_power);
     }
 }
 

@@ -16,14 +16,25 @@ namespace lull {
 [[nodiscard]] Arrival sustained_from_tracks(const ChannelTracks& tracks,
                                             const LastingStretch& stretch, double rate_hz);
 
+/// A stretch whose ends are known.
+struct KnownStretch {
+    double onset_s = 0.0, end_s = 0.0;
+    double score = 0.0;
+    bool cut = false; ///< goes on
+};
+
+/// The same of a stretch whose ends are known otherwise.
+[[nodiscard]] Arrival sustained_over(const ChannelTracks& tracks, const KnownStretch& stretch,
+                                     double rate_hz);
+
 /// Takes over what the pitch of its frames says.
 void take_pitch(Arrival& arrival, const PitchMeasures& pitch);
 
 /// Words of a lasting sound, from its measures.
 void explain_sustained(Arrival& arrival);
 
-/// Kind, confidence and words of a lasting sound.
-void judge_sustained(Arrival& arrival, ChannelKind kind);
+/// Kind, confidence and words of a lasting sound that is no voice: a horn or something else.
+void judge_sustained(Arrival& arrival);
 
 /// Share, 0..1, of the modulation of an envelope between 1 and 20 Hz that lies at 2 to 8 Hz, the
 /// syllable rates of speech [Houtgast & Steeneken 1985]; 0 when shorter than half a second.

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "review/internal/unit_check.hpp"
 
+#include "detect/internal/imprint.hpp"
 #include "noise/floor.hpp"
 #include "picture/text.hpp"
 #include "signal/level_tracker.hpp"
@@ -14,9 +15,8 @@
 namespace lull {
 namespace {
 
-constexpr std::size_t longest_why = 2000;     ///< bytes
-constexpr std::size_t longest_imprint = 1000; ///< samples: 40 ms at 4 to 8 kHz
-constexpr double ends_within_s = 1.0;         ///< of the last frame that a unit reads
+constexpr std::size_t longest_why = 2000; ///< bytes
+constexpr double ends_within_s = 1.0;     ///< of the last frame that a unit reads
 
 bool is_share(double value) {
     return value >= 0.0 && value <= 1.001;
@@ -199,16 +199,14 @@ bool UnitCheck::passes(const Arrival& arrival, const Unit& unit) const {
 
 bool UnitCheck::passes(const Shape& shape) const {
     const Imprint& imprint = shape.imprint;
-    const bool has_imprint = !imprint.samples.empty();
-    return are_numbers({shape.score,          shape.contrast_db,    shape.rise_s,
-                        shape.decay_s,        shape.early,          shape.centroid_hz,
-                        shape.fundamental_hz, shape.harmonicity,    shape.voiced_share,
-                        shape.pitch_spread,   shape.pitch_jumps,    shape.voiced_run_s,
-                        shape.path_gain,      shape.path_share,     shape.path_range,
-                        shape.syllabic,       shape.fullness,       shape.impulsive,
-                        shape.company,        shape.level_spread_db}) &&
-           imprint.samples.size() <= longest_imprint && std::isfinite(imprint.norm) &&
-           (imprint.norm > 0.0F || !has_imprint) &&
+    const bool has_imprint = !imprint.bins.empty();
+    return are_numbers({shape.score, shape.contrast_db, shape.rise_s, shape.decay_s, shape.early,
+                        shape.centroid_hz, shape.fundamental_hz, shape.harmonicity,
+                        shape.voiced_share, shape.pitch_spread, shape.voiced_run_s, shape.syllabic,
+                        shape.level_spread_db}) &&
+           imprint.bins.size() <= 2 * most_imprint_bins && imprint.bins.size() % 2 == 0 &&
+           std::isfinite(imprint.norm) && std::isfinite(imprint.spacing_hz) &&
+           ((imprint.norm > 0.0F && imprint.spacing_hz > 1.0F) || !has_imprint) &&
            is_share(static_cast<double>(imprint.signal_share)) &&
            (shape.band_db.empty() || shape.band_db.size() == spectrum_bands_) &&
            std::ranges::all_of(shape.band_db, [](float db) { return !std::isnan(db); });

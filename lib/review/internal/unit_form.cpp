@@ -96,20 +96,18 @@ void pass(Form& form, BandLevels& levels) {
 
 template <class Form>
 void pass(Form& form, Imprint& imprint) {
-    auto& [samples, norm, signal_share] = imprint;
-    pass_all(form, samples, norm, signal_share);
+    auto& [bins, spacing_hz, norm, signal_share] = imprint;
+    pass_all(form, bins, spacing_hz, norm, signal_share);
 }
 
 template <class Form>
 void pass(Form& form, Shape& shape) {
     auto& [sustained, from_tracks, cut, score, contrast_db, rise_s, decay_s, decay_to_floor, early,
-           centroid_hz, fundamental_hz, harmonicity, voiced_share, pitch_spread, pitch_jumps,
-           voiced_run_s, path_gain, path_share, path_range, syllabic, fullness, impulsive, company,
-           level_spread_db, imprint, band_db] = shape;
+           centroid_hz, fundamental_hz, harmonicity, voiced_share, pitch_spread, voiced_run_s,
+           syllabic, level_spread_db, imprint, band_db] = shape;
     pass_all(form, sustained, from_tracks, cut, score, contrast_db, rise_s, decay_s, decay_to_floor,
              early, centroid_hz, fundamental_hz, harmonicity, voiced_share, pitch_spread,
-             pitch_jumps, voiced_run_s, path_gain, path_share, path_range, syllabic, fullness,
-             impulsive, company, level_spread_db, imprint, band_db);
+             voiced_run_s, syllabic, level_spread_db, imprint, band_db);
 }
 
 template <class Form>

@@ -11,7 +11,7 @@
 namespace lull {
 
 /// To be raised with every change of what a unit's result is or means.
-inline constexpr int unit_form_version = 9;
+inline constexpr int unit_form_version = 10;
 
 /// The result, bit for bit as unit_of_bytes gives it back.
 [[nodiscard]] std::string bytes_of_unit(UnitResult result);
