@@ -12,8 +12,8 @@ RIDGE = 3.0
 # have not (a knock group is seldom far from the next); what lies around a group may only ever speak as
 # it does in the world. Trees find a habit at the smallest step, so features that speak of runs and beats
 # are 0 as far as a person goes (detect/internal/group_features.cpp).
-SIGN = {"series": [0, -1, 0, 1, 1, 1, -1, 1, -1, 0, -1, -1, 0, 1, 1, 0, -1, -1, -1, -1, 1,
-                   1, 1, -1, -1, -1, -1, -1, -1]}
+SIGN = {"series": [0, 1, 0, 1, 1, 1, -1, 1, -1, 0, -1, -1, 0, 1, 1, 0, -1, -1, -1, -1, 1,
+                   1, 1, -1, -1, -1, 1, -1, 0]}
 FOREST = {"series": {"max_iter": 200, "max_leaf_nodes": 8, "learning_rate": 0.1,
                      "min_samples_leaf": 20, "l2_regularization": 3.0}}
 FEATURES = {
@@ -25,7 +25,7 @@ FEATURES = {
              "asinh of the agreement of phases between channels", "asinh of its chance", "its mean cosine",
              "log2 of the channels", "scatter of levels between channels [4 dB]",
              "share of channels that only one is heard on"],
-    "series": ["log2 taps, up to 6", "0 (was the longest run beyond 8 taps)", "regularity", "likeness",
+    "series": ["log2 taps, up to 6", "asinh of the agreement of places", "regularity", "likeness",
                "mean SNR [10 dB]", "mean log odds of the taps alone", "ln(1 + crowd per 10 s)",
                "log2(1 + groups)", "1 for a pair", "log2(interval / 0.4 s)",
                "beats beyond the group, up to 4 [4]", "beats beyond 4 [4]",
@@ -35,8 +35,8 @@ FEATURES = {
                "share inside lasting sounds", "log2 of the pause from what is alike [intervals]",
                "log likelihood ratio of one source", "the least of it",
                "ln of such groups by chance in a minute [4]", "trend of levels", "sides",
-               "0 (was taps beyond 8 of runs elsewhere)", "beat of the chain's groups beyond 0.8",
-               "-5 (was the log likelihood ratio of a steady source)"],
+               "the same of the first tap and the last", "beat of the chain's groups beyond 0.8",
+               "log2 of the channels they are compared on"],
 }
 
 

@@ -20,7 +20,7 @@ constexpr double group_neighbourhood_s = 60.0;
 constexpr double crowd_s = 10.0;
 constexpr double alike_from = 0.25;        ///< probability of one source that begins to count
 constexpr double sure_of_lasting = 0.3;    ///< confidence of a voice or horn that explains impulses
-constexpr double most_learnt_s = 1.6;      ///< interval of the groups in scenes
+constexpr double most_learnt_s = 6.0;      ///< interval of the groups in scenes
 constexpr double most_learnt = 6.0;        ///< of the groups in scenes: two more say nothing else
 constexpr double steady_beat = 0.8;        ///< regularity up to which people's groups may follow
 constexpr double most_same = 5.0;          ///< log likelihood ratio
@@ -106,7 +106,12 @@ void Surroundings::measure_taps(GroupFeatures& features, const Chain& chain,
         features.likeness += event_likeness(before, event) / (taps - 1.0);
         features.correlation += same.correlation / (taps - 1.0);
         features.expected += same.expected / (taps - 1.0);
+        features.agreement += std::asinh(same.agreement) / (taps - 1.0);
+        features.channels += same.channels / (taps - 1.0);
     }
+    features.stays = std::asinh(match_places(events_[chain.members[own.first]],
+                                             events_[chain.members[own.first + own.count - 1]])
+                                    .agreement);
     features.snr_spread_db = std::sqrt(std::max(0.0, squares - features.snr_db * features.snr_db));
 }
 
@@ -247,7 +252,7 @@ GroupFeatures Surroundings::features_of(const Chain& chain, const TapGroup& own)
 std::array<double, series_feature_count> series_features(const GroupFeatures& f) {
     const double taps = std::min(f.taps, most_learnt);
     return {std::log2(taps),
-            0.0, // taps of a run beyond eight: no number speaks against knocks
+            f.agreement,
             f.regularity,
             f.likeness,
             std::clamp(f.snr_db, -5.0, 30.0) / 10.0,
@@ -272,9 +277,9 @@ std::array<double, series_feature_count> series_features(const GroupFeatures& f)
             std::clamp(f.by_chance, -12.0, 5.0) / 4.0,
             f.trend,
             f.sides,
-            0.0, // the same of runs elsewhere
+            f.stays,
             std::max(0.0, f.groups_beat - steady_beat) / (1.0 - steady_beat),
-            -5.0}; // likeness to a steady source nearby: somebody who knocks on is one
+            std::log2(std::max(f.channels, 1.0))};
 }
 
 } // namespace lull

@@ -21,6 +21,9 @@ struct GroupFeatures {
     double regularity = 0.0;
     double likeness = 0.0;         ///< mean between neighbours in the group
     double correlation = 0.0;      ///< of their imprints, mean between neighbours
+    double agreement = 0.0;        ///< asinh of that of their places, mean between neighbours
+    double stays = 0.0;            ///< the same of the first tap and the last
+    double channels = 0.0;         ///< on which two neighbours are compared, mean
     double expected = 0.0;         ///< what it would be at this noise, were they one blow repeated
     double snr_db = 0.0;           ///< mean of the taps
     double snr_spread_db = 0.0;    ///< standard deviation
