@@ -6,6 +6,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <functional>
 #include <iterator>
 #include <numbers>
 #include <optional>
@@ -17,7 +18,8 @@ namespace lull {
 namespace {
 
 constexpr double shortest_interval_s = 0.10;
-constexpr std::size_t most_before = 16; ///< impulses that one may follow
+constexpr std::size_t most_compared = 64; ///< impulses before one, of which it may follow
+constexpr std::size_t most_followed = 24; ///< the most alike
 constexpr double rate_reach_s = 5.0;
 constexpr double least_rate = 0.1; ///< 1/s
 constexpr double start_cost = 1.0; ///< few impulses begin a run
@@ -27,7 +29,7 @@ constexpr double shortest_pause_s = 0.6;
 constexpr double slow_s = 1.6; ///< interval of runs that are not told by two taps alone
 constexpr std::size_t least_slow = 3;
 constexpr double lowest_score =
-    -1.5; ///< of a run: the model that judges it shall see doubtful ones
+    -3.0; ///< of a run: the model that judges it shall see doubtful ones
 constexpr std::size_t most_at_once = 20000;
 constexpr int rounds = 4;
 
@@ -76,13 +78,18 @@ class Runs {
     [[nodiscard]] double time(std::size_t i) const { return events_[impulses_[i]].onset_s; }
 
     void link(std::size_t j) {
-        for (std::size_t i = j; i-- > 0 && links_[j].size() < most_before;) {
+        std::vector<Link>& links = links_[j];
+        for (std::size_t i = j; i-- > 0 && links.size() < most_compared;) {
             const double gap = time(j) - time(i);
             if (gap > longest_interval_s) break;
             if (gap < shortest_interval_s) continue;
-            links_[j].push_back(
+            links.push_back(
                 {i, gap, same_source(events_[impulses_[i]], events_[impulses_[j]]), 0.0, {}});
         }
+        if (links.size() <= most_followed) return;
+        std::ranges::stable_sort(links, std::ranges::greater(), &Link::alike);
+        links.resize(most_followed);
+        std::ranges::sort(links, std::ranges::greater(), &Link::from);
     }
 
     void score() {
