@@ -12,9 +12,9 @@ RIDGE = 3.0
 # have not (a knock group is seldom far from the next); what lies around a group may only ever speak as
 # it does in the world. Trees find a habit at the smallest step, so features that speak of runs and beats
 # are 0 as far as a person goes (detect/internal/group_features.cpp).
-SIGN = {"series": [0, 1, 0, 1, 1, 1, -1, 1, -1, 0, -1, -1, 0, 1, 1, 0, -1, -1, -1, -1, 1,
-                   1, 1, -1, -1, -1, 1, -1, 0]}
-FOREST = {"series": {"max_iter": 200, "max_leaf_nodes": 8, "learning_rate": 0.1,
+SIGN = {"series": [0, 0, 0, 1, 1, 1, -1, 1, 0, 0, -1, -1, 0, 1, 0, 0, 0, -1, -1, -1, 1,
+                   1, 0, -1, 0, 0, 0, -1, 0, 0, 0, -1, 1]}
+FOREST = {"series": {"max_iter": 250, "max_leaf_nodes": 8, "learning_rate": 0.1,
                      "min_samples_leaf": 20, "l2_regularization": 3.0}}
 FEATURES = {
     "impulse": ["SNR [10 dB]", "ln(1 + score)", "contrast [10 dB]", "rise [10 ms]",
@@ -36,7 +36,9 @@ FEATURES = {
                "log likelihood ratio of one source", "the least of it",
                "ln of such groups by chance in a minute [4]", "trend of levels", "sides",
                "the same of the first tap and the last", "beat of the chain's groups beyond 0.8",
-               "log2 of the channels they are compared on"],
+               "log2 of the channels they are compared on",
+               "log2 of the recording's channels", "log2 of the channels that hear a tap",
+               "best channel over the next [10 dB]", "log likelihood ratio of the one but next"],
 }
 
 

@@ -18,11 +18,12 @@ namespace {
 
 constexpr double group_neighbourhood_s = 60.0;
 constexpr double crowd_s = 10.0;
-constexpr double alike_from = 0.25;        ///< probability of one source that begins to count
-constexpr double sure_of_lasting = 0.3;    ///< confidence of a voice or horn that explains impulses
-constexpr double most_learnt_s = 6.0;      ///< interval of the groups in scenes
-constexpr double most_learnt = 6.0;        ///< of the groups in scenes: two more say nothing else
-constexpr double steady_beat = 0.8;        ///< regularity up to which people's groups may follow
+constexpr double alike_from = 0.25;     ///< probability of one source that begins to count
+constexpr double sure_of_lasting = 0.3; ///< confidence of a voice or horn that explains impulses
+constexpr double most_learnt_s = 6.0;   ///< interval of the groups in scenes
+constexpr double most_learnt = 6.0;     ///< of the groups in scenes: two more say nothing else
+constexpr double steady_beat = 0.8;     ///< regularity up to which people's groups may follow
+constexpr double most_dominance_db = 40.0;
 constexpr double most_same = 5.0;          ///< log likelihood ratio
 constexpr double even_from = 0.7;          ///< regularity of a small group that is no chance
 constexpr std::size_t most_compared = 150; ///< of the impulses around a group: more are a crowd
@@ -30,6 +31,19 @@ constexpr std::size_t most_compared = 150; ///< of the impulses around a group: 
 double log_odds_of(double p) {
     const double q = std::clamp(p, 1e-3, 1.0 - 1e-3);
     return std::log(q / (1.0 - q));
+}
+
+/// How far the channel that hears an event best stands over the next; over the floor where none
+/// does.
+double dominance_db(const Event& event) {
+    double best = 0.0;
+    double next = 0.0;
+    for (const Arrival& arrival : event.arrivals) {
+        const double snr_db = std::clamp(arrival.snr_db, 0.0, most_dominance_db);
+        next = std::max(next, std::min(best, snr_db));
+        best = std::max(best, snr_db);
+    }
+    return best - next;
 }
 
 double level_of(const Event& event) {
@@ -40,6 +54,8 @@ double level_of(const Event& event) {
 
 Surroundings::Surroundings(const std::vector<Event>& events) : events_(events), runs_(events) {
     for (std::size_t e = 0; e < events.size(); ++e) {
+        for (const Arrival& arrival : events[e].arrivals)
+            channels_ = std::max(channels_, arrival.channel + 1);
         const EventKind kind = events[e].kind;
         if (kind == EventKind::tapping) impulses_.push_back(e);
         const bool named = kind == EventKind::voice_like || kind == EventKind::horn;
@@ -95,6 +111,8 @@ void Surroundings::measure_taps(GroupFeatures& features, const Chain& chain,
             if (arrival.channel == event.strongest)
                 features.centroid_hz += arrival.shape.centroid_hz / taps;
         features.alone += log_odds_of(event.confidence) / taps;
+        features.heard += static_cast<double>(event.arrivals.size()) / taps;
+        features.dominance_db += dominance_db(event) / taps;
         const bool covered = std::any_of(lasting_.begin(), lasting_.end(), [&](std::size_t l) {
             return event.onset_s > events_[l].onset_s - 0.05 && event.onset_s < events_[l].end_s;
         });
@@ -108,10 +126,14 @@ void Surroundings::measure_taps(GroupFeatures& features, const Chain& chain,
         features.expected += same.expected / (taps - 1.0);
         features.agreement += std::asinh(same.agreement) / (taps - 1.0);
         features.channels += same.channels / (taps - 1.0);
+        if (i > own.first + 1)
+            features.same_again += same_source(events_[chain.members[i - 2]], event) / (taps - 2.0);
     }
     features.stays = std::asinh(match_places(events_[chain.members[own.first]],
                                              events_[chain.members[own.first + own.count - 1]])
                                     .agreement);
+    if (own.count < 3) features.same_again = features.same;
+    features.of_channels = channels_;
     features.snr_spread_db = std::sqrt(std::max(0.0, squares - features.snr_db * features.snr_db));
 }
 
@@ -279,7 +301,11 @@ std::array<double, series_feature_count> series_features(const GroupFeatures& f)
             f.sides,
             f.stays,
             std::max(0.0, f.groups_beat - steady_beat) / (1.0 - steady_beat),
-            std::log2(std::max(f.channels, 1.0))};
+            std::log2(std::max(f.channels, 1.0)),
+            std::log2(std::max(f.of_channels, 1.0)),
+            std::log2(std::max(f.heard, 1.0)),
+            f.dominance_db / 10.0,
+            f.same_again};
 }
 
 } // namespace lull

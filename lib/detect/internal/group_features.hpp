@@ -24,6 +24,10 @@ struct GroupFeatures {
     double agreement = 0.0;        ///< asinh of that of their places, mean between neighbours
     double stays = 0.0;            ///< the same of the first tap and the last
     double channels = 0.0;         ///< on which two neighbours are compared, mean
+    double of_channels = 0.0;      ///< of the recording
+    double heard = 0.0;            ///< channels that hear a tap, mean
+    double dominance_db = 0.0;     ///< best channel over the next, mean: large at the sensor itself
+    double same_again = 0.0;       ///< as `same`, of every tap and the one but next
     double expected = 0.0;         ///< what it would be at this noise, were they one blow repeated
     double snr_db = 0.0;           ///< mean of the taps
     double snr_spread_db = 0.0;    ///< standard deviation
@@ -72,10 +76,11 @@ class Surroundings {
     const std::vector<Event>& events_;
     std::vector<std::size_t> impulses_;
     std::vector<std::size_t> lasting_;
+    int channels_ = 0; ///< of the recording, as far as anything was heard on them
     KnownRuns runs_;
 };
 
-inline constexpr std::size_t series_feature_count = 29;
+inline constexpr std::size_t series_feature_count = 33;
 
 /// The same in the form that the model weighs, in the order that series_nodes count in.
 [[nodiscard]] std::array<double, series_feature_count> series_features(const GroupFeatures& f);
