@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "detect/confidence.hpp"
 
-#include "detect/internal/forest.hpp"
+#include "detect/impulse_forest.hpp"
+#include "detect/internal/logistic.hpp"
 #include "detect/series_forest.hpp"
-#include "detect/weights.hpp"
 #include "models/voice_model.hpp"
 
 #include <algorithm>
@@ -32,7 +32,8 @@ std::array<double, 6> impulse_features(const Arrival& arrival) {
 }
 
 double impulse_confidence(const Arrival& arrival) {
-    const double p = probability(log_odds(impulse_weights, impulse_features(arrival)));
+    const double p =
+        probability(log_odds({impulse_bias, impulse_nodes}, impulse_features(arrival)));
     const bool clear = arrival.snr_db >= clear_snr_db &&
                        arrival.shape.contrast_db >= clear_contrast_db &&
                        arrival.shape.score >= clear_score;

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Confidence: a probability from measured features by a logistic model. The weights
-// (detect/weights.hpp) are made from synthetic scenes by scripts/train/detect_weights.py: they
-// are calibrated there, under the prior stated with them, and not on any particular site.
+// Confidence: a probability from measured features by boosted trees (detect/impulse_forest.hpp and
+// others), which scripts/train/knock_models.py fits to scenes: it holds under the prior stated with
+// them, and not on any particular site.
 #pragma once
 
 #include "detect/event.hpp"
@@ -13,7 +13,7 @@
 
 namespace lull {
 
-/// The features of an impulse that the model weighs, in the order of impulse_features_named.
+/// The features of an impulse that the model weighs, in the order of impulse_nodes.
 [[nodiscard]] std::array<double, 6> impulse_features(const Arrival& arrival);
 
 /// Probability that an impulse alone, without companions, is a knock: below 0.5 whatever it looks
@@ -25,7 +25,7 @@ namespace lull {
 [[nodiscard]] double voice_confidence(double network_odds);
 
 /// How much more likely the evidence is under the kind than not: the odds of the confidence over
-/// the odds of the prior that the weights were made under. \param confidence in 0..1
+/// the odds of the prior that the model was fitted under. \param confidence in 0..1
 [[nodiscard]] double likelihood_ratio(double confidence, double prior);
 /// Of an event or a series, under the prior of the model that judged it; none for kinds that no
 /// fitted model judges.

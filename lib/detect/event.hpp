@@ -22,9 +22,9 @@ enum class EventKind { tapping, voice_like, horn, other };
 struct Imprint {
     std::vector<std::int8_t> bins; ///< real and imaginary part in turn, the largest at 127: of the
                                    ///< root of the magnitude, with phases that refer to time 0
-    float spacing_hz = 0.0F;   ///< of the bins, which begin at 60 Hz
-    float norm = 0.0F;         ///< root of the sum of their squares
-    float signal_share = 0.0F; ///< 0..1: share of its power that is not the floor's
+    float spacing_hz = 0.0F;       ///< of the bins, which begin at 60 Hz
+    float norm = 0.0F;             ///< root of the sum of their squares
+    float signal_share = 0.0F;     ///< 0..1: share of its power that is not the floor's
 };
 
 /// How far impulses ten seconds and more away agree with one in where they come from, by chance or

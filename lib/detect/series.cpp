@@ -45,8 +45,8 @@ std::string evidence_of(const TapGroup& group, double centroid_hz) {
                                group.count, group.interval_s, 100.0 * (1.0 - group.regularity));
 }
 
-/// How long a run is says nothing of who knocks: it is what its middling part is, since of many
-/// parts the best is good by chance.
+/// How long a run is says nothing of who knocks: it is what its better parts are, the third
+/// quartile, since of many parts the best is good by chance.
 JudgedGroup judge(const std::vector<Event>& events, const Chain& chain, const TapGroup& group,
                   const Surroundings& surroundings) {
     std::vector<double> odds;
@@ -56,9 +56,9 @@ JudgedGroup judge(const std::vector<Event>& events, const Chain& chain, const Ta
         odds.push_back(log_odds({series_bias, series_nodes}, series_features(features)));
         centroid_hz += features.centroid_hz;
     }
-    const auto middle = odds.begin() + static_cast<std::ptrdiff_t>(odds.size() / 2);
-    std::nth_element(odds.begin(), middle, odds.end());
-    double p = probability(*middle);
+    const auto better = odds.begin() + static_cast<std::ptrdiff_t>(3 * odds.size() / 4);
+    std::nth_element(odds.begin(), better, odds.end());
+    double p = probability(*better);
     if (group.count >= long_beat && group.regularity >= clockwork) p = std::min(p, most_clockwork);
     return {group, p, evidence_of(group, centroid_hz / static_cast<double>(odds.size()))};
 }

@@ -10,9 +10,8 @@
 Scenes are those of the bench (scripts/hearing), of the fit side, on 1 to 8 channels. Labels: an impulse at
 a knock; of two impulses, of which one is a knock or a step, that both are knocks of one person in one
 place; of a group, that two taps at least, and half, are knocks of one person. What taps as well and is not
-looked for (the team's knocks, hammers at work) is left out. Logistic models are fitted by L-BFGS with a
-ridge on the features and their products; the series model is boosted trees (scikit-learn), which may follow
-most features one way only. Seeds from 500000.
+looked for (the team's knocks, hammers at work) is left out. The models are boosted trees (scikit-learn),
+which may follow most features one way only. Seeds from 500000.
 """
 import argparse
 import json

@@ -1,21 +1,21 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """The models of knocks: how they are fitted, and how they are written into lib/detect."""
 import pathlib
-import re
 import subprocess
 
 import numpy as np
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
-RIDGE = 3.0
 # The way in which a feature may speak (1: for, -1: against, 0: either). Scenes have habits that sites
 # have not (a knock group is seldom far from the next); what lies around a group may only ever speak as
-# it does in the world. Trees find a habit at the smallest step, so features that speak of runs and beats
-# are 0 as far as a person goes (detect/internal/group_features.cpp).
-SIGN = {"series": [0, 0, 0, 1, 1, 1, -1, 1, 0, 0, -1, -1, 0, 1, 0, 0, 0, -1, -1, -1, 1,
-                   1, 0, -1, 0, 0, 0, -1, 0, 0, 0, -1, 1]}
-FOREST = {"series": {"max_iter": 250, "max_leaf_nodes": 8, "learning_rate": 0.1,
-                     "min_samples_leaf": 20, "l2_regularization": 3.0}}
+# it does in the world, and no number of taps, no steadiness and no likeness of theirs speaks against a person.
+# Trees find a habit at the smallest step, so features that speak of runs and beats are 0 as far as a person
+# goes (detect/internal/group_features.cpp).
+SIGN = {"impulse": [1, 1, 1, -1, 0, 0],
+        "pair": [1, 0, 1, 1, -1, 0, -1, -1, 1, -1, 1, 0, -1, -1],
+        "series": [1, 1, 1, 1, 1, 1, -1, 1, -1, 0, -1, -1, 0, 1, 1, 0, -1, -1, -1, -1, 1,
+                   1, 1, -1, -1, -1, 1, -1, 0, 0, 0, -1, 1]}
+TREES = {"impulse": 60, "pair": 120, "series": 250}
 FEATURES = {
     "impulse": ["SNR [10 dB]", "ln(1 + score)", "contrast [10 dB]", "rise [10 ms]",
                 "decay [100 ms]", "1 when measured on the tracks alone"],
@@ -42,60 +42,17 @@ FEATURES = {
 }
 
 
-
-def expand(x, mean, scale):
-    """The features, made standard, and their products."""
-    s = np.clip((x - mean) / scale, -3, 3)
-    return np.hstack([s] + [s[:, [i]] * s[:, i:] for i in range(s.shape[1])])
-
-
-def fit_logistic(x, y):
-    """A model as a dict of bias, mean, scale, linear, product."""
-    from scipy.optimize import minimize
-    mean, scale = x.mean(axis=0), x.std(axis=0) + 1e-3
-    design = np.hstack([np.ones((len(x), 1)), expand(x, mean, scale)])
-
-    def loss(w):
-        z = design @ w
-        p = 1 / (1 + np.exp(-np.clip(z, -50, 50)))
-        value = np.sum(np.logaddexp(0, z) - y * z) + 0.5 * RIDGE * np.sum(w[1:] ** 2)
-        return value, design.T @ (p - y) + RIDGE * np.concatenate([[0], w[1:]])
-
-    w = minimize(loss, np.zeros(design.shape[1]), jac=True, method="L-BFGS-B",
-                 options={"maxiter": 2000}).x
-    n = x.shape[1]
-    return {"bias": w[0], "mean": mean, "scale": scale, "linear": w[1:n + 1], "product": w[n + 1:]}
-
-
-def fit_forest(x, y, name):
+def fit(name, x, y):
     from sklearn.ensemble import HistGradientBoostingClassifier
-    trees = HistGradientBoostingClassifier(monotonic_cst=SIGN[name], early_stopping=False,
-                                           random_state=1, **FOREST[name])
+    assert x.shape[1] == len(FEATURES[name]), (name, x.shape)
+    trees = HistGradientBoostingClassifier(
+        monotonic_cst=SIGN[name], max_iter=TREES[name], max_leaf_nodes=8, learning_rate=0.1, min_samples_leaf=20,
+        l2_regularization=3.0, early_stopping=False, random_state=1)
     return trees.fit(x, y)
 
 
 def log_odds(model, x):
-    if not isinstance(model, dict):
-        return model.decision_function(x)
-    return model["bias"] + expand(x, model["mean"], model["scale"]) @ np.concatenate(
-        [model["linear"], model["product"]])
-
-
-def numbers(values):
-    lines, line = [], "       "
-    for value in values:
-        word = f" {value:.4f},"
-        if len(line) + len(word) > 99:
-            lines.append(line)
-            line = "       "
-        line += word
-    return "{\n" + "\n".join(lines + [line]).rstrip(",") + "}"
-
-
-def block(name, model):
-    return (f"inline constexpr Logistic<{len(FEATURES[name])}> {name}_weights{{\n"
-            f"    {model['bias']:.4f}, {numbers(model['mean'])}, {numbers(model['scale'])},\n"
-            f"    {numbers(model['linear'])}, {numbers(model['product'])}}};")
+    return model.decision_function(x)
 
 
 def nodes_of(nodes, at=0):
@@ -107,10 +64,12 @@ def nodes_of(nodes, at=0):
     return [(node["feature_idx"], 1 + len(below), node["num_threshold"]), *below, *above]
 
 
-OF = {"series": "The model of detect/series.hpp."}
+OF = {"impulse": "The model of an impulse alone (detect/confidence.hpp).",
+      "pair": "The model of one source (detect/internal/source.hpp).",
+      "series": "The model of detect/series.hpp."}
 
 
-def write_forest(name, model, prior, scene_count):
+def write(name, model, prior, scene_count):
     # The trees themselves are not part of scikit-learn's interface: as in its versions 1.2 to 1.7.
     nodes = [n for (tree,) in model._predictors for n in nodes_of(tree.nodes)]
     names = "; ".join(f"{k} {feature}" for k, feature in enumerate(FEATURES[name]))
@@ -128,7 +87,7 @@ namespace lull {{
 /// The prior that it stands under: the share of true ones in those scenes.
 inline constexpr double {name}_prior = {prior:.4f};
 
-/// {FOREST[name]["max_iter"]} trees. Features: {names}.
+/// {TREES[name]} trees. Features: {names}.
 inline constexpr ForestNode {name}_nodes[] = {{
     {", ".join(f"{{{f}, {a}, {v:.5g}{'' if '.' in f'{v:.5g}' else '.0'}F}}" for f, a, v in nodes)}}};
 inline constexpr double {name}_bias = {float(np.ravel(model._baseline_prediction)[0]):.5f};
@@ -136,25 +95,3 @@ inline constexpr double {name}_bias = {float(np.ravel(model._baseline_prediction
 }} // namespace lull
 """)
     subprocess.run(["clang-format", "-i", str(path)], check=False)
-
-
-def replace(path, name, model, prior):
-    """Puts one model in the place of the old one."""
-    text = path.read_text()
-    text = re.sub(rf"inline constexpr Logistic<\d+> {name}_weights\{{.*?\}};",
-                  lambda _: block(name, model), text, flags=re.S)
-    text = re.sub(rf"({name}_prior) = [\d.]+;", rf"\g<1> = {prior:.4f};", text)
-    path.write_text(text)
-    subprocess.run(["clang-format", "-i", str(path)], check=False)
-
-
-def fit(name, x, y):
-    assert x.shape[1] == len(FEATURES[name]), (name, x.shape)
-    return fit_forest(x, y, name) if name in FOREST else fit_logistic(x, y)
-
-
-def write(name, model, prior, scene_count):
-    if name in FOREST:
-        write_forest(name, model, prior, scene_count)
-    else:
-        replace(ROOT / "lib/detect/weights.hpp", name, model, prior)

@@ -3,7 +3,8 @@
 
 #include "detect/internal/likeness.hpp"
 #include "detect/internal/place_match.hpp"
-#include "detect/weights.hpp"
+#include "detect/internal/logistic.hpp"
+#include "detect/pair_forest.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -91,7 +92,7 @@ double same_source(const Event& a, const Event& b) {
     if (shared.bands < unlike_bands || std::abs(shared.level_db) > most_apart_db)
         return -most_ratio;
     const double prior = std::log(pair_prior / (1.0 - pair_prior));
-    return std::clamp(log_odds(pair_weights, features_of(a, b, shared)) - prior, -most_ratio,
+    return std::clamp(log_odds({pair_bias, pair_nodes}, features_of(a, b, shared)) - prior, -most_ratio,
                       most_ratio);
 }
 

@@ -11,7 +11,7 @@ namespace lull {
 
 inline constexpr std::size_t pair_feature_count = 14;
 
-/// What two impulses are compared by, in the order of pair_weights: over the channels that both
+/// What two impulses are compared by, in the order of pair_nodes: over the channels that both
 /// have. One blow and one place are known by match_places.
 [[nodiscard]] std::array<double, pair_feature_count> pair_features(const Event& a, const Event& b);
 
