@@ -20,6 +20,7 @@ namespace lull {
 namespace {
 
 constexpr std::size_t largest_file = std::size_t{16} << 20U;
+constexpr std::size_t piece_bytes = std::size_t{64} << 10U;
 
 std::string shown(const nlohmann::json& value) {
     std::string text = value.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
@@ -34,9 +35,13 @@ std::string read_whole(const std::string& path) {
     errno = 0;
     std::ifstream file(path, std::ios::binary);
     if (!file) throw_input(path, "", std::strerror(errno), "");
-    std::string text(largest_file + 1, '\0');
-    file.read(text.data(), static_cast<std::streamsize>(text.size()));
-    text.resize(static_cast<std::size_t>(file.gcount()));
+    std::string text;
+    while (file && text.size() <= largest_file) {
+        const std::size_t before = text.size();
+        text.resize(before + piece_bytes);
+        file.read(text.data() + before, static_cast<std::streamsize>(piece_bytes));
+        text.resize(before + static_cast<std::size_t>(file.gcount()));
+    }
     if (text.size() > largest_file)
         throw_input(path, "", "is too large for a description",
                     fmt::format("give a file of at most {} MiB", largest_file >> 20U));

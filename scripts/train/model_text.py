@@ -46,7 +46,7 @@ def fit(name, x, y):
     from sklearn.ensemble import HistGradientBoostingClassifier
     assert x.shape[1] == len(FEATURES[name]), (name, x.shape)
     trees = HistGradientBoostingClassifier(
-        monotonic_cst=SIGN[name], max_iter=TREES[name], max_leaf_nodes=8, learning_rate=0.1, min_samples_leaf=20,
+        monotonic_cst=SIGN[name], max_iter=TREES[name], max_leaf_nodes=12, learning_rate=0.1, min_samples_leaf=8,
         l2_regularization=3.0, early_stopping=False, random_state=1)
     return trees.fit(x, y)
 

@@ -21,27 +21,30 @@ if not shutil.which("chromium") or not shutil.which("chromedriver"):
 
 DEMO = os.path.join(harness.SOURCE, "data", "demo")
 PATIENCE_S = 90  # a busy machine decodes and draws slowly
+LOOK_AGAIN_S = 0.03
 PHONE = {"width": 390, "height": 844, "deviceScaleFactor": 2, "mobile": True}
 
 
-def browser(downloads):
+def browser(downloads, requests=False):
+    """With `requests` its log "performance" lists what is asked of the network, which costs time."""
     options = webdriver.ChromeOptions()
     for argument in ("--headless=new", "--no-sandbox", "--disable-gpu", "--window-size=1280,900",
                      "--autoplay-policy=no-user-gesture-required"):
         options.add_argument(argument)
     options.add_experimental_option("prefs", {"download.default_directory": downloads})
-    options.set_capability("goog:loggingPrefs", {"browser": "ALL", "performance": "ALL"})
+    options.set_capability("goog:loggingPrefs", {"browser": "ALL", **({"performance": "ALL"} if requests else {})})
     return webdriver.Chrome(options=options)
 
 
 class WithBrowser(unittest.TestCase):
     """One browser and one folder for all tests of a class."""
+    lists_requests = False
 
     @classmethod
     def setUpClass(cls):
         cls.folder = tempfile.mkdtemp(prefix="lull-test-")
         cls.addClassCleanup(shutil.rmtree, cls.folder, ignore_errors=True)
-        cls.chromium = browser(cls.folder)
+        cls.chromium = browser(cls.folder, cls.lists_requests)
         cls.addClassCleanup(cls.chromium.quit)
 
     @classmethod
@@ -59,13 +62,13 @@ class WithBrowser(unittest.TestCase):
         self.chromium.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", PHONE)
         self.addCleanup(self.chromium.execute_cdp_cmd, "Emulation.clearDeviceMetricsOverride", {})
 
-    def until(self, found, what):
+    def until(self, found, what, every_s=LOOK_AGAIN_S):
         end = time.monotonic() + PATIENCE_S
         while time.monotonic() < end:
             result = found()
             if result:
                 return result
-            time.sleep(0.1)
+            time.sleep(every_s)
         self.fail(f"waited {PATIENCE_S} s in vain: {what}")
 
     def count(self, selector):
@@ -89,7 +92,7 @@ class WithBrowser(unittest.TestCase):
             last.append(self.chromium.execute_script(
                 "return arguments[0].getBoundingClientRect().toJSON()", element))
             return last[-1] if len(last) > 2 and last[-1] == last[-2] == last[-3] else None
-        return self.until(unmoved, "an element that stands still")
+        return self.until(unmoved, "an element that stands still", every_s=0.1)
 
     def point_at(self, figure, share):
         """Clicks at a share of a figure's time axis. Returns the time there."""
@@ -98,7 +101,7 @@ class WithBrowser(unittest.TestCase):
                                    for name in ("from", "to", "left", "right"))
         box = self.still(figure)
         x = box["left"] + (left + share * (right - left)) / 720.0 * box["width"]
-        builder = ActionBuilder(self.chromium)
+        builder = ActionBuilder(self.chromium, duration=0)  # no pause on the way
         builder.pointer_action.move_to_location(int(x), int(box["top"] + box["height"] / 2)).click()
         builder.perform()
         return begin + share * (end - begin)

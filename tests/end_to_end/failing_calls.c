@@ -3,7 +3,7 @@
 // Preloaded into a tool (LD_PRELOAD) by test_faults.py: lists the calls that it makes, or makes one of
 // them fail. Every call has a key, its function and the file that it is about, with '#' for each
 // number: "rename .report.json.part-#". An allocation has as key the place that asks for the memory:
-// "memory MODULE+OFFSET".
+// "memory MODULE OFFSET".
 //
 //   CALLS_LOG      file to which the key of each call is added, in order; of allocations a line for
 //                  each place, with how often, when the process ends
@@ -54,7 +54,7 @@ static void set_up(void) {
     wanted_nth = nth == NULL ? 0 : strtol(nth, NULL, 10);
     kill_it = getenv("CALLS_KILL") != NULL;
     if (wanted_key != NULL && watch_memory)
-        (void)sscanf(wanted_key, "memory %599[^+]+%lx", wanted_module, &wanted_address);
+        (void)sscanf(wanted_key, "memory %599s %lx", wanted_module, &wanted_address);
     const char* path = getenv("CALLS_LOG");
     if (path != NULL)
         log_file = (int)syscall(SYS_openat, AT_FDCWD, path, O_WRONLY | O_CREAT | O_APPEND | O_CLOEXEC, 0644);
@@ -67,6 +67,13 @@ static int die_or_fail(void) {
     return 1;
 }
 
+// Whether a file is part of the system: never made to fail.
+static int is_of_the_system(const char* path) {
+    if (strncmp(path, "/dev/shm/", 9) == 0) return 0;
+    return strncmp(path, "/usr/", 5) == 0 || strncmp(path, "/etc/", 5) == 0 || strncmp(path, "/proc/", 6) == 0 ||
+           strncmp(path, "/sys/", 5) == 0 || strncmp(path, "/dev/", 5) == 0;
+}
+
 // Whether this call is to fail.
 static int fails(const char* function, const char* path) {
     set_up();
@@ -76,9 +83,7 @@ static int fails(const char* function, const char* path) {
         if (found != NULL && (found == never || found[-1] == ' ') && (found[length] == ' ' || found[length] == 0))
             return 1;
     }
-    if (!watch_files || path == NULL || strncmp(path, "/usr/", 5) == 0 || strncmp(path, "/etc/", 5) == 0 ||
-        strncmp(path, "/proc/", 6) == 0 || strncmp(path, "/sys/", 5) == 0 || strncmp(path, "/dev/", 5) == 0)
-        return 0;
+    if (!watch_files || path == NULL || is_of_the_system(path)) return 0;
     const char* slash = strrchr(path, '/');
     const char* name = slash == NULL ? path : slash + 1;
     char key[longest];
@@ -334,6 +339,6 @@ __attribute__((destructor)) static void list_places(void) {
         const char* module = "";
         const uintptr_t base = base_of(places[at].address, &module);
         inside = 1;
-        dprintf(log_file, "%ld memory %s+%lx\n", places[at].count, module, places[at].address - base);
+        dprintf(log_file, "%ld memory %s %lx\n", places[at].count, module, places[at].address - base);
     }
 }

@@ -460,7 +460,7 @@ class Interrupted(Folder):
     def setUp(self):
         super().setUp()
         self.wav = self.path("long.wav")
-        write_wav(self.wav, np.tile(noise(20, 6), (15, 1)), bits=24)
+        write_wav(self.wav, np.tile(noise(20, 6), (5, 1)), bits=24)
 
     def start(self, *options, before=()):
         return subprocess.Popen([*before, tool("lull-review"), "--quiet", self.wav, "-o", self.path("out"), *options],

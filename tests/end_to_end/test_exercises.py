@@ -27,6 +27,7 @@ if not os.path.exists(tool("lull-exercise")):
 PROMPTS = (sorted(glob.glob("/usr/share/sounds/alsa/Front_Center.wav"))
            + sorted(glob.glob("/usr/share/asterisk/sounds/en/vm-goodbye.wav")))
 BAND = signal.butter(4, [60, 2000], "bandpass", fs=16000, output="sos")
+LOW_RATE = 4000
 SNR_TOLERANCE_DB = 0.5  # what the plan promises
 
 
@@ -84,8 +85,12 @@ class ReadyPlans(Exercises):
         self.assertGreaterEqual(len(plans), 5)
         for plan in plans:
             with self.subTest(os.path.basename(plan)):
-                self.assertEqual([f.message for f in validator("plan").iter_errors(json.loads(read(plan)))], [])
-                folder = self.make(plan, os.path.basename(plan)[:-5])
+                description, name = json.loads(read(plan)), os.path.basename(plan)[:-5]
+                self.assertEqual([f.message for f in validator("plan").iter_errors(description)], [])
+                if name == "first-light":
+                    folder = self.make(plan, name)
+                else:  # what is told does not hang on the rate
+                    folder = self.made(dict(description, rate_hz=LOW_RATE), name)
                 trainee = os.path.join(folder, "trainee")
                 self.assertLessEqual(set(os.listdir(trainee)), allowed)
                 session = json.loads(read(trainee, "session.json"))

@@ -17,6 +17,8 @@ QUIET_PEAK = 1e-4  # -80 dB full scale: less is no sound at all
 
 
 class Page(WithBrowser):
+    lists_requests = True
+
     @classmethod
     def setUpClass(cls):
         super().setUpClass()

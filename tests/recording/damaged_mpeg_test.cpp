@@ -133,6 +133,13 @@ TEST_P(DamagedMpegFrames, WhatCannotBePlacedIsLeftOut) {
     expect_refused(bytes + bytes.substr(frames[1]), {"more frames of MPEG audio than"});
 }
 
+TEST_P(DamagedMpegFrames, NoNameMakesMpegAudioOfWhatDoesNotBeginAsSuch) {
+    make_mpeg();
+    path = folder / "a.MP3";
+    expect_refused(bytes.substr(frames[1] / 2), {"a.MP3", "begin with a whole frame of MPEG"});
+    expect_refused(std::string(2000, 'x'), {"a.MP3", "begin with a whole frame of MPEG"});
+}
+
 INSTANTIATE_TEST_SUITE_P(Rates, DamagedMpegFrames, testing::Values(16000, 44100));
 
 TEST_F(DamagedMpeg, BadWordsOfFramesOfOneSizeAreAllPlaced) {

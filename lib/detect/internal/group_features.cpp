@@ -112,7 +112,7 @@ void Surroundings::measure_taps(GroupFeatures& features, const Chain& chain,
                 features.centroid_hz += arrival.shape.centroid_hz / taps;
         features.alone += log_odds_of(event.confidence) / taps;
         features.heard += static_cast<double>(event.arrivals.size()) / taps;
-        features.dominance_db += dominance_db(event) / taps;
+        if (channels_ > 1) features.dominance_db += dominance_db(event) / taps;
         const bool covered = std::any_of(lasting_.begin(), lasting_.end(), [&](std::size_t l) {
             return event.onset_s > events_[l].onset_s - 0.05 && event.onset_s < events_[l].end_s;
         });

@@ -3,6 +3,7 @@
 
 #include "error.hpp"
 #include "recording/internal/sndfile_lock.hpp"
+#include "recording/written_text.hpp"
 
 #include <cerrno>
 #include <cstring>
@@ -14,6 +15,16 @@
 #include <utility>
 
 namespace lull {
+
+namespace {
+
+/// Of MPEG audio, which is known by its content: a name makes none of what does not begin as such.
+bool is_named_mpeg(const std::string& path) {
+    const std::string ending = lower_case(std::filesystem::path(path).extension().string());
+    return ending == ".mp1" || ending == ".mp2" || ending == ".mp3";
+}
+
+} // namespace
 
 FileHandle::~FileHandle() {
     ::close(descriptor_);
@@ -119,12 +130,16 @@ SF_INFO FileSource::open_decoder() {
         const std::scoped_lock lock(sndfile_open_mutex());
         decoder_ = sf_open_virtual(&io, SFM_READ, &info, this);
         if (decoder_ == nullptr) reason = sf_strerror(nullptr);
-        if (decoder_ == nullptr && named_ && !shown_) { // a few kinds are known by the name alone
+        // A few kinds are known by the name alone.
+        if (decoder_ == nullptr && named_ && !shown_ && !is_named_mpeg(path_)) {
             info = {};
             decoder_ = sf_open(path_.c_str(), SFM_READ, &info);
         }
     }
     if (decoder_ != nullptr) return info;
+    if (named_ && is_named_mpeg(path_))
+        throw_input(path_, "", "does not begin with a whole frame of MPEG audio",
+                    "give the recording as the recorder wrote it");
     while (!reason.empty() && (reason.back() == '.' || reason.back() == ' '))
         reason.pop_back();
     throw_input(path_, "", "cannot be read as audio (" + reason + ")", "give a whole audio file");
