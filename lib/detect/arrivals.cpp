@@ -154,8 +154,8 @@ class UnitSearch {
         }
     }
 
-    /// Judges what lasts: a horn, unless it sounds within what is surely a voice, or something
-    /// else, unless a sure voice is most of it. Of the blasts only horns are kept.
+    /// Judges what lasts: a horn, a voice, or something else, unless a sure voice is most of it.
+    /// Where a horn and a sure voice overlap, the surer stays. Of the blasts only horns are kept.
     static void judge_lasting(ChannelArrivals& found) {
         for (std::vector<Arrival>* lasting : {&found.sustained, &found.blasts})
             for (Arrival& arrival : *lasting)
@@ -164,9 +164,21 @@ class UnitSearch {
         std::erase_if(found.blasts,
                       [](const Arrival& blast) { return blast.kind != EventKind::horn; });
         std::ranges::move(found.blasts, std::back_inserter(found.sustained));
+        const std::vector<Arrival> voices = found.voices;
+        std::erase_if(found.voices, [&](const Arrival& voice) {
+            return std::ranges::any_of(found.sustained, [&](const Arrival& other) {
+                return other.kind == EventKind::horn && other.confidence >= voice.confidence &&
+                       common_s(voice, other) > 0.5 * (voice.end_s - voice.onset_s);
+            });
+        });
         std::erase_if(found.sustained, [&](const Arrival& arrival) {
-            const double share = voiced_share(arrival, found.voices);
-            return arrival.kind == EventKind::horn ? share > 0.0 : share > 0.5;
+            return std::ranges::any_of(voices, [&](const Arrival& voice) {
+                const double both_s = common_s(arrival, voice);
+                if (voice.confidence < sure || both_s <= 0.0) return false;
+                return arrival.kind == EventKind::horn
+                           ? voice.confidence > arrival.confidence
+                           : both_s > 0.5 * (arrival.end_s - arrival.onset_s);
+            });
         });
         for (Arrival& voice : found.voices)
             explain_sustained(voice);
@@ -174,14 +186,9 @@ class UnitSearch {
         std::ranges::stable_sort(found.sustained, {}, &Arrival::onset_s);
     }
 
-    /// Share of a sound's time in which a voice is surely heard.
-    static double voiced_share(const Arrival& sound, const std::vector<Arrival>& voices) {
-        double common_s = 0.0;
-        for (const Arrival& voice : voices)
-            if (voice.confidence >= sure)
-                common_s += std::max(0.0, std::min(sound.end_s, voice.end_s) -
-                                              std::max(sound.onset_s, voice.onset_s));
-        return common_s / std::max(1e-3, sound.end_s - sound.onset_s);
+    /// Time that two sounds share; negative: they lie apart.
+    static double common_s(const Arrival& a, const Arrival& b) {
+        return std::min(a.end_s, b.end_s) - std::max(a.onset_s, b.onset_s);
     }
 
     [[nodiscard]] Frame most_frames(double share) const {

@@ -27,12 +27,6 @@ struct Imprint {
     float signal_share = 0.0F;     ///< 0..1: share of its power that is not the floor's
 };
 
-/// How far impulses ten seconds and more away agree with one in where they come from, by chance or
-/// because all come from one place (detect/internal/place_match.hpp).
-struct PlaceChance {
-    float agreement = 0.0F; ///< first quartile
-};
-
 /// How an arrival sounds: what its kind is judged by, and what arrivals are compared by.
 struct Shape {
     bool sustained = false;   ///< followed as a sound that lasts, not as an impulse
@@ -94,7 +88,6 @@ struct Event {
     std::optional<SeriesLikeness> like; ///< the series that a search found it by
     std::optional<int> hail;            ///< the hail that it is part of (detect/hails.hpp)
     std::string why;
-    PlaceChance chance; ///< of an impulse
 };
 
 /// The one order of arrivals by strength: by SNR, and where that is the same, as between two over

@@ -2,7 +2,6 @@
 #include "detect/join.hpp"
 
 #include "detect/internal/likeness.hpp"
-#include "detect/internal/place_match.hpp"
 
 #include <algorithm>
 #include <array>
@@ -212,7 +211,6 @@ std::vector<Event> join_events(std::vector<Arrival> arrivals, const Session& ses
         events.push_back(make_event(std::move(group), channels.size()));
         events.back().number = static_cast<int>(events.size());
     }
-    measure_chance(events);
     return events;
 }
 

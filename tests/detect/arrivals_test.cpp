@@ -213,7 +213,8 @@ TEST(Search, DenseCandidatesAreBoundedAndSaySo) {
         test::add(x, test::knock(), t, gain_at(14.0));
     Listening listening({x}, rate_hz);
     const std::vector<Arrival> arrivals = listening.arrivals();
-    EXPECT_LT(static_cast<double>(listening.decoded), 1.2 * static_cast<double>(x.size()));
+    // The looks at impulses and at what lasts, and all of it once more for the voices.
+    EXPECT_LT(static_cast<double>(listening.decoded), 2.4 * static_cast<double>(x.size()));
     const auto from_tracks = std::count_if(arrivals.begin(), arrivals.end(), [](const Arrival& a) {
         return a.shape.from_tracks && a.why.find("too dense") != std::string::npos;
     });

@@ -90,19 +90,5 @@ TEST(Imprint, PhasesBetweenChannelsTellThePlace) {
     EXPECT_LT(match_places(blow, on_four({300, 700, 1200}, 4, 7.31, there)).agreement, 5.0);
 }
 
-TEST(Imprint, ChanceIsWhatComesFromOnePlaceAnyway) {
-    const std::vector<double> here{0.0, 0.0021, 0.0047, 0.0013};
-    std::vector<Event> events;
-    for (unsigned k = 0; k < 20; ++k)
-        events.push_back(on_four({300, 700, 1200}, 20 + k, 1.0 + 3.0 * k, here));
-    measure_chance(events);
-    EXPECT_GT(events[10].chance.agreement, 10.0F);
-    events.resize(3); // none is ten seconds away
-    for (Event& event : events)
-        event.chance = {};
-    measure_chance(events);
-    EXPECT_EQ(events[1].chance.agreement, 0.0F);
-}
-
 } // namespace
 } // namespace lull

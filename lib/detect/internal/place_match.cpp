@@ -162,32 +162,4 @@ PlaceMatch match_places(const Event& a, const Event& b) {
     return match;
 }
 
-void measure_chance(std::vector<Event>& events) {
-    std::vector<Event*> impulses;
-    for (Event& event : events)
-        if (event.kind == EventKind::tapping && event.arrivals.size() > 1)
-            impulses.push_back(&event);
-    const auto before = [](const Event* event, double at) { return event->onset_s < at; };
-    for (Event* event : impulses) {
-        std::vector<float> agreements;
-        const auto later =
-            std::lower_bound(impulses.begin(), impulses.end(), event->onset_s + apart_s, before);
-        auto earlier =
-            std::lower_bound(impulses.begin(), impulses.end(), event->onset_s - apart_s, before);
-        const auto take = [&](const Event* other) {
-            const PlaceMatch match = match_places(*event, *other);
-            if (match.channels > 1) agreements.push_back(static_cast<float>(match.agreement));
-        };
-        for (std::size_t k = 0; k < each_side && earlier != impulses.begin(); ++k)
-            take(*--earlier);
-        for (auto it = later; it != impulses.end() && it < later + each_side; ++it)
-            take(*it);
-        if (agreements.size() < 4) continue;
-        const auto quartile =
-            agreements.begin() + static_cast<std::ptrdiff_t>(agreements.size() / 4);
-        std::nth_element(agreements.begin(), quartile, agreements.end());
-        event->chance.agreement = *quartile;
-    }
-}
-
 } // namespace lull

@@ -7,9 +7,6 @@
 
 #include "detect/event.hpp"
 
-#include <span>
-#include <vector>
-
 namespace lull {
 
 /// Two impulses over the channels on which both have an imprint.
@@ -27,9 +24,5 @@ struct PlaceMatch {
 /// the phase of the cross spectrum is compared between the two impulses, as relative transfer
 /// functions are where arrays of microphones are used; the sum over all pairs is taken at once.
 [[nodiscard]] PlaceMatch match_places(const Event& a, const Event& b);
-
-/// Sets the chance of each impulse: its agreement with the nearest sixteen that are ten seconds and
-/// more away. Noise of one place agrees with itself; what is to be told from it must agree better.
-void measure_chance(std::vector<Event>& events);
 
 } // namespace lull

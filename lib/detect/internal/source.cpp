@@ -2,8 +2,8 @@
 #include "detect/internal/source.hpp"
 
 #include "detect/internal/likeness.hpp"
-#include "detect/internal/place_match.hpp"
 #include "detect/internal/logistic.hpp"
+#include "detect/internal/place_match.hpp"
 #include "detect/pair_forest.hpp"
 
 #include <algorithm>
@@ -62,7 +62,6 @@ std::array<double, pair_feature_count> features_of(const Event& a, const Event& 
                                                    const SharedMeans& shared) {
     const PlaceMatch same = match_places(a, b);
     const auto fewer = static_cast<double>(std::min(a.arrivals.size(), b.arrivals.size()));
-    const double chance = static_cast<double>(std::max(a.chance.agreement, b.chance.agreement));
     return {same.correlation,
             same.expected,
             std::clamp(same.correlation / std::max(same.expected, 0.2), -0.5, 1.2),
@@ -72,7 +71,6 @@ std::array<double, pair_feature_count> features_of(const Event& a, const Event& 
             std::min(shared.decay, 2.0),
             std::min(shared.centroid, 1.0),
             std::asinh(same.agreement),
-            std::asinh(chance),
             same.coherence,
             std::log2(static_cast<double>(std::max(same.channels, 1))),
             std::min(shared.scatter_db, 12.0) / 4.0,
@@ -92,8 +90,8 @@ double same_source(const Event& a, const Event& b) {
     if (shared.bands < unlike_bands || std::abs(shared.level_db) > most_apart_db)
         return -most_ratio;
     const double prior = std::log(pair_prior / (1.0 - pair_prior));
-    return std::clamp(log_odds({pair_bias, pair_nodes}, features_of(a, b, shared)) - prior, -most_ratio,
-                      most_ratio);
+    return std::clamp(log_odds({pair_bias, pair_nodes}, features_of(a, b, shared)) - prior,
+                      -most_ratio, most_ratio);
 }
 
 } // namespace lull

@@ -9,7 +9,7 @@
 
 namespace lull {
 
-inline constexpr std::size_t pair_feature_count = 14;
+inline constexpr std::size_t pair_feature_count = 13;
 
 /// What two impulses are compared by, in the order of pair_nodes: over the channels that both
 /// have. One blow and one place are known by match_places.
