@@ -27,9 +27,9 @@ import wave as wave_file
 
 import numpy as np
 
-sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent / "evaluation"))
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent / "hearing"))
 
-from score import wilson  # noqa: E402
+from rates import wilson  # noqa: E402
 
 RATE = 8000
 STEP_S = 2.5    # from one knock to the next

@@ -26,7 +26,7 @@ constexpr double usual_breadth_hz = 250.0; ///< rms breadth of a knock's band
 
 /// Set, not fitted: on made scenes all but one of some hundred matches are true, far too many to
 /// fit on. So that they mean something where repeats are ten times as rare, they are less sure than
-/// those scenes would have them (scripts/evaluation/repeats.py shows how far).
+/// those scenes would have them (scripts/measure_repeats.py shows how far).
 constexpr Logistic<3> repeat_weights{
     2.0, {17.0, 0.7, 1.0}, {4.0, 0.15, 0.7}, {1.0, 1.0, -0.5}, {0.0, 0.0, 0.0, 0.0, 0.0, 0.0}};
 

@@ -200,7 +200,8 @@ std::vector<AudibleStretch> audibility(const Recording& recording,
     double depth_m = 1e300;
     for (const Channel& channel : recording.channels)
         if (channel.position_m) depth_m = std::min(depth_m, (*channel.position_m)[2]);
-    const RecallCurve curve = recall_curve(sound.kind);
+    const RecallCurve curve =
+        recall_curve(sound.kind, static_cast<int>(recording.channels.size()), sound.ground);
     std::vector<AudibleStretch> result;
     for (const auto& [from_s, to_s] : stretches_of(recording, floors)) {
         AudibleStretch stretch{from_s,

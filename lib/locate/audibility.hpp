@@ -23,6 +23,7 @@ struct SoundAsked {
     double strength_sigma_db = 5.0;      ///< >= 0
     int times = 1;                       ///< >= 1: how often it is repeated; of knocks: the group
     int lattice_points = 24;             ///< along the longer side, where there is no grid; >= 4
+    RecallGround ground = RecallGround::any; ///< what goes on at the site: whose recall is taken
 };
 
 /// A channel's floor over a stretch, in the analysis band.

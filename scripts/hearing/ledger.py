@@ -1,10 +1,11 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """The loss ledger: which stage of detection lost each missed sound."""
-from score import COUNTED, GRACE_S, Spans, spans_of
+from score import COUNTED, GRACE_S, Spans, length_outside, spans_of
 
-STAGES = ("no candidate", "joined wrongly", "hidden by a lasting sound", "wrong kind", "not in a run",
-          "run spoilt", "judged under 0.5")
-MOSTLY = 0.5             # share of a run's taps that must be the sound's own
+STAGES = ("no candidate", "joined wrongly", "hidden by a lasting sound", "taken for the team's", "wrong kind",
+          "not in a run", "run spoilt", "judged under 0.5")
+MOSTLY = 0.5  # share of a run's taps that must be the sound's own
+COVERED = 0.2  # share of a lasting sound that events must cover to be candidates for it
 
 
 def near(spans, items, key="onset_s"):
@@ -17,12 +18,20 @@ def stage_of_loss(sound, heard):
     mine = [f for f in heard.finds if f.kind == sound["kind"] and spans.overlap_any(f.marks)]
     if any(f.confidence >= COUNTED for f in mine):
         return None
-    if sound["kind"] != "tapping":
-        over = [e for e in heard.events if spans.overlap(e["onset_s"], e["end_s"])]
-        if not over:
-            return "no candidate"
-        return "judged under 0.5" if mine else "wrong kind"
-    return tapping_loss(sound, spans, heard)
+    return tapping_loss(sound, spans, heard) if sound["kind"] == "tapping" else lasting_loss(
+        sound, spans, heard, mine)
+
+
+def lasting_loss(sound, spans, heard, mine):
+    over = [e for e in heard.events if spans.overlap(e["onset_s"], e["end_s"], grace=0.0)]
+    length = sound["end_s"] - sound["onset_s"]
+    whole = [(sound["onset_s"], sound["end_s"])]
+    covered = length - length_outside(whole, [(e["onset_s"], e["end_s"]) for e in over])
+    if covered < COVERED * length:
+        return "no candidate"
+    if any(e["hail"] and e["kind"] == sound["kind"] for e in over):
+        return "taken for the team's"
+    return "judged under 0.5" if mine else "wrong kind"
 
 
 def tapping_loss(sound, spans, heard):
@@ -36,6 +45,8 @@ def tapping_loss(sound, spans, heard):
     taps = [e for e in at_taps if e["kind"] == "tapping"]
     if not taps:
         return "wrong kind"
+    if any(e["hail"] for e in taps):
+        return "taken for the team's"
     runs = {e["series"] for e in taps if e["series"] is not None}
     if not runs:
         return "not in a run" if len(sound["taps"]) > 1 else "judged under 0.5"

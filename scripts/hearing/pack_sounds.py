@@ -30,6 +30,12 @@ def samples_of(planes):
     return np.cumsum(np.ascontiguousarray(planes.T).view(np.int16).ravel(), dtype=np.int16)
 
 
+def write(path, side, records, samples):
+    np.savez_compressed(path, planes=planes_of(np.concatenate(samples)),
+                        ends=np.cumsum([len(part) for part in samples]),
+                        clips=json.dumps(records), side=side, rate_hz=RATE_HZ)
+
+
 def pack(side, path):
     import sounds  # packs are read where no sound files can be
     own = sounds.Sounds(side)
@@ -40,9 +46,7 @@ def pack(side, path):
             records.append({name: getattr(clip, name) for name in KEPT})
     if not samples:
         raise sounds.SoundError(f"no clip of '{side}' is unpacked; run scripts/setup sounds")
-    np.savez_compressed(path, planes=planes_of(np.concatenate(samples)),
-                        ends=np.cumsum([len(part) for part in samples]),
-                        clips=json.dumps(records), side=side, rate_hz=RATE_HZ)
+    write(path, side, records, samples)
     return own.missing, len(records), sum(map(len, samples)) / RATE_HZ
 
 

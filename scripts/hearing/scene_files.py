@@ -23,6 +23,17 @@ def write_wav(path, samples, rate):
         file.write(b"\0" * (size % 2))
 
 
+def read_wav(path):
+    """What write_wav wrote: float32, channels x frames."""
+    with open(path, "rb") as file:
+        header = file.read(44)
+        channels, (size,) = struct.unpack_from("<H", header, 22)[0], struct.unpack_from("<I", header, 40)
+        raw = np.frombuffer(file.read(size), np.uint8).reshape(-1, 3)
+    whole = np.zeros((len(raw), 4), np.uint8)
+    whole[:, 1:] = raw
+    return (whole.view("<i4").reshape(-1, channels).T / np.float32(2 ** 31)).astype(np.float32)
+
+
 def session_of(scene):
     channels = []
     for k, channel in enumerate(scene.site.channels, 1):

@@ -2,6 +2,8 @@
 """The truth of a rendered scene as plain values: what a find is held against."""
 import numpy as np
 
+RINGS_ON_S = 0.2  # at the sensors, after a part's end: its way there and the structure's tail
+
 
 def decibels(power):
     return round(float(10 * np.log10(max(power, 1e-30))), 2)
@@ -40,11 +42,11 @@ def of_sound(group, heard, scene, scales):
 
 def of_confuser(heard, site):
     one = heard["one"]
-    rate = site.rate
-    ends = [part.at_s + len(part.wave) / rate for part in one.parts]
+    spans = [(part.at_s, min(site.duration_s, part.at_s + len(part.wave) / site.rate + RINGS_ON_S))
+             for part in one.parts if part.at_s < site.duration_s]
     return {"cause": one.cause, "from_s": seconds(one.from_s),
-            "to_s": seconds(min(site.duration_s, max(ends) + 0.2)),
-            "times": [seconds(part.at_s) for part in one.parts if part.at_s < site.duration_s],
+            "to_s": seconds(max(end for _, end in spans)),
+            "times": [seconds(start) for start, _ in spans], "ends": [seconds(end) for _, end in spans],
             "channels": [c.name for c, over in zip(site.channels, heard["over"]) if over > 1],
             "source": one.source, "snr_db": decibels(heard["over"][heard["best"]]),
             "neither_for": list(one.neither_for)}

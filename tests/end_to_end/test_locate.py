@@ -285,6 +285,15 @@ class Audible(Place):
         self.assertIn("live listeners", text)
         self.assertNotIn("clear", text)
 
+    def test_says_which_ground_it_took(self):
+        self.assertEqual(run("lull-noise", self.path("s.json"), "-o", self.path("n.csv")).returncode, 0)
+        asked = ("lull-audibility", self.path("s.json"), "--noise", self.path("n.csv"), "--source", "knock", "--strength", "-70")
+        channels = "3 to 4 channels" if len(SENSORS) < 5 else "5 to [0-9]+ channels"
+        said = {ground: run(*asked, "--ground", ground).stderr for ground in ("any", "calm", "weather", "machines", "people")}
+        for ground, text in said.items():
+            self.assertRegex(text, f"made scenes, ({ground}|any) ground, {channels}")
+        self.assertEqual(run(*asked, "--ground", "seabed").returncode, 2)
+
     def test_a_voice_needs_a_microphone(self):
         self.assertEqual(run("lull-noise", self.path("s.json"), "-o", self.path("n.csv")).returncode, 0)
         self.assert_refused(run("lull-audibility", self.path("s.json"), "--noise", self.path("n.csv"), "--source", "voice",

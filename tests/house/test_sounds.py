@@ -19,6 +19,7 @@ except ImportError as missing:
 
 SOURCE = pathlib.Path(os.environ.get("LULL_SOURCE", pathlib.Path(__file__).parents[2]))
 sys.path.insert(0, str(SOURCE / "scripts" / "hearing"))
+import clips  # noqa: E402
 import measure_sounds  # noqa: E402
 import pack_sounds  # noqa: E402
 import sounds  # noqa: E402
@@ -150,6 +151,19 @@ class Packing(unittest.TestCase):
         planes = pack_sounds.planes_of(samples)
         self.assertEqual(planes.shape, (2, 5000))
         np.testing.assert_array_equal(pack_sounds.samples_of(planes), samples)
+
+    def test_scenes_read_a_pack(self):
+        takes = [np.full(800, level, np.int16) for level in (100, -200)]
+        records = [{"kind": "knock", "subkind": subkind, "source": subkind, "package": "p", "file": "f.wav",
+                    "from_s": 0.0} for subkind in ("wood", "metal")]
+        with tempfile.TemporaryDirectory() as folder:
+            path = pathlib.Path(folder) / "fit.npz"
+            pack_sounds.write(path, "fit", records, takes)
+            packed = clips.Packed(path)
+        self.assertEqual((packed.side, list(packed.by_source("knock"))), ("fit", ["wood", "metal"]))
+        metal = packed.by_source("knock", subkind="metal")["metal"][0]
+        np.testing.assert_allclose(metal.load(16000), -200 / 2047, rtol=1e-6)
+        self.assertEqual(len(metal.load(8000)), 400)
 
 
 if __name__ == "__main__":

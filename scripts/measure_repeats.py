@@ -2,7 +2,7 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """What searching again for a clear series gives: recall of weak repeats against SNR, with and without.
 
-    scripts/evaluation/repeats.py BUILD [--scenes N] [--first SEED] [--state FILE]
+    scripts/measure_repeats.py BUILD [--scenes N] [--first SEED] [--state FILE]
 
 Scenes of 120 s on four channels: a site's noise, one source that gives a clear group of four knocks and
 then groups of two or three at -9 to +9 dB; blows differ in their contact by 30 %. Without the search
@@ -11,6 +11,7 @@ alarms there as the repeats of confidence 0.5 and more. SNR as everywhere: large
 best channel.
 """
 import argparse
+import csv
 import json
 import pathlib
 import re
@@ -24,15 +25,23 @@ from scipy import signal
 from scipy.io import wavfile
 
 HERE = pathlib.Path(__file__).resolve().parent
-sys.path[:0] = [str(HERE.parent / "train"), str(HERE)]
+sys.path.insert(0, str(HERE / "hearing"))
 
-import listen  # noqa: E402
+from rates import upper_rate, wilson  # noqa: E402
+
+sys.path.insert(0, str(HERE / "train"))
+
 import scenes  # noqa: E402
-import score  # noqa: E402
 
 SECONDS, CHANNELS, CLEAR_DB, NEAR_S = 120, 4, 20.0, 0.05
 SNRS = [-9, -6, -3, 0, 3, 6, 9]
 RATE = scenes.RATE
+
+
+def rows_of(path):
+    with open(path, newline="", encoding="utf-8") as file:
+        return [{k: float(v) if k in ("onset_s", "confidence") else v for k, v in row.items()}
+                for row in csv.DictReader(file)]
 
 
 def blow(rng, width_s):
@@ -97,9 +106,9 @@ def one(job):
         subprocess.run([str(pathlib.Path(build) / "lull-detect"), str(path), "--quiet", "--jobs", "1",
                         "--list-from", "0", "-o", str(folder / "events.csv"),
                         "--tracks", str(folder / "tracks.csv")], check=True)
-        events = listen.rows_of(folder / "events.csv")
+        events = rows_of(folder / "events.csv")
         tracks = [(float(r["from_s"]), float(r["impulse_score"] or 0))
-                  for r in listen.rows_of(folder / "tracks.csv")]
+                  for r in rows_of(folder / "tracks.csv")]
     best = {}
     for t, s in tracks:
         best[t] = max(s, best.get(t, 0.0))
@@ -150,7 +159,7 @@ def report(rows):
         outside = sorted(peaks_outside(row), reverse=True)
         limits.append(outside[own] if own < len(outside) else 0.0)
     print(f"false repeats of confidence 0.5 and more: {false} in {hours:.2f} h "
-          f"(at most {score.upper_rate(false, hours):.1f} an hour)")
+          f"(at most {upper_rate(false, hours):.1f} an hour)")
     print("SNR dB    knocks   the first pass's score   listed for other reasons   listed with the search")
     for snr in SNRS:
         scored = before = after = count = 0
@@ -166,7 +175,7 @@ def report(rows):
                 after += near(t, sure)
         words = []
         for hits in (scored, before, after):
-            low, high = score.wilson(hits, count)
+            low, high = wilson(hits, count)
             words.append(f"{hits / max(1, count):.2f} ({max(0.0, low):.2f}-{high:.2f})")
         print(f"{snr:5d} {count:9d} {words[0]:>24s} {words[1]:>27s} {words[2]:>18s}")
     said, true = [], []
