@@ -4,7 +4,8 @@
 
     scripts/train/voice_network.py scenes PACK FOLDER --scenes 20000     labelled bands of so many scenes
     scripts/train/voice_network.py fit FOLDER --epochs 12 -o voice.npz   weights
-    scripts/train/voice_network.py check FOLDER voice.npz                frames and voices of another side
+    scripts/train/voice_network.py check FOLDER voice.npz                frames of another side's scenes
+    scripts/train/voice_network.py export voice.npz data/models/voice.json
 
 PACK is what scripts/hearing/pack_sounds.py wrote of one side. Seeds are fixed. It runs on whatever PyTorch
 finds: an accelerator takes minutes, two cores a night.
@@ -20,7 +21,8 @@ import sys
 os.environ.setdefault("OMP_NUM_THREADS", "1")
 import numpy as np  # noqa: E402
 
-sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1] / "hearing"))
+ROOT = pathlib.Path(__file__).resolve().parents[2]
+sys.path.insert(0, str(ROOT / "scripts/hearing"))
 import log_bands  # noqa: E402
 
 FRAMES = 1500  # of a scene: 24 s
@@ -240,13 +242,21 @@ def layers_of(state):
     return np.concatenate(parts + folded("all_head")).astype("<f4")
 
 
-def export(path, model, told):
-    """Writes model.f32, and into model.json its digest and what was told."""
+def sounds_of(side):
+    """Packages that clips of a side come from, as data/sounds.json has them."""
+    manifest = json.loads((ROOT / "data/sounds.json").read_text())
+    used = {group["package"] for group in manifest["groups"] if group["side"] == side}
+    return [{key: row[key] for key in ("package", "version", "licence", "attribution")}
+            for row in manifest["packages"] if row["package"] in used and row["for_training"]]
+
+
+def export(path, model):
+    """Writes model.f32, and into model.json its digest and the sounds behind it."""
     with np.load(path) as file:
         weights = layers_of(dict(file)).tobytes()
     model.with_suffix(".f32").write_bytes(weights)
-    known = json.loads(model.read_text()) if model.exists() else {}
-    known.update(told, weights_sha256=hashlib.sha256(weights).hexdigest())
+    known = json.loads(model.read_text())
+    known.update(weights_sha256=hashlib.sha256(weights).hexdigest(), sounds=sounds_of("fit"))
     model.write_text(json.dumps(known, indent=1) + "\n")
 
 
@@ -265,13 +275,18 @@ def main():
     checked = verbs.add_parser("check")
     checked.add_argument("folder", type=pathlib.Path)
     checked.add_argument("path")
+    exported = verbs.add_parser("export")
+    exported.add_argument("path")
+    exported.add_argument("model", type=pathlib.Path)
     given = parser.parse_args()
     if given.verb == "scenes":
         make_scenes(given.pack, given.folder, given.scenes, given.jobs)
     elif given.verb == "fit":
         fit(given.folder, given.epochs, given.path)
-    else:
+    elif given.verb == "check":
         check(given.folder, given.path)
+    else:
+        export(given.path, given.model)
 
 
 if __name__ == "__main__":

@@ -57,7 +57,7 @@ void expect_ways(const Forest& forest, std::size_t count, std::span<const Way> w
 }
 
 /// What the world says of a feature, scenes may not say otherwise
-/// (scripts/train/detect_weights.py).
+/// (scripts/train/model_text.py).
 TEST(Forest, OfSeriesSpeaksOneWayOfWhatLiesAround) {
     constexpr Way ways[] = {{4, 1.0},  {6, -1.0}, {17, -1.0}, {18, -1.0}, {19, -1.0},
                             {20, 1.0}, {21, 1.0}, {23, -1.0}, {31, -1.0}};
