@@ -5,7 +5,8 @@
     scripts/train/knock_models.py features BUILD DETECT_FEATURES     builds the listener
     scripts/train/knock_models.py rows PACK DETECT_FEATURES ROWS.npz --what pair,impulse --scenes 400
     scripts/train/knock_models.py fit ROWS.npz... --what pair,impulse --write
-    ... build again, since a group's features are made of these; then rows and fit with --what series
+    ... build again, since a group's features are made of these; then rows and fit with --what series,
+    of all grounds and, as many again, with --ground calm: lulls are what the tool is for
 
 Scenes are those of the bench (scripts/hearing), of the fit side, on 1 to 8 channels. Labels: an impulse at
 a knock; of two impulses, of which one is a knock or a step, that both are knocks of one person in one
@@ -101,13 +102,13 @@ def labelled(rows, truth, wanted):
 def one(seed):
     import clips
     import scenes
-    pack, binary, wanted = one.given
+    pack, binary, wanted, ground = one.given
     if not hasattr(one, "library"):
         packed = clips.Packed(pack)
         one.library = clips.Library(packed.side, packed)
     rng = np.random.default_rng([seed, 3])
     grounds = list(scenes.GROUNDS)
-    scene = scenes.draw(one.library.side, seed, grounds[seed % len(grounds)], library=one.library,
+    scene = scenes.draw(one.library.side, seed, ground or grounds[seed % len(grounds)], library=one.library,
                         channels=int(rng.choice([1, 2, 3, 4, 5, 6, 7, 8], p=[.2, .1, .15, .15, .15, .1, .1, .05])),
                         rate=int(rng.choice([4000, 8000, 16000], p=[.15, .45, .4])), seconds=SECONDS)
     samples, truth = scenes.render(scene)
@@ -123,8 +124,8 @@ def one(seed):
                          np.array([y for m, y, _ in found if m == name])) for name in wanted}
 
 
-def rows(pack, binary, path, wanted, count, jobs, first):
-    one.given = pack, binary, wanted
+def rows(pack, binary, path, wanted, count, jobs, first, ground):
+    one.given = pack, binary, wanted, ground
     kept = {name: [[], [], []] for name in wanted}
     with multiprocessing.get_context("fork").Pool(jobs) as pool:
         for k, (seed, found) in enumerate(pool.imap_unordered(one, range(first, first + count))):
@@ -173,6 +174,7 @@ def main():
         made.add_argument(name)
     made.add_argument("--scenes", type=int, default=400)
     made.add_argument("--first", type=int, default=FIRST_SEED)
+    made.add_argument("--ground", help="of all scenes; else each in turn")
     made.add_argument("--jobs", type=int, default=multiprocessing.cpu_count())
     fitted = verbs.add_parser("fit")
     fitted.add_argument("paths", nargs="+")
@@ -183,7 +185,8 @@ def main():
     if given.verb == "features":
         build(given.build, given.binary)
     elif given.verb == "rows":
-        rows(given.pack, given.binary, given.path, given.what.split(","), given.scenes, given.jobs, given.first)
+        rows(given.pack, given.binary, given.path, given.what.split(","), given.scenes, given.jobs, given.first,
+             given.ground)
     else:
         fit_all(given.paths, given.what.split(","), given.write)
 

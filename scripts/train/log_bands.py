@@ -1,7 +1,7 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """What the voice network is shown: log powers in bands, a frame each 16 ms (lib/detect/internal/log_bands.hpp).
 
-The library computes the same; tests/detect/log_bands_test.cpp holds the two against each other.
+The library computes the same; tests/detect/voice_network_test.cpp holds the two against each other.
 """
 import numpy as np
 

@@ -12,7 +12,7 @@ from test_every_tool import TOOLS
 # What an option takes that names no file.
 NO_FILE = {"--channels", "--from", "--to", "--band", "--jobs", "--format", "--list-from", "--hail-channel", "--until",
            "--settled", "--unit", "--every", "--pair", "--reviewer", "--label", "--gain", "--seed", "--variants",
-           "--reach", "--source", "--strength", "--times"}
+           "--reach", "--source", "--strength", "--times", "--ground"}
 READ = {"INPUT", "PLAN", "--session", "--horns", "--log", "--judgements", "--withhold", "--language", "--gather", "--notify",
         "--noise", "--events", "--delays", "--ranking", "--forbidden", "--truth", "--sheets", "--notes", "--recording",
         "--slots", "--weights", "--synonyms", "--earlier"}

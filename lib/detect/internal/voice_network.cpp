@@ -14,8 +14,8 @@ namespace lull {
 
 namespace {
 
-static_assert(voice_model::schema == log_band_schema,
-              "data/models/voice.json was fitted on other log bands than lib/detect computes");
+// Else data/models/voice.json was fitted on other log bands than are computed here.
+static_assert(voice_model::schema == log_band_schema);
 
 constexpr std::size_t width = 40; ///< values a frame within the network
 constexpr std::size_t blocks = 7; ///< their dilations double from 1
