@@ -14,7 +14,7 @@ namespace lull {
 namespace {
 
 constexpr double shortest_pause_s = 0.10; ///< between what follows on in a chain
-constexpr std::size_t most_judged = 6;    ///< taps of the groups that the model knows
+constexpr std::size_t most_judged = 5;    ///< taps: no more of them speak for or against
 constexpr std::size_t part_step = 3;
 constexpr double likely_other = -1.5; ///< log likelihood ratio of one source
 constexpr double likely_same = 0.5;   ///< log likelihood ratio from which it does
