@@ -14,7 +14,7 @@
 namespace lull {
 
 /// A find of this confidence and more, to which nobody has listened, is said at once.
-inline constexpr double strong_confidence = 0.8;
+inline constexpr double strong_confidence = 0.75;
 
 /// The review of one moment's files, as the other options ask for it.
 using RequestFor = std::function<ReviewRequest(Job& job)>;

@@ -15,6 +15,7 @@ namespace {
 
 constexpr double unlike_bands = 0.15; ///< below, the waveforms need no comparing
 constexpr double most_apart_db = 24.0;
+constexpr double most_snr_db = 18.0; ///< a stronger blow is no less sure of its source
 constexpr double most_ratio = 5.0; ///< of the logarithms: no model is surer than that
 
 double level_db(const Arrival& arrival) {
@@ -67,7 +68,7 @@ std::array<double, pair_feature_count> features_of(const Event& a, const Event& 
             std::clamp(same.correlation / std::max(same.expected, 0.2), -0.5, 1.2),
             shared.bands,
             std::min(std::abs(shared.level_db), 15.0),
-            std::clamp(shared.snr_db, -5.0, 25.0) / 10.0,
+            std::clamp(shared.snr_db, -5.0, most_snr_db) / 10.0,
             std::min(shared.decay, 2.0),
             std::min(shared.centroid, 1.0),
             std::asinh(same.agreement),
