@@ -253,7 +253,7 @@ class Notify(Arriving):
         self.assertGreaterEqual(len(heard), 2)
         for line in heard:
             self.assertIn(self.NAME[:30], line)
-            self.assertRegex(line, r"^\+00:0\d:\d\d, tapping, \d taps, .*, confidence 0\.9\d|1\.00, \d+ dB over the noise$")
+            self.assertRegex(line, r"^\+00:0\d:\d\d, tapping, \d taps, .*, confidence (?:0\.7[5-9]|0\.[89]\d|1\.00), \d+ dB over the noise$")
         self.assertEqual(len(set(heard)), len(heard), "each is told once")
         self.assertEqual([line.split("strong find: ")[1] for line in said.splitlines() if "strong find" in line], heard)
         self.assertNotIn("pwned", os.listdir(self.folder) + os.listdir("."))

@@ -34,7 +34,7 @@ class Night(Review):
     def setUp(self):
         super().setUp()
         samples = noise(60, 3, rate=RATE, rms=0.002, seed=11)
-        for times, gains, frequency in ((OWN, (0.5, 0.3, 0.3), 350.0), (ANSWER, (0.05, 0.07, 0.09), 240.0)):
+        for times, gains, frequency in ((OWN, (0.03, 0.02, 0.02), 350.0), (ANSWER, (0.05, 0.07, 0.09), 240.0)):
             for time_s in times:
                 for channel, gain in enumerate(gains):
                     add_at(samples, channel, time_s, knock(RATE, frequency), gain, RATE)

@@ -125,7 +125,7 @@ class Hails(Folder):
         for k, at in enumerate((20.0, 71.0, 133.0, 190.0)):
             for tap in range(3):
                 add_at(samples, 0, at + 0.5 * tap, knock(16000, 500.0), 0.3)
-                add_at(samples, 1, at + 0.5 * tap, knock(16000, 500.0), 0.02)
+                add_at(samples, 1, at + 0.5 * tap, knock(16000, 500.0), 0.05)
             if answered:
                 for tap in range(3):
                     add_at(samples, 1, at + 6.0 + k + 0.55 * tap, knock(16000, 260.0), 0.06)
