@@ -16,7 +16,7 @@ namespace {
 constexpr double unlike_bands = 0.15; ///< below, the waveforms need no comparing
 constexpr double most_apart_db = 24.0;
 constexpr double most_snr_db = 18.0; ///< a stronger blow is no less sure of its source
-constexpr double most_ratio = 5.0; ///< of the logarithms: no model is surer than that
+constexpr double most_ratio = 5.0;   ///< of the logarithms: no model is surer than that
 
 double level_db(const Arrival& arrival) {
     return arrival.peak_energy > 0.0 ? 10.0 * std::log10(arrival.peak_energy) : -150.0;
