@@ -107,8 +107,10 @@ std::vector<Shared> shared_channels(const Event& a, const Event& b) {
     for (const Arrival& x : a.arrivals)
         for (const Arrival& y : b.arrivals)
             if (x.channel == y.channel && !x.shape.imprint.bins.empty() &&
-                x.shape.imprint.bins.size() == y.shape.imprint.bins.size())
-                shared.push_back({&x, &y});
+                x.shape.imprint.bins.size() == y.shape.imprint.bins.size() &&
+                (shared.empty() ||
+                 x.shape.imprint.bins.size() == shared.front().a->shape.imprint.bins.size()))
+                shared.push_back({&x, &y}); // what comes from a file may be of several lengths
     return shared;
 }
 
