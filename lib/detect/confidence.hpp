@@ -21,7 +21,7 @@ namespace lull {
 [[nodiscard]] double impulse_confidence(const Arrival& arrival);
 
 /// Probability that a stretch is voice-like, by the largest log odds that the network gives it over
-/// 0.4 s: calibrated on scenes that it was not fitted to (data/models/voice.json).
+/// 0.18 s: calibrated on scenes that it was not fitted to (data/models/voice.json).
 [[nodiscard]] double voice_confidence(double network_odds);
 
 /// How much more likely the evidence is under the kind than not: the odds of the confidence over

@@ -16,7 +16,7 @@ inline constexpr double longest_pause_s = 12.0; ///< between groups of one serie
 /// Joins tapping events into series and settles what is known of each: its members' series number,
 /// confidence and `why`. Their kind stays: it says what a sound is like, and no number of taps, no
 /// interval and no steadiness makes another of it. Groups of alike impulses speak for a person
-/// knocking, and a run that goes on is what its middling part is (parts_of); dense irregular
+/// knocking, and a run that goes on is what its better parts are (parts_of); dense irregular
 /// impulses (rain, debris) speak against. What a rhythm resembles (a drip, a clock, steps) is said
 /// in `why`. Only a beat that is steadier than hands keep one stays under 0.5. A missed or an extra
 /// knock does not break a group.
