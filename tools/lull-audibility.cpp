@@ -18,8 +18,14 @@ lull::RecallGround ground_of(std::string_view name) {
 } // namespace
 
 int main(int argc, char** argv) {
-    lull::Tool tool("lull-audibility",
-                    "How probably a knock or a voice would have been detected by this program.");
+    lull::Tool tool(
+        "lull-audibility",
+        "How probably a knock or a voice would have been detected by this program.",
+        {{"lull-audibility session.json --noise noise.csv --source knock --strength -20",
+          "How probably such a knock would have been listed, and where."},
+         {"lull-audibility session.json --noise noise.csv --source voice --strength -40 --picture "
+          "audible.svg",
+          "The same of a voice, with outlines on a map."}});
     lull::InputOptions input;
     lull::TableOutput output;
     lull::SoundAsked sound;
@@ -31,19 +37,21 @@ int main(int argc, char** argv) {
         ->required();
     tool.reads(
         app.add_option("--quiet-periods", quiet, "Only within these, as lull-noise writes them"));
-    app.add_option("--source", source, "knock or voice")
+    app.add_option("--source", source, "What would have sounded")
         ->required()
-        ->check(CLI::IsMember({"knock", "voice"}));
-    app.add_option("--strength", sound.strength_db,
-                   "Its peak energy in dB at 1 m, in the channels' level unit")
+        ->check(lull::one_of({"knock", "voice"}));
+    lull::shown_as(app.add_option("--strength", sound.strength_db,
+                                  "Its peak energy at 1 m, in the channels' level unit"),
+                   "DB")
         ->required()
         ->check(lull::number_between(-200.0, 300.0));
-    app.add_option("--times", sound.times,
-                   "How often it is repeated, of knocks the whole group (1)")
+    lull::shown_as(app.add_option("--times", sound.times,
+                                  "How often it is repeated, of knocks the whole group"),
+                   "NUMBER", "1")
         ->check(lull::whole_between(1, 10000));
-    app.add_option("--ground", ground,
-                   "Whose recall is taken: any, calm, weather, machines or people (any)")
-        ->check(CLI::IsMember({"any", "calm", "weather", "machines", "people"}));
+    lull::shown_as(app.add_option("--ground", ground, "The ground whose recall is taken"), "TEXT",
+                   "any")
+        ->check(lull::one_of({"any", "calm", "weather", "machines", "people"}));
     tool.add_picture_file("--picture", picture,
                           "Also draw the first stretch to FILE (.svg), with outlines");
 

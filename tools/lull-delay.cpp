@@ -6,7 +6,11 @@
 
 int main(int argc, char** argv) {
     lull::Tool tool("lull-delay",
-                    "Measures arrival-time differences of events between channels of one kind.");
+                    "Measures arrival-time differences of events between channels of one kind.",
+                    {{"lull-delay session.json --events events.csv -o delays.csv",
+                      "Differences of arrival for each event and pair of channels."},
+                     {"lull-delay session.json --events events.csv --clocks clocks.csv",
+                      "Also how the clocks of the recorders differ."}});
     lull::InputOptions input;
     lull::TableOutput output;
     std::string events, clocks;

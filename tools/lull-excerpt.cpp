@@ -3,12 +3,18 @@
 // Cuts out the sound of events.
 #include "command/job.hpp"
 #include "command/run_line.hpp"
+#include "report/read_tables.hpp"
 #include "review/excerpts.hpp"
 
 #include <fmt/format.h>
 
 int main(int argc, char** argv) {
-    lull::Tool tool("lull-excerpt", "Cuts out the sound of events, made safe to listen to.");
+    lull::Tool tool(
+        "lull-excerpt", "Cuts out the sound of events, made safe to listen to.",
+        {{"lull-excerpt session.json --events events.csv -o excerpts",
+          "The sound of each event on its strongest channel."},
+         {"lull-excerpt session.json --events events.csv --pair stairwell,north-slab -o pairs",
+          "Two channels, one on each ear."}});
     lull::InputOptions input;
     std::string events, folder, pair, withheld;
     bool mix = false;
@@ -16,9 +22,10 @@ int main(int argc, char** argv) {
     tool.add_folder_output(folder);
     tool.reads(tool.app().add_option("--events", events, "Events table, as lull-detect writes it"))
         ->required();
-    auto* mixed =
-        tool.app().add_flag("--mix", mix, "The channels that heard it, mixed (else the strongest)");
-    tool.app().add_option("--pair", pair, "Two channels A,B: one on each ear")->excludes(mixed);
+    auto* mixed = tool.app().add_flag(
+        "--mix", mix, "The channels that heard it, mixed, in place of the strongest");
+    lull::shown_as(tool.app().add_option("--pair", pair, "Two channels, one on each ear"), "A,B")
+        ->excludes(mixed);
     tool.add_withhold(withheld);
 
     return tool.run(argc, argv, [&] {

@@ -7,16 +7,24 @@
 #include <fmt/format.h>
 
 int main(int argc, char** argv) {
-    lull::Tool tool("lull-grade", "Grades trainees' sheets against the truth of an exercise: who "
-                                  "heard what, with intervals, and a card for each to learn from.");
+    lull::Tool tool("lull-grade",
+                    "Grades trainees' sheets against the truth of an exercise: who "
+                    "heard what, with intervals, and a card for each to learn from.",
+                    {{"lull-grade --truth exercise/instructor/truth.csv --sheets sheets/first.csv "
+                      "sheets/second.csv -o grades",
+                      "Scores of two sheets, and a card for each trainee."},
+                     {"lull-grade --truth truth.csv --sheets sheets/first.csv --recording "
+                      "session.json -o cards",
+                      "Cards with the sound of what was missed."}});
     lull::GradingInput input;
     std::string folder;
     auto& app = tool.app();
     tool.reads(app.add_option("--truth", input.truth, "The truth table of the exercise"));
     tool.reads(app.add_option("--judgements", input.judgements,
                               "In place of a truth: a reviewer's judgements of a real recording"));
-    app.add_option("--reviewer", input.reviewers,
-                   "Whose judgements; given twice, their agreement is measured too");
+    lull::shown_as(app.add_option("--reviewer", input.reviewers,
+                                  "Whose judgements; given twice, their agreement is measured too"),
+                   "NAME");
     tool.reads(app.add_option("--sheets", input.sheets,
                               "The sheets, one a trainee (CSV as people write it)"));
     tool.reads(app.add_option("--events", input.events,
@@ -34,8 +42,9 @@ int main(int argc, char** argv) {
     tool.reads(
         app.add_option("--earlier", input.earlier,
                        "scores.csv of earlier exercises, in order of time: learning curves"));
-    app.add_option("--label", input.label, "Name of the exercise on cards and tables");
-    tool.reads(tool.writes(app.add_option(
+    lull::shown_as(
+        app.add_option("--label", input.label, "Name of the exercise on cards and tables"), "NAME");
+    tool.writes(tool.reads(app.add_option(
         "--key", input.key,
         "Use pseudonyms; FILE says whose they are, and is extended if it is there")));
     tool.expect_output({"--key", &input.key, {}});

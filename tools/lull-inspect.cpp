@@ -7,8 +7,11 @@
 #include "review/measuring_pictures.hpp"
 
 int main(int argc, char** argv) {
-    lull::Tool tool("lull-inspect",
-                    "Says of each channel whether it was fit to hear, and why not.");
+    lull::Tool tool(
+        "lull-inspect", "Says of each channel whether it was fit to hear, and why not.",
+        {{"lull-inspect session.json", "Was each channel fit to hear: a row a channel."},
+         {"lull-inspect recording.flac --findings findings.csv --picture findings.svg",
+          "What was found and when, as a table and a picture."}});
     lull::InputOptions input;
     lull::TableOutput output;
     std::string findings, picture;

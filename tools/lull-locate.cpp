@@ -10,8 +10,13 @@
 #include <numeric>
 
 int main(int argc, char** argv) {
-    lull::Tool tool("lull-locate",
-                    "Finds where events came from, from delays and levels, with how sure that is.");
+    lull::Tool tool(
+        "lull-locate",
+        "Finds where events came from, from delays and levels, with how sure that is.",
+        {{"lull-locate session.json --delays delays.csv --ranking ranking.csv",
+          "Where each event came from, as far as the sensors allow."},
+         {"lull-locate session.json --delays delays.csv --events events.csv --picture map.svg",
+          "Series located as one source, with a map."}});
     lull::InputOptions input;
     lull::TableOutput output;
     lull::PlaceFiles files;
@@ -30,7 +35,9 @@ int main(int argc, char** argv) {
                         "Also write the probability of each cell of the grid to FILE");
     auto* advice =
         tool.add_table_file("--next", next, "Also write where to put a sensor next to FILE");
-    app.add_option("--reach", reach_m, "Metres beyond the sensors that one may be moved to (5)")
+    lull::shown_as(
+        app.add_option("--reach", reach_m, "How far beyond the sensors one may be moved"), "METRES",
+        "5")
         ->check(lull::number_between(0.0, 1000.0))
         ->needs(advice);
     tool.reads(app.add_option("--forbidden", forbidden,

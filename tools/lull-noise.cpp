@@ -9,15 +9,19 @@
 int main(int argc, char** argv) {
     lull::Tool tool(
         "lull-noise",
-        "Noise floor, median and level of each channel in third octaves; quiet periods.");
+        "Noise floor, median and level of each channel in third octaves; quiet periods.",
+        {{"lull-noise session.json -o noise.csv",
+          "Floor, median and level of each channel in third octaves."},
+         {"lull-noise session.json --every 30 --quiet-periods quiet.csv",
+          "A row each half minute, and when the site was quiet."}});
     lull::InputOptions input;
     lull::TableOutput output;
     std::string quiet, picture, horns;
     double every_s = 0.0;
     tool.add_input(input);
     tool.add_table_output(output);
-    tool.app()
-        .add_option("--every", every_s, "Interval of the table in seconds (the whole recording)")
+    lull::shown_as(tool.app().add_option("--every", every_s, "Interval of the table"), "SECONDS",
+                   "the whole recording")
         ->check(lull::number_between(1.0, 86400.0));
     tool.add_horns(horns);
     tool.add_table_file("--quiet-periods", quiet, "Also write the quiet periods to FILE");

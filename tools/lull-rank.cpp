@@ -5,7 +5,11 @@
 
 int main(int argc, char** argv) {
     lull::Tool tool("lull-rank",
-                    "Ranks the channels of one kind by how strongly each heard an event.");
+                    "Ranks the channels of one kind by how strongly each heard an event.",
+                    {{"lull-rank session.json --events events.csv -o ranking.csv",
+                      "Which channel heard each event most strongly."},
+                     {"lull-rank session.json --events events.csv --format json",
+                      "The same as JSON on standard output."}});
     lull::InputOptions input;
     lull::TableOutput output;
     std::string events;

@@ -6,6 +6,7 @@
 #include "command/program.hpp"
 #include "command/run_line.hpp"
 #include "command/shared_work.hpp"
+#include "recording/shared_file.hpp"
 #include "report/caution.hpp"
 #include "review/blind_folder.hpp"
 #include "review/review_folder.hpp"
@@ -15,7 +16,7 @@
 namespace {
 
 void tell(const lull::Tool& tool, const lull::ReviewOutcome& outcome, const std::string& folder) {
-    const lull::EventCounts& counts = outcome.counts;
+    const lull::FindCounts& counts = outcome.counts;
     if (outcome.resumed_units > 0)
         tool.say(
             fmt::format("{} units of work had been done by an earlier run", outcome.resumed_units));
@@ -23,12 +24,12 @@ void tell(const lull::Tool& tool, const lull::ReviewOutcome& outcome, const std:
     if (counts.of_hails > 0)
         tool.say(fmt::format("{} events are the team's own hails, listed by themselves",
                              counts.of_hails));
-    if (counts.headline + counts.lower + counts.of_hails == 0)
+    if (counts.events == 0)
         tool.say(std::string(lull::no_event_text));
     else
-        tool.say(
-            fmt::format("{} events of confidence 0.5 and more; {} listed below that, {} not listed",
-                        counts.headline, counts.lower, counts.not_listed.value_or(0)));
+        tool.say(fmt::format(
+            "{} finds of confidence 0.5 and more; {} below that; {} events listed, {} not listed",
+            counts.headline, counts.lower, counts.events, counts.not_listed.value_or(0)));
     if (outcome.unfit + outcome.doubtful > 0)
         tool.say(fmt::format("channels: {} unfit, {} doubtful; see channels.csv and findings.csv",
                              outcome.unfit, outcome.doubtful));
@@ -39,7 +40,7 @@ void tell(const lull::Tool& tool, const lull::ReviewOutcome& outcome, const std:
 /// Words of the page; what a translation lacks is told.
 lull::Language words_of(const std::string& file, const lull::Tool& tool) {
     if (file.empty()) return lull::Language::english();
-    lull::Language words = lull::read_language(file);
+    lull::Language words = lull::read_language(lull::with_shared_file(file, "language/"));
     const std::vector<std::string>& lacking = words.untranslated();
     if (!lacking.empty())
         tool.say(fmt::format("{}: {} texts are not translated, {} first: they stay in English",
@@ -53,15 +54,20 @@ int main(int argc, char** argv) {
     lull::Tool tool(
         "lull-review",
         "Reviews a recording, or a night of them: what was there to hear, when, on which channels, "
-        "how sure, and whether each channel was fit to hear it.");
+        "how sure, and whether each channel was fit to hear it.",
+        {{"lull-review session.json --log log.csv -o out",
+          "Everything about one recording; open out/index.html."},
+         {"lull-review night/ -o night-out --resume",
+          "A folder of files as one recording; goes on after a fault."}});
     lull::InputOptions input;
     std::string folder, log, judgements, withheld, language, horns, hail_channel;
     bool resume = false, no_audio = false, share = false, blind = false, pictures = false;
     double list_from = 0.1;
+    std::optional<double> false_per_hour;
     tool.add_inputs(input);
     tool.writes_folder(tool.app().add_option("-o,--output", folder, "Folder for the results"));
     tool.expect_output({"--output", &folder, {}, nullptr, true});
-    tool.add_list_from(list_from);
+    tool.add_listing(list_from, false_per_hour);
     tool.reads(
         tool.app().add_option("--log", log, "The operators' log, to show beside what was found"));
     tool.add_hail_channel(hail_channel);
@@ -78,13 +84,15 @@ int main(int argc, char** argv) {
                         "labels, coordinates or names of channels");
     tool.add_withhold(withheld);
     tool.reads(tool.app().add_option("--language", language,
-                                     "Words of the page in another language (see data/language)"));
+                                     "Words of the page in another language (JSON)"));
     tool.app().add_flag("--resume", resume,
                         "Go on where an earlier run stopped, or start so that it can be resumed");
 
     lull::FollowOptions following;
     lull::add_follow_options(tool, following);
-    tool.reads(tool.app().get_option("--notify"))->type_name("PROGRAM");
+    tool.reads(tool.app().get_option("--notify"))
+        ->type_name("PROGRAM")
+        ->group("Following a folder");
     tool.app().get_option("--blind")->excludes("--follow");
     lull::SharedWorkOptions shared;
     lull::add_shared_work_options(tool, shared);
@@ -92,6 +100,7 @@ int main(int argc, char** argv) {
     lull::Language words = lull::Language::english();
     const auto request_for = [&](lull::Job& job) {
         job.settings().list_from = list_from;
+        job.settings().false_per_hour = false_per_hour;
         job.read_log(log);
         job.read_horns(horns);
         job.set_hail_channel(hail_channel);

@@ -63,6 +63,19 @@ std::string refusal(const CLI::App& app, const CLI::ParseError& fault) {
                                                  : said + "; see " + app.get_name() + " --help";
 }
 
+CLI::Validator one_of(std::vector<std::string> words) {
+    const std::string shown = fmt::format("{{{}}}", fmt::join(words, ","));
+    return CLI::Validator(
+        [words = std::move(words)](const std::string& text) -> std::string {
+            if (std::ranges::find(words, text) != words.end()) return "";
+            const std::string nearest = nearest_word(text, words);
+            const bool near = 2 * edit_distance(text, nearest) <= text.size();
+            return fmt::format("'{}' is none of {}{}", text, fmt::join(words, ", "),
+                               near ? "; did you mean " + nearest + "?" : "");
+        },
+        shown);
+}
+
 CLI::Validator number_between(double low, double high) {
     return between(low, high, "a number");
 }

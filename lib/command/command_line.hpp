@@ -8,6 +8,7 @@
 
 #include <cstdint>
 #include <string>
+#include <vector>
 
 namespace lull {
 
@@ -16,6 +17,8 @@ namespace lull {
 /// \param fault  as it was thrown
 [[nodiscard]] std::string refusal(const CLI::App& app, const CLI::ParseError& fault);
 
+/// Accepts one of these words and nothing else; a refusal names the nearest.
+[[nodiscard]] CLI::Validator one_of(std::vector<std::string> words);
 /// Accepts a decimal number from low to high and nothing else; says what was read.
 [[nodiscard]] CLI::Validator number_between(double low, double high);
 /// The same of a whole number.

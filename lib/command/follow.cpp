@@ -221,13 +221,14 @@ class Following {
 
     void tell_strong(const Recording& recording, const Analysis& found,
                      const ReviewRequest& request) {
-        const Night night =
-            sum_up({&recording, recording.seconds(request.settings.from),
-                    recording.seconds(request.settings.to), found.events, found.series, found.hails,
-                    found.quiet, &found.findings, request.settings.log, request.judgements});
+        const std::vector<Find> finds =
+            gather_finds({&recording, recording.seconds(request.settings.from),
+                          recording.seconds(request.settings.to), found.events, found.series,
+                          found.hails, found.quiet, &found.findings, request.settings.log,
+                          request.judgements, &request.settings.horns});
         std::vector<std::string> texts;
         std::vector<Find> fresh;
-        for (const Find& find : night.finds) {
+        for (const Find& find : finds) {
             if (find.confidence < strong_confidence || find.listened || was_told(find)) continue;
             texts.push_back(find_text(find, recording));
             fresh.push_back(find);

@@ -52,21 +52,22 @@ void check(const InputOptions& inputs, const std::string& folder) {
 }
 
 void add_follow_options(Tool& tool, FollowOptions& options) {
+    constexpr const char* group = "Following a folder";
     CLI::Option* follow = tool.app().add_flag("--follow", options.follow,
                                               "Take new files of the folder as they are finished");
-    tool.app()
-        .add_option("--until", options.until,
-                    "End of following: HH:MM, ISO 8601, or +HH:MM:SS from now")
-        ->needs(follow);
-    tool.app()
-        .add_option("--notify", options.notify,
-                    "Program to run at a strong find, an argument for each")
-        ->needs(follow);
-    tool.app()
-        .add_option("--settled", options.settled_s,
-                    "Seconds for which a finished file has not changed (10)")
+    follow->group(group);
+    CLI::Option* until = tool.app().add_option(
+        "--until", options.until, "End of following: HH:MM, ISO 8601, or +HH:MM:SS from now");
+    shown_as(until, "TIME", "when it is interrupted")->needs(follow)->group(group);
+    CLI::Option* notify = tool.app().add_option(
+        "--notify", options.notify, "Program to run at a strong find, an argument for each");
+    notify->needs(follow)->group(group);
+    CLI::Option* settled = tool.app().add_option("--settled", options.settled_s,
+                                                 "How long a finished file has not changed");
+    shown_as(settled, "SECONDS", "10")
         ->needs(follow)
-        ->check(number_between(0.1, 3600.0));
+        ->check(number_between(0.1, 3600.0))
+        ->group(group);
 }
 
 } // namespace lull

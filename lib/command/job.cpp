@@ -4,6 +4,7 @@
 #include "compare/apply_clocks.hpp"
 #include "error.hpp"
 #include "recording/sequence.hpp"
+#include "recording/shared_file.hpp"
 #include "report/json.hpp"
 #include "report/read_tables.hpp"
 #include "report/tables.hpp"
@@ -80,7 +81,7 @@ void Job::read_log(const std::string& file) {
 }
 
 void Job::read_horns(const std::string& file) {
-    if (!file.empty()) settings_.horns = load_horn_rules(file);
+    if (!file.empty()) settings_.horns = load_horn_rules(with_shared_file(file, ""));
 }
 
 void Job::set_hail_channel(const std::string& name) {
@@ -94,8 +95,9 @@ void Job::set_hail_channel(const std::string& name) {
                     "give the name or number of one that is analysed");
 }
 
-Analysis Job::analyse(const Wanted& wanted) {
-    Analysis found = lull::analyse(*recording_, settings_, wanted, jobs_, progress_.sink());
+Analysis Job::analyse(const Wanted& wanted, const ArrivalSink& heard) {
+    Analysis found =
+        lull::analyse(*recording_, settings_, wanted, jobs_, progress_.sink(), nullptr, heard);
     progress_.clear();
     return found;
 }
@@ -148,7 +150,7 @@ std::vector<ClockRow> Job::measure_delays(const std::string& events_file,
 }
 
 TableStream Job::open_table(const TableOutput& output) {
-    return {output, [this] {
+    return {output, tool_->name(), [this] {
                 digest_inputs(*recording_);
                 return Provenance{tool_->name(), shown_settings(settings_, *recording_),
                                   recording_.get()};

@@ -40,13 +40,16 @@ class Job {
     /// Names the channel at the team, by name or number from 1; nothing when empty.
     /// \throws Error(usage) when the recording has no such channel
     void set_hail_channel(const std::string& name);
-    [[nodiscard]] Analysis analyse(const Wanted& wanted);
+    /// \param heard  told of each unit of work when it is done; may be null
+    [[nodiscard]] Analysis analyse(const Wanted& wanted, const ArrivalSink& heard = nullptr);
     /// Ranks the channels by each event of a table, and writes the ranking as it is made.
     void rank(const std::string& events_file, const TableOutput& output);
     /// Measures the delays of each event of a table, and writes them as they are measured.
     /// \return the recorders' clocks
     std::vector<ClockRow> measure_delays(const std::string& events_file, const TableOutput& output);
 
+    /// Opens a tool's main table where the user asked for it; it may be written row by row.
+    [[nodiscard]] TableStream open_table(const TableOutput& output);
     /// Writes a tool's main table where the user asked for it.
     void write(const Table& table, const TableOutput& output);
     /// Writes a further table, its form by the file's ending; does nothing when no file was named.
@@ -63,7 +66,6 @@ class Job {
 
   private:
     [[nodiscard]] std::vector<EventSpan> read_spans(const std::string& events_file) const;
-    [[nodiscard]] TableStream open_table(const TableOutput& output);
 
     const Tool* tool_;
     std::set<std::string>* told_;

@@ -32,7 +32,7 @@ struct InputOptions {
 
 struct TableOutput {
     std::string file;   ///< empty: standard output
-    std::string format; ///< "csv" or "json"; empty: by the file's ending, else csv
+    std::string format; ///< "csv", "json" or "jsonl"; empty: by the file's ending, else csv
 };
 
 /// Splits "a,b,c" at commas, blanks round the names dropped, empty names refused.

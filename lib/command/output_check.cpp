@@ -26,7 +26,7 @@ void check_ending(const NamedOutput& output) {
     throw_usage(
         fmt::format("{}: {}: no {} file is written here", output.option, *output.path, ending),
         fmt::format("give a name that ends in {}{}", fmt::join(output.endings, " or "),
-                    output.format != nullptr ? ", or say --format csv or json" : ""));
+                    output.format != nullptr ? ", or say --format csv, json or jsonl" : ""));
 }
 
 void need_write_access(const fs::path& place, const std::string& shown) {

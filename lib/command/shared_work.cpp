@@ -41,24 +41,26 @@ std::pair<int, int> parse_range(const std::string& text) {
 } // namespace
 
 void add_shared_work_options(Tool& tool, SharedWorkOptions& options) {
+    constexpr const char* group = "Several machines";
     CLI::Option* list = tool.app().add_flag(
         "--units", options.list,
         "List the independent units of work (number, begin and end in s), and do none");
-    CLI::Option* some = tool.app()
-                            .add_option("--unit", options.units,
-                                        "Do only unit A, or units A-B, into the folder of -o")
-                            ->excludes(list);
+    list->group(group);
+    CLI::Option* some = tool.app().add_option(
+        "--unit", options.units, "Do only unit A, or units A-B, into the folder of -o");
+    shown_as(some, "A-B")->excludes(list)->group(group);
     tool.reads(tool.app().add_option("--gather", options.gathered,
                                      "Folders of --unit: join what they hold in place of doing it"))
         ->excludes(list)
         ->excludes(some)
-        ->type_name("DIR");
+        ->type_name("FOLDER")
+        ->group(group);
 }
 
 void check(const SharedWorkOptions& options, const InputOptions& inputs, const std::string& folder,
            bool elsewise) {
     const bool shared = is_part(options) || !options.gathered.empty();
-    if (folder.empty() && !options.list) throw_usage("--output is required", "give -o DIR");
+    if (folder.empty() && !options.list) throw_usage("--output is required", "give -o FOLDER");
     if (shared && elsewise)
         throw_usage("--units, --unit and --gather do not go with --resume, --follow or --blind",
                     "leave those out; a unit that is there is not done again");

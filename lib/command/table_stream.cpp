@@ -10,17 +10,19 @@
 #include <cstring>
 
 namespace lull {
-namespace {
 
-bool is_json(const TableOutput& output) {
-    return output.format.empty() ? ending_of(output.file) == ".json" : output.format == "json";
+TableStream::Form TableStream::form_of(const TableOutput& output) {
+    const std::string form = output.format.empty() ? ending_of(output.file) : "." + output.format;
+    return form == ".jsonl" ? Form::lines : form == ".json" ? Form::json : Form::csv;
 }
 
-} // namespace
-
-TableStream::TableStream(const TableOutput& output, std::function<Provenance()> provenance)
-    : json_(is_json(output)), provenance_(std::move(provenance)) {
+TableStream::TableStream(const TableOutput& output, const std::string& tool,
+                         std::function<Provenance()> provenance)
+    : form_(form_of(output)), provenance_(std::move(provenance)) {
     if (!output.file.empty()) file_.emplace(output.file);
+    if (form_ != Form::lines) return;
+    put(lines_begin(tool));
+    flush();
 }
 
 void TableStream::put(std::string_view text) {
@@ -30,10 +32,24 @@ void TableStream::put(std::string_view text) {
         throw_output("standard output", std::strerror(errno), "");
 }
 
+void TableStream::flush() {
+    if (!file_ && std::fflush(stdout) != 0)
+        throw_output("standard output", std::strerror(errno), "");
+}
+
+void TableStream::add_early(const Table& table) {
+    if (form_ != Form::lines) return;
+    put(lines_rows(table));
+    flush();
+}
+
 void TableStream::add(const Table& table) {
-    if (json_) {
+    if (form_ == Form::json) {
         if (!begun_) put(table_json_begin(table, provenance_()));
         put(table_json_rows(table, rows_));
+    } else if (form_ == Form::lines) {
+        put(lines_rows(table));
+        flush();
     } else {
         put(begun_ ? csv_rows(table) : to_csv(table));
     }
@@ -42,11 +58,12 @@ void TableStream::add(const Table& table) {
 }
 
 void TableStream::close() {
-    if (json_) put(table_json_end(rows_));
+    if (form_ == Form::json) put(table_json_end(rows_));
+    if (form_ == Form::lines) put(lines_end(rows_, provenance_()));
     if (file_)
         file_->commit();
-    else if (std::fflush(stdout) != 0)
-        throw_output("standard output", std::strerror(errno), "");
+    else
+        flush();
 }
 
 } // namespace lull

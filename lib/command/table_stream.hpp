@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// A tool's table on its way out, piece by piece: to a file or to standard output, as CSV or JSON.
+// A tool's table on its way out, piece by piece: to a file or to standard output, as CSV,
+// JSON or JSON Lines.
 #pragma once
 
 #include "command/options.hpp"
@@ -12,6 +13,7 @@
 #include <functional>
 #include <optional>
 #include <span>
+#include <string>
 #include <string_view>
 #include <utility>
 #include <vector>
@@ -20,9 +22,15 @@ namespace lull {
 
 class TableStream {
   public:
-    /// Opens the file. \param provenance  asked for a JSON document's head
+    /// Opens the file; JSON Lines begin at once.
+    /// \param provenance  asked for a JSON document's head, or the end of JSON Lines
     /// \throws Error(output), as add and close do, with the system's reason
-    TableStream(const TableOutput& output, std::function<Provenance()> provenance);
+    TableStream(const TableOutput& output, const std::string& tool,
+                std::function<Provenance()> provenance);
+
+    /// Rows of another table that tell before the end what is being found: JSON Lines alone have
+    /// them.
+    void add_early(const Table& table);
 
     /// The table, or the next rows of it.
     void add(const Table& table);
@@ -30,9 +38,12 @@ class TableStream {
     void close();
 
   private:
+    enum class Form { csv, json, lines };
+    static Form form_of(const TableOutput& output);
     void put(std::string_view text);
+    void flush();
 
-    bool json_;
+    Form form_;
     std::function<Provenance()> provenance_;
     std::optional<AtomicFile> file_; ///< none: standard output
     bool begun_ = false;

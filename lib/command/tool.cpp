@@ -2,6 +2,7 @@
 #include "command/tool.hpp"
 
 #include "command/interrupt.hpp"
+#include "detect/false_rate.hpp"
 #include "error.hpp"
 #include "review/progress.hpp"
 
@@ -15,7 +16,9 @@
 namespace lull {
 namespace {
 
-const std::vector<std::string> table_endings{".csv", ".json"};
+const std::vector<std::string> table_endings{".csv", ".json", ".jsonl"};
+constexpr const char *input_group = "Input", *analysis_group = "Analysis",
+                     *results_group = "Results", *general_group = "General";
 
 int status_of(ErrorKind kind) {
     switch (kind) {
@@ -38,26 +41,29 @@ std::string one_line(std::string text) {
 
 } // namespace
 
-Tool::Tool(const char* name, const char* purpose) : name_(name), app_(purpose, name_) {
-    app_.set_version_flag("--version", name_ + " " LULL_VERSION);
-    app_.set_help_flag("--help,-h", "Print this help and exit");
-    app_.add_flag("--quiet", quiet_, "Say nothing on standard error but errors");
-    app_.get_formatter()->column_width(34);
+Tool::Tool(const char* name, const char* purpose, std::vector<Example> examples)
+    : name_(name), app_(purpose, name_), examples_(std::move(examples)) {
+    app_.set_version_flag("--version", name_ + " " LULL_VERSION, "Print the version and exit")
+        ->group(general_group);
+    app_.set_help_flag("--help,-h", "Print this help and exit")->group(general_group);
+    app_.set_help_all_flag("--describe", "Print what --help says as JSON and exit")->group("");
+    app_.add_flag("--quiet", quiet_, "Say nothing on standard error but errors")
+        ->group(general_group);
 }
 
 CLI::Option* Tool::reads(CLI::Option* option) {
     files_.add_input(option);
-    return option->type_name("FILE");
+    return option->type_name("FILE")->group(input_group);
 }
 
 CLI::Option* Tool::writes(CLI::Option* option) {
     files_.add_output(option);
-    return option->type_name("FILE");
+    return option->type_name("FILE")->group(results_group);
 }
 
 CLI::Option* Tool::writes_folder(CLI::Option* option) {
     files_.add_output_folder(option);
-    return option->type_name("DIR");
+    return option->type_name("FOLDER")->group(results_group);
 }
 
 void Tool::refuse_outputs_among(const std::vector<std::string>& inputs) const {
@@ -82,28 +88,38 @@ void Tool::add_inputs(InputOptions& options) {
 void Tool::add_input_options(InputOptions& options) {
     reads(app_.add_option("--session", options.open.session_file,
                           "Session file that describes a bare file's channels"));
-    app_.add_option_function<std::string>(
+    CLI::Option* channels = app_.add_option_function<std::string>(
         "--channels",
         [&options](const std::string& text) { options.open.channels = split_names(text); },
-        "Names or numbers from 1, with commas: only these");
+        "Only these channels: names or numbers from 1, with commas");
+    shown_as(channels, "NAMES", "all")->group(input_group);
     app_.add_flag("--allow-outside", options.open.allow_outside,
-                  "Let a session name files outside its own folder");
-    app_.add_option(
+                  "Let a session name files outside its own folder")
+        ->group(input_group);
+    CLI::Option* from = app_.add_option(
         "--from", options.from,
         "Begin: seconds, m:ss or h:mm:ss from the start, or a clock time HH:MM:SS when the "
         "start is known");
-    app_.add_option("--to", options.to, "End, in the same forms");
-    app_.add_option("--band", options.band,
-                    "Analysis band LO-HI in Hz (60 to the lower of 2000 and 0.4 of the rate)");
-    app_.add_option("--jobs", options.jobs, "Threads in all (one for each processor)")
-        ->check(whole_between(1, 4096));
+    shown_as(from, "TIME", "the start")->group(input_group);
+    shown_as(app_.add_option("--to", options.to, "End, in the same forms"), "TIME", "the end")
+        ->group(input_group);
+    CLI::Option* band = app_.add_option("--band", options.band, "Analysis band in Hz");
+    shown_as(band, "LO-HI", "60 to the lower of 2000 and 0.4 of the rate")->group(analysis_group);
+    CLI::Option* jobs = app_.add_option("--jobs", options.jobs, "Threads in all");
+    shown_as(jobs, "NUMBER", "one for each processor")
+        ->check(whole_between(1, 4096))
+        ->group(analysis_group);
 }
 
 void Tool::add_table_output(TableOutput& output) {
     writes(app_.add_option("-o,--output", output.file,
-                           "Write to FILE (.csv or .json) in place of standard output"));
-    app_.add_option("--format", output.format, "csv or json")
-        ->check(CLI::IsMember({"csv", "json"}));
+                           "Write to FILE (.csv, .json or .jsonl) in place of standard output"));
+    CLI::Option* format = app_.add_option(
+        "--format", output.format,
+        "CSV, one JSON document, or JSON Lines, which begin before the analysis ends");
+    shown_as(format, "TEXT", "by the ending of FILE, else csv")
+        ->check(one_of({"csv", "json", "jsonl"}))
+        ->group(results_group);
     expect_output({"--output", &output.file, table_endings, &output.format});
 }
 
@@ -120,25 +136,35 @@ void Tool::add_picture_file(const std::string& option, std::string& file,
 }
 
 void Tool::add_withhold(std::string& file) {
-    reads(
-        app_.add_option("--withhold", file,
-                        "Stretches (from_s, to_s) of which to hand on neither sound nor picture"));
+    reads(app_.add_option("--withhold", file,
+                          "Stretches (from_s, to_s) of which to hand on neither sound nor picture"))
+        ->group(results_group);
 }
 
-void Tool::add_list_from(double& confidence) {
-    app_.add_option("--list-from", confidence, "Hide events under this confidence (0.1)")
-        ->check(number_between(0.0, 1.0));
+void Tool::add_listing(double& confidence, std::optional<double>& false_per_hour) {
+    CLI::Option* option =
+        app_.add_option("--list-from", confidence, "Hide events under this confidence");
+    shown_as(option, "NUMBER", "0.1")->check(number_between(0.0, 1.0))->group(results_group);
+    option = app_.add_option("--false-per-hour", false_per_hour,
+                             "List of each kind only what is so sure that on the bench of hearing "
+                             "at most so many an hour were false, 1 to 30");
+    shown_as(option, "NUMBER")
+        ->check(number_between(least_false_per_hour, most_false_per_hour))
+        ->group(results_group);
 }
 
 void Tool::add_horns(std::string& file) {
-    reads(app_.add_option("--horns", file,
-                          "Patterns of horn blasts under the local rules (JSON; the usual ones)"));
+    reads(app_.add_option("--horns", file, "Patterns of horn blasts under the local rules (JSON)"))
+        ->default_str("the usual ones")
+        ->group(analysis_group);
 }
 
 void Tool::add_hail_channel(std::string& name) {
-    app_.add_option("--hail-channel", name,
-                    "The channel at the team: tapping and voices that are strong there and weaker "
-                    "on all others are its own calls and knocks");
+    CLI::Option* option = app_.add_option(
+        "--hail-channel", name,
+        "The channel at the team: tapping and voices that are strong there and weaker "
+        "on all others are its own calls and knocks");
+    shown_as(option, "NAME")->group(analysis_group);
 }
 
 void Tool::add_folder_output(std::string& folder) {
@@ -156,7 +182,14 @@ std::optional<int> Tool::parse(int argc, char** argv) {
         app_.parse(argc, argv);
         return std::nullopt;
     } catch (const CLI::Success& asked) { // --help, --version
-        (void)app_.exit(asked);
+        if (dynamic_cast<const CLI::CallForVersion*>(&asked) != nullptr)
+            (void)app_.exit(asked);
+        else
+            (void)std::fputs((dynamic_cast<const CLI::CallForAllHelp*>(&asked) != nullptr
+                                  ? description_json(app_, examples_)
+                                  : help_text(app_, examples_))
+                                 .c_str(),
+                             stdout);
         return std::fflush(stdout) == 0 ? Status::done : Status::failed;
     } catch (const CLI::ParseError& fault) {
         say(refusal(app_, fault));

@@ -4,14 +4,11 @@
 #pragma once
 
 #include "command/command_line.hpp"
+#include "command/help.hpp"
 #include "command/last_resort.hpp"
 #include "command/named_files.hpp"
 #include "command/options.hpp"
 #include "command/output_check.hpp"
-
-#include <CLI/App.hpp>
-#include <CLI/Config.hpp>
-#include <CLI/Formatter.hpp>
 
 #include <functional>
 #include <optional>
@@ -31,7 +28,8 @@ class Tool {
   public:
     /// \param name     "lull-detect"; starts every message
     /// \param purpose  one sentence for --help
-    Tool(const char* name, const char* purpose);
+    /// \param examples  commands that --help shows; test_help.py runs them
+    Tool(const char* name, const char* purpose, std::vector<Example> examples);
 
     [[nodiscard]] CLI::App& app() { return app_; }
 
@@ -57,15 +55,15 @@ class Tool {
     void add_picture_file(const std::string& option, std::string& file, const std::string& about);
     /// Has an output looked at before the body runs, where its option is not declared here.
     void expect_output(NamedOutput output) { outputs_.push_back(std::move(output)); }
-    /// --list-from C.
-    void add_list_from(double& confidence);
+    /// --list-from C and --false-per-hour B.
+    void add_listing(double& confidence, std::optional<double>& false_per_hour);
     /// --withhold F, for a tool that hands on sound.
     void add_withhold(std::string& file);
     /// --horns FILE.
     void add_horns(std::string& file);
     /// --hail-channel NAME.
     void add_hail_channel(std::string& name);
-    /// -o DIR, required, for a tool whose result is a folder.
+    /// -o FOLDER, required, for a tool whose result is a folder.
     void add_folder_output(std::string& folder);
 
     /// Parses the command line and runs the body, which returns the status. Never throws.
@@ -86,6 +84,7 @@ class Tool {
     LastResort last_resort_; ///< before anything that needs memory
     std::string name_;
     CLI::App app_;
+    std::vector<Example> examples_;
     NamedFiles files_;
     bool quiet_ = false;
     std::vector<NamedOutput> outputs_;

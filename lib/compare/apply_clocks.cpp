@@ -53,9 +53,14 @@ void apply_clocks(std::span<DelayEstimate> delays, std::span<const EventSpan> ev
         const Tie a = tie_of(recording, delay.channel_a, time_s, clocks),
                   b = tie_of(recording, delay.channel_b, time_s, clocks);
         if (one_clock(a, b)) continue;
-        if (a.offset_s && b.offset_s) delay.delay_s += *b.offset_s - *a.offset_s;
+        if (a.offset_s && b.offset_s) {
+            delay.delay_s += *b.offset_s - *a.offset_s;
+            if (delay.other) delay.other->delay_s += *b.offset_s - *a.offset_s;
+        }
         if (a.sigma_s && b.sigma_s) {
             delay.sigma_s = std::hypot(delay.sigma_s, *a.sigma_s, *b.sigma_s);
+            if (delay.other)
+                delay.other->sigma_s = std::hypot(delay.other->sigma_s, *a.sigma_s, *b.sigma_s);
             continue;
         }
         if (!delay.usable) continue;

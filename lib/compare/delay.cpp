@@ -34,6 +34,10 @@ double correlation_at(const HeardSpectrum& a, const HeardSpectrum& b, double del
 
 } // namespace
 
+const char* name_of(DelayMethod method) {
+    return method == DelayMethod::waveform ? "waveform" : "envelope";
+}
+
 HeardSpectrum spectrum_of_event(std::span<const float> event, const NoiseSpectrum& noise,
                                 double rate_hz, Band band, double longest_delay_s,
                                 TransformRoom& room) {

@@ -8,11 +8,25 @@
 #include "recording/recording.hpp"
 #include "signal/band.hpp"
 
+#include <optional>
 #include <span>
 #include <string>
 #include <vector>
 
 namespace lull {
+
+/// What a delay is measured by.
+enum class DelayMethod {
+    waveform, ///< the first waves as waveforms, which must then be alike
+    envelope, ///< when the energy in the event's own band begins to arrive
+};
+[[nodiscard]] const char* name_of(DelayMethod method); ///< "waveform", "envelope"
+
+/// The delay by the other method, and how probable it is that it is the right one.
+struct OtherDelay {
+    double delay_s = 0.0, sigma_s = 0.0, path_sigma_s = 0.0;
+    double probability = 0.0; ///< the same for all pairs of an event
+};
 
 /// delay_s = arrival at b minus arrival at a: positive when b hears later.
 struct DelayEstimate {
@@ -25,6 +39,8 @@ struct DelayEstimate {
     double correlation = 0.0;  ///< -1..1, in the band, at the delay
     bool usable = false;
     std::string reason; ///< why not; empty when usable
+    DelayMethod method = DelayMethod::waveform;
+    std::optional<OtherDelay> other; ///< where both methods can be used
 };
 
 /// What the delay between two stretches of one event is measured from.
@@ -44,9 +60,15 @@ struct DelayInput {
 /// second maximum that is nearly as likely (a ringing knock matches itself a period away).
 [[nodiscard]] DelayEstimate delay_between(const DelayInput& input);
 
-/// All pairs of the channels that heard the event, within one kind. \param stretch band-passed
-[[nodiscard]] std::vector<DelayEstimate>
-delays_of(const EventSpan& event, const Recording& recording, Band band, const StretchOf& stretch);
+/// All pairs of the channels that heard the event, within one kind, by the likelier method: where
+/// the waveforms' delays and the envelopes' differ, waves spread out on their way, and the
+/// waveforms match somewhere in them.
+/// \param stretch      band-passed
+/// \param raw_stretch  as recorded: an impact's own band may lie below the analysis band
+[[nodiscard]] std::vector<DelayEstimate> delays_of(const EventSpan& event,
+                                                   const Recording& recording, Band band,
+                                                   const StretchOf& stretch,
+                                                   const StretchOf& raw_stretch);
 
 /// Sum of the delays round three channels and its sigma: zero within its sigma when all are right.
 struct Closure {

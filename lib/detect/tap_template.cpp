@@ -3,6 +3,7 @@
 
 #include "detect/internal/products.hpp"
 #include "signal/fft.hpp"
+#include "signal/median.hpp"
 #include "signal/thinner.hpp"
 
 #include <algorithm>
@@ -139,8 +140,8 @@ class Maker {
             projections.push_back(std::abs(product(x, made_.mean, made_.weight)));
         }
         if (energies.empty()) return;
-        made_.noise_energy = median_of(energies);
-        made_.noise_sigma = median_of(projections) / normal_median;
+        made_.noise_energy = median(energies);
+        made_.noise_sigma = median(projections) / normal_median;
     }
 
     /// No bin far under the others: a silent band would decide everything.
@@ -204,11 +205,6 @@ class Maker {
         }
     }
 
-    static double median_of(std::vector<double> values) {
-        std::sort(values.begin(), values.end());
-        return values[values.size() / 2];
-    }
-
     void place_onsets() {
         std::vector<double> onsets;
         std::vector<std::vector<double>> delays(static_cast<std::size_t>(made_.channels));
@@ -218,13 +214,13 @@ class Maker {
                 delays[static_cast<std::size_t>(arrival.channel)].push_back(
                     arrival.onset_s * made_.rate_hz - tap.begin);
         }
-        made_.onset = median_of(onsets);
+        made_.onset = median(onsets);
         for (std::vector<double>& own : delays) {
             if (own.empty())
                 made_.delay_s.emplace_back();
             else
                 made_.delay_s.emplace_back(
-                    std::max(0.0, (median_of(own) - made_.onset) / made_.rate_hz));
+                    std::max(0.0, (median(own) - made_.onset) / made_.rate_hz));
         }
     }
 

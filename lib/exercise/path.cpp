@@ -18,13 +18,31 @@ constexpr double entered = 0.25; ///< of a voice's amplitude, into the structure
 constexpr double entered_lowpass_hz = 500.0;
 constexpr double lead_frames = 32.0; ///< room for the ringing of fractional delays
 
-/// Random numbers of the stretch between a place and a sensor: knocks at one place share them.
-Random ground_between(const Layout& layout, const Position& source, std::size_t channel) {
-    Random random = layout.paths.child(channel);
-    for (const double coordinate : source) {
-        random = random.child(static_cast<std::uint64_t>(std::llround(coordinate * 100.0)));
-    }
-    return random;
+/// Of the ground between a place and a sensor: what the corners of a lattice have, mixed by how
+/// near they are, so that knocks at one place share it, those near each other most of it, and those
+/// far apart nothing.
+std::vector<GroundPart> ground_between(const Layout& layout, const Position& source,
+                                       std::size_t channel) {
+    std::vector<GroundPart> parts;
+    const double x = source[0] / ground_alike_m, y = source[1] / ground_alike_m;
+    for (const double along : {0.0, 1.0})
+        for (const double up : {0.0, 1.0}) {
+            const double column = std::floor(x) + along, row = std::floor(y) + up;
+            const double share = (1.0 - std::abs(x - column)) * (1.0 - std::abs(y - row));
+            if (share < 1e-9) continue;
+            Random random = layout.paths.child(channel);
+            for (const double corner : {column, row, std::round(source[2] / ground_alike_m)})
+                random = random.child(static_cast<std::uint64_t>(std::llround(corner)));
+            parts.push_back({random, std::sqrt(share)});
+        }
+    return parts;
+}
+
+double mixed_normal(std::vector<GroundPart>& parts) {
+    double sum = 0.0;
+    for (GroundPart& part : parts)
+        sum += part.weight * part.random.normal();
+    return sum;
 }
 
 double speed_share(const Path& path, double frequency_hz) {
@@ -51,11 +69,11 @@ void multiply_tail(const Path& path, const RealFft& fft, double rate_hz,
     const auto length =
         std::min(tail.size(), static_cast<std::size_t>(path.tail_decay_s * rate_hz));
     const double fall = std::exp(-3.0 * std::numbers::ln10 / (path.tail_decay_s * rate_hz));
-    Random random = path.tail;
+    std::vector<GroundPart> ground = path.tail;
     double amplitude = 1.0, energy = 0.0;
     for (std::size_t n = 1; n < length; ++n) {
         amplitude *= fall;
-        const double value = amplitude * random.normal();
+        const double value = amplitude * mixed_normal(ground);
         tail[n] = static_cast<float>(value);
         energy += value * value;
     }
@@ -103,8 +121,9 @@ Path path_between(const Plan& plan, const Layout& layout, const Position& source
     path.distance_m = std::max(nearest_m, std::hypot(source[0] - sensor.position_m[0],
                                                      source[1] - sensor.position_m[1],
                                                      source[2] - sensor.position_m[2]));
-    Random ground = ground_between(layout, source, channel);
-    path.tail = ground.child("tail");
+    std::vector<GroundPart> ground = ground_between(layout, source, channel);
+    for (const GroundPart& part : ground)
+        path.tail.push_back({part.random.child("tail"), part.weight});
     path.contact = layout.contact[channel];
     double tail_db = plan.air.tail_db;
     double coupling = 1.0;
@@ -117,7 +136,8 @@ Path path_between(const Plan& plan, const Layout& layout, const Position& source
         coupling = in_air ? 1.0 : radiated;
     } else {
         const Structure& structure = plan.structure;
-        const double uneven = std::clamp(1.0 + structure.speed_spread * ground.normal(), 0.3, 2.0);
+        const double uneven =
+            std::clamp(1.0 + structure.speed_spread * mixed_normal(ground), 0.3, 2.0);
         path.delay_s = path.distance_m / (layout.speed_m_s * uneven);
         path.gain = std::pow(path.distance_m, structure.spreading == Spreading::body ? -1.0 : -0.5);
         const double loss = structure.quality > 0.0 ? 1.0 / structure.quality : 0.0;

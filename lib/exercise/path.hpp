@@ -17,10 +17,17 @@ namespace lull {
 struct Layout {
     double speed_m_s = 0.0;
     std::vector<double> contact; ///< per channel, badly seated sensors included
-    Random paths{0};             ///< unevenness of the ground, by place of the source and channel
+    Random paths{0}; ///< unevenness and scatter, by the source's part of the ground and channel
 };
 
 [[nodiscard]] Layout draw_layout(const Plan& plan, Random random);
+
+/// Random numbers of the ground round one corner of a lattice, and its part in those of a place:
+/// the squares of the weights add up to 1.
+struct GroundPart {
+    Random random{0};
+    double weight = 1.0;
+};
 
 struct Path {
     double distance_m = 0.0;
@@ -31,13 +38,15 @@ struct Path {
     double dispersion = 0.0;   ///< speed goes with 1 + dispersion * ln(f / reference_hz)
     double tail_energy = 0.0;  ///< of the scattered tail over the direct wave's
     double tail_decay_s = 0.0; ///< to 60 dB less
-    Random tail{0};
+    std::vector<GroundPart> tail;
     double contact = 1.0;
     double lowpass_hz = 0.0; ///< one pole: of sound that has entered the structure; 0: none
 };
 
 inline constexpr double reference_hz = 300.0; ///< where a wave's speed is stated
-inline constexpr double nearest_m = 0.5;      ///< nothing is nearer: a source is no point
+/// Within this distance two sources' unevenness and scattered tails are alike.
+inline constexpr double ground_alike_m = 0.5;
+inline constexpr double nearest_m = 0.5; ///< nothing is nearer: a source is no point
 
 /// \param in_air  whether the source sounds into the air (a voice) or into the structure (a knock)
 [[nodiscard]] Path path_between(const Plan& plan, const Layout& layout, const Position& source,

@@ -152,7 +152,7 @@ HearingCurve fit_hearing_curve(std::span<const HeardAt> data, double guess, doub
     const double spread = model.scale / line.slope;
     const double threshold = model.middle - spread * line.at_middle;
     if (line.slope <= 0.0)
-        curve.why_not = "the louder were not heard more often";
+        curve.why_not = "louder sounds were not heard more often than weaker ones";
     else if (!found || spread < steepest * range)
         curve.why_not = steep;
     else if (threshold < low->snr_db || threshold > high->snr_db)

@@ -29,10 +29,10 @@ struct HearingCurve {
 
 /// Fits threshold and spread by maximum likelihood (Fisher scoring with halved steps; the model of
 /// [published: Wichmann & Hill 2001, Perception & Psychophysics 63, 1293-1313]). No threshold when
-/// there are fewer than three SNRs, all or none were heard, the louder were not heard more often,
-/// heard and unheard fall apart at one SNR, where any steep curve fits, or the threshold would lie
-/// outside the SNRs that were there. A limit of the interval is left
-/// out when it lies outside them too, and both when the slope may be 0.
+/// there are fewer than three SNRs, all or none were heard, louder sounds were not heard more often
+/// than weaker ones, heard and unheard fall apart at one SNR, where any steep curve fits, or the
+/// threshold would lie outside the SNRs that were there. A limit of the interval is left out when
+/// it lies outside them too, and both when the slope may be 0.
 /// \param guess  0 <= guess < 1: heard without a sound
 /// \param lapse  0 <= lapse < 1 - guess: not heard, however loud
 [[nodiscard]] HearingCurve fit_hearing_curve(std::span<const HeardAt> data, double guess,

@@ -135,7 +135,7 @@ class SheetReader {
         if (!answer.kind)
             fault(answer.line, "kind",
                   "\"" + std::string(cell) +
-                      "\" is no one kind; write tapping, voice-like, horn or "
+                      "\" does not name one kind; write tapping, voice-like, horn or "
                       "other, or add the word to the synonyms file",
                   false);
     }

@@ -119,10 +119,13 @@ bool is_allowed(const Listening& listening, const Ground& ground, double x, doub
 
 /// The listening that tells most: of its sensors one is moved.
 const Listening* most_tied(const std::vector<Listening>& listenings) {
+    const auto delays = [](const Listening& one) {
+        return std::max(one.delays.size(), one.rises.size());
+    };
     const Listening* best = nullptr;
     for (const Listening& listening : listenings)
-        if (!best || listening.delays.size() > best->delays.size()) best = &listening;
-    return best && !best->delays.empty() ? best : nullptr;
+        if (!best || delays(listening) > delays(*best)) best = &listening;
+    return best && delays(*best) > 0 ? best : nullptr;
 }
 
 /// Sensors in the order in which they may be spared, the strongest left out.

@@ -22,6 +22,7 @@ struct ArrivalHypothesis {
                              ///< others, leave of the probability
     std::vector<int> wrong;  ///< indices into Listening::delays
     std::vector<TiedArrivals> tied;
+    bool rises = false; ///< of envelopes: each arrival may be late, hardly early, several at once
 };
 
 /// The accounts that are worth keeping, most likely first, at least one. Round any three sensors

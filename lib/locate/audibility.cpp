@@ -62,7 +62,7 @@ std::vector<Hearing> hearing_in(const Recording& recording, const std::vector<Ch
         const Channel now = channel_at(
             recording.session, recording.channels[static_cast<std::size_t>(floor.channel)], from_s);
         if (!now.position_m || !is_heard_by(sound.kind, now.kind)) continue;
-        const double contact_db = contact_sigma_db({now.kind, {}, {}, {}, now.axis.empty()});
+        const double contact_db = contact_sigma_db({now.kind, {}, {}, {}, now.axis.empty()}, {});
         hearing.push_back({*now.position_m, floor.floor_db, contact_db, hearing.size()});
     }
     return hearing;

@@ -34,21 +34,36 @@ std::pair<double, double> extent(const std::vector<Patch>& patches, std::size_t 
     return ends;
 }
 
-/// Weights of the pixels that [low, high) covers on one axis.
+/// Weights of the pixels on one axis.
 struct Cover {
     int first = 0;
     std::vector<double> share;
 };
 
+/// Share of a tent over [-1, 1] that lies below a point.
+double tent_below(double at) {
+    const double inside = std::clamp(at, -1.0, 1.0), rest = 1.0 - std::abs(inside);
+    return inside < 0.0 ? 0.5 * rest * rest : 1.0 - 0.5 * rest * rest;
+}
+
+/// A box as a tent twice as wide: where boxes of one density lie side by side tents add up to it,
+/// and where density falls from box to box it falls evenly, without steps. What would lie off the
+/// lattice stays on it.
 Cover cover(double low, double high, int pixels) {
     Cover result;
-    const double width = high - low;
-    const int from = std::max(0, static_cast<int>(std::floor(low))),
-              to = std::min(pixels, static_cast<int>(std::ceil(high)));
+    const double width = high - low, middle = 0.5 * (low + high);
+    const int from = std::clamp(static_cast<int>(std::floor(middle - width)), 0, pixels - 1),
+              to = std::clamp(static_cast<int>(std::ceil(middle + width)), from + 1, pixels);
     result.first = from;
-    for (int i = from; i < to; ++i)
-        result.share.push_back(
-            std::max(0.0, std::min(high, i + 1.0) - std::max(low, static_cast<double>(i))) / width);
+    double sum = 0.0;
+    for (int i = from; i < to; ++i) {
+        result.share.push_back(tent_below((i + 1.0 - middle) / width) -
+                               tent_below((i - middle) / width));
+        sum += result.share.back();
+    }
+    if (!(sum > 0.0)) result.share.clear(); // beside the lattice
+    for (double& share : result.share)
+        share /= sum;
     return result;
 }
 

@@ -33,11 +33,30 @@ bool is_possible(const DelayEstimate& delay, const Listening& listening, int a, 
                  &at_b = listening.sensors[static_cast<std::size_t>(b)];
     const double lowest = listening.kind == ChannelKind::air
                               ? medium.air_m_s * (1.0 - 3.0 * medium.air_share)
-                              : medium.lowest_m_s;
+                              : medium.lowest_m_s / medium.beyond_factor;
     const double longest = (distance_m(at_a.position_m, at_b.position_m) +
                             3.0 * std::hypot(at_a.sigma_m, at_b.sigma_m)) /
                            lowest;
     return std::abs(delay.delay_s) <= longest + 3.0 * delay.sigma_s;
+}
+
+/// One of a delay's two methods as an estimate by itself, with the digits that tables show.
+/// \param forward  from the sensor of the lower number to that of the higher
+DelayEstimate as_estimate(const DelayEstimate& delay, const OtherDelay& by, bool forward) {
+    DelayEstimate one = delay;
+    one.delay_s = as_shown(by.delay_s, shown_s) * (forward ? 1.0 : -1.0);
+    one.sigma_s = std::max(shown_s, as_shown(by.sigma_s, shown_s));
+    one.path_sigma_s = as_shown(by.path_sigma_s, shown_s);
+    one.other.reset();
+    return one;
+}
+
+void add_combined(const std::map<std::pair<int, int>, std::vector<DelayEstimate>>& pairs,
+                  std::vector<HeardDelay>& heard) {
+    for (const auto& [pair, several] : pairs) {
+        const DelayEstimate one = several.size() == 1 ? several.front() : combined_delay(several);
+        if (one.usable) heard.push_back({pair.first, pair.second, one.delay_s, one.sigma_s});
+    }
 }
 
 /// Gathers what sensors of one kind heard of one source. A channel that was moved counts as a
@@ -59,7 +78,9 @@ class Gatherer {
 
     void add_delays(const Recording& recording, std::span<const DelayEstimate> delays,
                     const Medium& medium, std::vector<Notice>& notices) {
-        std::map<std::pair<int, int>, std::vector<DelayEstimate>> pairs;
+        using Pairs = std::map<std::pair<int, int>, std::vector<DelayEstimate>>;
+        Pairs waveforms, envelopes;
+        double right = 0.0, both = 0.0;
         std::set<int> untied;
         for (const DelayEstimate& delay : delays) {
             const int a = sensor_of(delay.event, delay.channel_a),
@@ -67,23 +88,27 @@ class Gatherer {
             if (a < 0 || b < 0 || a == b) continue;
             if (is_untied(delay)) untied.insert({a, b});
             if (!delay.usable) continue;
-            DelayEstimate one = delay;
-            one.delay_s = as_shown(one.delay_s, shown_s) * (a < b ? 1.0 : -1.0);
-            one.sigma_s = std::max(shown_s, as_shown(one.sigma_s, shown_s));
-            one.path_sigma_s = as_shown(one.path_sigma_s, shown_s);
+            const bool is_waveform = delay.method == DelayMethod::waveform;
+            if (delay.other) {
+                right += is_waveform ? 1.0 - delay.other->probability : delay.other->probability;
+                both += 1.0;
+                const DelayEstimate other = as_estimate(delay, *delay.other, a < b);
+                if (is_possible(other, listening_, a, b, medium))
+                    (is_waveform ? envelopes : waveforms)[std::minmax(a, b)].push_back(other);
+            }
+            const DelayEstimate one =
+                as_estimate(delay, {delay.delay_s, delay.sigma_s, delay.path_sigma_s, 0.0}, a < b);
             if (is_possible(one, listening_, a, b, medium))
-                pairs[std::minmax(a, b)].push_back(std::move(one));
+                (is_waveform ? waveforms : envelopes)[std::minmax(a, b)].push_back(one);
             else
                 notices.push_back({"", impossible(recording, delay, a, b), true});
         }
-        for (const auto& [pair, several] : pairs) {
-            const DelayEstimate one =
-                several.size() == 1 ? several.front() : combined_delay(several);
-            if (one.usable)
-                listening_.delays.push_back({pair.first, pair.second, one.delay_s, one.sigma_s});
-        }
-        for (const HeardDelay& delay : listening_.delays)
-            untied.erase(delay.a), untied.erase(delay.b);
+        if (both > 0.0) listening_.waveforms_right = right / both;
+        add_combined(waveforms, listening_.delays);
+        add_combined(envelopes, listening_.rises);
+        for (const auto* heard : {&listening_.delays, &listening_.rises})
+            for (const HeardDelay& delay : *heard)
+                untied.erase(delay.a), untied.erase(delay.b);
         listening_.untied.assign(untied.begin(), untied.end());
     }
 
@@ -157,7 +182,7 @@ std::vector<Listening> gather_listenings(const Source& source, const Recording& 
         gatherer.add_delays(recording, delays, medium, notices);
         gatherer.add_levels(ranking);
         Listening listening = gatherer.take();
-        if (!listening.delays.empty() || !listening.levels.empty())
+        if (!listening.delays.empty() || !listening.rises.empty() || !listening.levels.empty())
             listenings.push_back(std::move(listening));
     }
     return listenings;

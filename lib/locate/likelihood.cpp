@@ -24,6 +24,10 @@ struct Uneven {
 constexpr std::array<Uneven, 2> uneven_paths{
     {{1.0, -0.1054}, {4.0, -2.3026}}}; ///< 9 of 10, 1 of 10
 
+/// Paths of envelopes are as much more uneven than those of first waves: the energy's own way.
+constexpr double rises_uneven = 2.0;
+constexpr double late_over_early = 2.0;
+
 using PerSensor = std::array<double, most_sensors>;
 
 /// Distances to the sensors, and how much of them the box's sizes blur.
@@ -100,7 +104,40 @@ double log_shifted(std::span<const double> residual, std::span<const double> var
     return all_right + most + std::log(sum);
 }
 
-double contact_sigma_db(const Listening& listening) {
+double log_shifted_late(std::span<const double> residual, std::span<const double> variance) {
+    constexpr std::array<double, 9> steps{-6.0, -3.0, -1.5, -0.7, 0.0, 0.7, 1.5, 3.0, 6.0};
+    constexpr double degrees = 3.0, log_height = -1.0008888496; // ln(2 / (pi sqrt 3))
+    const std::size_t n = residual.size();
+    PerSensor early, late;
+    double log_heights = 0.0;
+    std::array<double, most_sensors * steps.size()> shift;
+    for (std::size_t i = 0; i < n; ++i) {
+        const double sigma = std::sqrt(variance[i]);
+        early[i] = 1.0 / (degrees * variance[i]);
+        late[i] = early[i] / (late_over_early * late_over_early);
+        log_heights += log_height - std::log(0.5 * (1.0 + late_over_early) * sigma);
+        for (std::size_t k = 0; k < steps.size(); ++k)
+            shift[i * steps.size() + k] = residual[i] + steps[k] * sigma;
+    }
+    const std::size_t count = n * steps.size();
+    std::sort(shift.begin(), shift.begin() + static_cast<std::ptrdiff_t>(count));
+    std::array<double, most_sensors * steps.size()> density; // but for the heights
+    for (std::size_t j = 0; j < count; ++j) {
+        double product = 1.0;
+        for (std::size_t i = 0; i < n; ++i) {
+            const double rest = residual[i] - shift[j];
+            product *= 1.0 + rest * rest * (rest > 0.0 ? late[i] : early[i]);
+        }
+        density[j] = 1.0 / (product * product); // (degrees + 1) / 2 = 2
+    }
+    double sum = 0.0;
+    for (std::size_t j = 1; j < count; ++j)
+        sum += 0.5 * (shift[j] - shift[j - 1]) * (density[j] + density[j - 1]);
+    return log_heights + std::log(std::max(sum, 1e-300));
+}
+
+double contact_sigma_db(const Listening& listening, const HeardLevel& level) {
+    if (level.contact_sigma_db > 0.0) return level.contact_sigma_db;
     if (listening.kind == ChannelKind::air) return 4.0;
     return listening.levels_assumed ? 8.0 : 6.0;
 }
@@ -109,25 +146,62 @@ PlaceLikelihood::PlaceLikelihood(const std::vector<Listening>& listenings, const
     : medium_(medium) {
     for (const Listening& listening : listenings) {
         Part part{&listening, {}, std::vector<double>(listening.sensors.size())};
-        const double lowest =
-            listening.kind == ChannelKind::air ? medium.air_m_s : medium.lowest_m_s;
-        std::vector<double> longest, longest_of(listening.sensors.size(), 1e-6);
-        for (const HeardDelay& delay : listening.delays) {
-            const Sensor& a = listening.sensors[static_cast<std::size_t>(delay.a)];
-            const Sensor& b = listening.sensors[static_cast<std::size_t>(delay.b)];
-            longest.push_back(
-                (distance_m(a.position_m, b.position_m) + 3.0 * std::hypot(a.sigma_m, b.sigma_m)) /
-                    lowest +
-                3.0 * delay.sigma_s);
-            for (const int s : {delay.a, delay.b})
+        const std::vector<double> longest = longest_delays(listening, listening.delays);
+        std::vector<double> longest_of(listening.sensors.size(), 1e-6);
+        for (std::size_t k = 0; k < longest.size(); ++k)
+            for (const int s : {listening.delays[k].a, listening.delays[k].b})
                 longest_of[static_cast<std::size_t>(s)] =
-                    std::max(longest_of[static_cast<std::size_t>(s)], longest.back());
-        }
+                    std::max(longest_of[static_cast<std::size_t>(s)], longest[k]);
         for (std::size_t s = 0; s < longest_of.size(); ++s)
             part.log_wrong[s] = std::log(wrong_arrival / (2.0 * longest_of[s]));
         if (!listening.delays.empty()) part.accounts = arrival_hypotheses(listening, longest);
+        if (!listening.rises.empty()) add_rises(part, longest_delays(listening, listening.rises));
         parts_.push_back(std::move(part));
     }
+}
+
+std::vector<double> PlaceLikelihood::longest_delays(const Listening& listening,
+                                                    const std::vector<HeardDelay>& delays) const {
+    const double lowest = listening.kind == ChannelKind::air ? medium_.air_m_s : medium_.lowest_m_s;
+    std::vector<double> longest;
+    for (const HeardDelay& delay : delays) {
+        const Sensor& a = listening.sensors[static_cast<std::size_t>(delay.a)];
+        const Sensor& b = listening.sensors[static_cast<std::size_t>(delay.b)];
+        longest.push_back(
+            (distance_m(a.position_m, b.position_m) + 3.0 * std::hypot(a.sigma_m, b.sigma_m)) /
+                lowest +
+            3.0 * delay.sigma_s);
+    }
+    return longest;
+}
+
+/// Either the waveforms' delays are those of the waves or the envelopes' are: the other ones then
+/// say nothing, and lie anywhere that they can.
+void PlaceLikelihood::add_rises(Part& part, const std::vector<double>& longest_s) const {
+    Listening rising = *part.listening;
+    rising.delays = rising.rises;
+    ArrivalHypothesis rises = std::move(arrival_hypotheses(rising, longest_s).front());
+    rises.wrong.clear();
+    rises.rises = true;
+    rises.log_weight = 0.0;
+    double log_even = 0.0;
+    for (const double longest : longest_s)
+        log_even -= std::log(2.0 * longest) / static_cast<double>(longest_s.size());
+    const auto differences = [](const ArrivalHypothesis& account) {
+        double count = 0.0;
+        for (const TiedArrivals& tied : account.tied)
+            count += static_cast<double>(tied.sensors.size()) - 1.0;
+        return count;
+    };
+    if (!part.accounts.empty()) {
+        const double right = std::clamp(part.listening->waveforms_right, 1e-6, 1.0 - 1e-6);
+        const double reference = part.accounts.front().log_weight;
+        for (ArrivalHypothesis& account : part.accounts)
+            account.log_weight += std::log(right) - reference - log_even * differences(account);
+        rises.log_weight = std::log1p(-right) - log_even * differences(rises);
+    }
+    const bool likelier = part.accounts.empty() || part.listening->waveforms_right < 0.5;
+    part.accounts.insert(likelier ? part.accounts.begin() : part.accounts.end(), std::move(rises));
 }
 
 bool PlaceLikelihood::has_delays() const {
@@ -168,7 +242,8 @@ double PlaceLikelihood::times(const Part& part, const Box& box, BoxLikelihood& r
             for (std::size_t k = 0; k < n; ++k) {
                 const auto s = static_cast<std::size_t>(tied.sensors[k]);
                 const double r = reach.distance[s];
-                const double uneven = uneven_path.times * medium_.path_share * r;
+                const double uneven = (account.rises ? rises_uneven : 1.0) * uneven_path.times *
+                                      medium_.path_share * r;
                 const double noise =
                     tied.variance_s2[k] +
                     slowness * slowness *
@@ -181,14 +256,16 @@ double PlaceLikelihood::times(const Part& part, const Box& box, BoxLikelihood& r
                 residual[k] = tied.time_s[k] - slowness * r;
                 variance[k] = noise + slowness * slowness * blur;
                 log_wrong[k] = part.log_wrong[s];
-                if (h > 0) continue;
+                if (h > 0 && account.rises == part.accounts.front().rises) continue;
                 const double scale = slowness * slowness / noise;
                 for (std::size_t d = 0; d < 3; ++d)
                     raise(result.blur, d, scale * reach.blur[s][d]);
                 if (!air) raise(result.blur, 3, scale * stretch);
             }
-            log_density += log_shifted({residual.data(), n}, {variance.data(), n},
-                                       {log_wrong.data(), n}, log_right);
+            log_density += account.rises
+                               ? log_shifted_late({residual.data(), n}, {variance.data(), n})
+                               : log_shifted({residual.data(), n}, {variance.data(), n},
+                                             {log_wrong.data(), n}, log_right);
         }
         total = h == 0 ? log_density : log_sum(total, log_density);
     }
@@ -197,7 +274,6 @@ double PlaceLikelihood::times(const Part& part, const Box& box, BoxLikelihood& r
 
 double PlaceLikelihood::levels(const Part& part, const Box& box, BoxLikelihood& result) const {
     const std::vector<HeardLevel>& heard = part.listening->levels;
-    const double contact_db = contact_sigma_db(*part.listening);
     Reach reach;
     measure(part.listening->sensors, box, reach);
     const std::size_t n = heard.size();
@@ -215,6 +291,7 @@ double PlaceLikelihood::levels(const Part& part, const Box& box, BoxLikelihood& 
             const auto s = static_cast<std::size_t>(heard[k].sensor);
             const double r = reach.distance[s];
             const double slope = fall.per_decade_db / (std::numbers::ln10 * r) + fall.per_metre_db;
+            const double contact_db = contact_sigma_db(*part.listening, heard[k]);
             const double noise = contact_db * contact_db + heard[k].sigma_db * heard[k].sigma_db;
             residual[k] =
                 heard[k].level_db + fall.per_decade_db * decades[k] + fall.per_metre_db * r;

@@ -34,6 +34,13 @@ struct BoxLikelihood {
 [[nodiscard]] double log_shifted(std::span<const double> residual, std::span<const double> variance,
                                  std::span<const double> log_wrong, double log_right);
 
+/// ln of the integral over a common shift of the product of Student's densities with three degrees
+/// of freedom of the residuals, twice as wide on the late side as on the early one: a weak first
+/// wave is missed more often than noise is taken for it, and any number of arrivals may be wrong.
+/// All of one length, 2 to 64; variance > 0
+[[nodiscard]] double log_shifted_late(std::span<const double> residual,
+                                      std::span<const double> variance);
+
 /// Delays: the accounts of arrival_hypotheses(), arrivals blurred by the sensors' positions and by
 /// speeds that differ from path to path; any one arrival may be wrong (not the first wave, or not
 /// of this source). Levels: fall with distance by a power law, 3 or 6 dB per doubling, and by an
@@ -61,6 +68,9 @@ class PlaceLikelihood {
         std::vector<ArrivalHypothesis> accounts;
         std::vector<double> log_wrong; ///< of each sensor's arrival
     };
+    void add_rises(Part& part, const std::vector<double>& longest_s) const;
+    [[nodiscard]] std::vector<double> longest_delays(const Listening& listening,
+                                                     const std::vector<HeardDelay>& delays) const;
     double times(const Part& part, const Box& box, BoxLikelihood& result) const;
     double levels(const Part& part, const Box& box, BoxLikelihood& result) const;
 
@@ -69,7 +79,7 @@ class PlaceLikelihood {
 };
 
 /// Standard deviation of a sensor's level round what distance gives: contact, direction, scatter.
-[[nodiscard]] double contact_sigma_db(const Listening& listening);
+[[nodiscard]] double contact_sigma_db(const Listening& listening, const HeardLevel& level);
 
 /// Laws by which levels fall that are summed over, all as likely.
 struct Fall {

@@ -16,6 +16,7 @@ Medium medium_of(const Propagation& propagation) {
     Medium medium;
     medium.lowest_m_s = propagation.seismic_m_s.first;
     medium.highest_m_s = propagation.seismic_m_s.second;
+    medium.beyond_factor = 3.0;
     medium.air_m_s = air_speed_m_s(propagation.air_temperature_c);
     return medium;
 }

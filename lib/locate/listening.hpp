@@ -30,6 +30,7 @@ struct HeardLevel {
     double level_db = 0.0;
     double sigma_db = 0.0; ///< from the noise alone, >= 0
     double snr_db = 10.0;
+    double contact_sigma_db = 0.0; ///< of the sensor's contact, once estimated; 0: unknown
 };
 
 /// One source heard by sensors of one kind. Waves in the structure and sound in air are never one
@@ -37,10 +38,12 @@ struct HeardLevel {
 struct Listening {
     ChannelKind kind = ChannelKind::seismic;
     std::vector<Sensor> sensors;
-    std::vector<HeardDelay> delays; ///< at most one for each pair
-    std::vector<HeardLevel> levels; ///< all in one unit; at most one for each sensor
-    bool levels_assumed = false;    ///< nobody wrote down that the sensors are alike
-    std::vector<int> untied{};      ///< sensors that no delay reaches, their clocks not being tied
+    std::vector<HeardDelay> delays;  ///< of waveforms; at most one for each pair
+    std::vector<HeardLevel> levels;  ///< all in one unit; at most one for each sensor
+    bool levels_assumed = false;     ///< nobody wrote down that the sensors are alike
+    std::vector<int> untied{};       ///< sensors that no delay reaches, their clocks not being tied
+    std::vector<HeardDelay> rises{}; ///< of envelopes; at most one for each pair
+    double waveforms_right = 1.0; ///< probability that `delays` are those of the waves, not `rises`
 };
 
 /// What is known of how waves travel on the site.
@@ -50,6 +53,9 @@ struct Medium {
     double air_m_s = 340.3;                          ///< sound in air
     double air_share = 0.02;  ///< standard deviation of its speed, share of it: draughts, warmth
     double path_share = 0.03; ///< standard deviation from path to path, share of the speed
+    /// The stated range may be wrong: speeds lower or higher by so much at most have a share of the
+    /// density within it.
+    double beyond_factor = 1.0, beyond_density = 0.05;
 };
 
 /// Speed of sound in air [ISO 9613-1:1993, A.2]. \param temperature_c above -273.15

@@ -25,16 +25,18 @@ struct Piece {
 };
 
 /// ln of the prior density, but for a constant.
-double log_prior(const SearchSpace& space, const Box& box) {
-    return !space.grid || cell_at(*space.grid, box.centre[0], box.centre[1])
-               ? 0.0
-               : std::log(beside_grid);
+double log_prior(const SearchSpace& space, const Medium& medium, const Box& box) {
+    const bool in_grid = !space.grid || cell_at(*space.grid, box.centre[0], box.centre[1]);
+    const bool in_range = box.centre[3] >= std::log(medium.lowest_m_s) &&
+                          box.centre[3] <= std::log(medium.highest_m_s);
+    return (in_grid ? 0.0 : std::log(beside_grid)) +
+           (in_range || medium.beyond_factor <= 1.0 ? 0.0 : std::log(medium.beyond_density));
 }
 
-Piece piece_of(const PlaceLikelihood& likelihood, const SearchSpace& space, const Box& box,
-               bool has_speed) {
+Piece piece_of(const PlaceLikelihood& likelihood, const SearchSpace& space, const Medium& medium,
+               const Box& box, bool has_speed) {
     const BoxLikelihood value = likelihood.at(box);
-    Piece piece{box, value.log_density + log_prior(space, box)};
+    Piece piece{box, value.log_density + log_prior(space, medium, box)};
     for (std::size_t d = 0; d < 4; ++d) {
         if (d < 3 || has_speed) piece.log_mass += std::log(box.size[d]);
         if (value.blur[d] > piece.blur) piece.blur = value.blur[d], piece.widest = d;
@@ -44,9 +46,10 @@ Piece piece_of(const PlaceLikelihood& likelihood, const SearchSpace& space, cons
 
 std::vector<Piece> first_boxes(const PlaceLikelihood& likelihood, const SearchSpace& space,
                                const Medium& medium, bool has_speed) {
-    Unknowns low{space.low[0], space.low[1], space.low[2], std::log(medium.lowest_m_s)};
+    Unknowns low{space.low[0], space.low[1], space.low[2],
+                 std::log(medium.lowest_m_s / medium.beyond_factor)};
     Unknowns size{space.high[0] - low[0], space.high[1] - low[1], space.high[2] - low[2],
-                  has_speed ? std::log(medium.highest_m_s) - low[3] : 0.0};
+                  has_speed ? std::log(medium.highest_m_s * medium.beyond_factor) - low[3] : 0.0};
     std::array<int, 4> pieces = first_pieces;
     if (!has_speed || size[3] < 1e-9) pieces[3] = 1;
     for (std::size_t d = 0; d < 4; ++d)
@@ -60,7 +63,8 @@ std::vector<Piece> first_boxes(const PlaceLikelihood& likelihood, const SearchSp
                     Box box{{}, size};
                     for (std::size_t d = 0; d < 4; ++d)
                         box.centre[d] = low[d] + size[d] * (i[d] + 0.5);
-                    found.push_back(piece_of(likelihood, space, box, has_speed && size[3] > 1e-9));
+                    found.push_back(
+                        piece_of(likelihood, space, medium, box, has_speed && size[3] > 1e-9));
                 }
     return found;
 }
@@ -78,7 +82,8 @@ double log_mass_of(const std::vector<Piece>& pieces, bool blurred_alone) {
 
 std::vector<Patch> posterior(const PlaceLikelihood& likelihood, const SearchSpace& space,
                              const Medium& medium, int most_boxes) {
-    const bool has_speed = likelihood.has_structure() && medium.highest_m_s > medium.lowest_m_s;
+    const bool has_speed =
+        likelihood.has_structure() && medium.highest_m_s * medium.beyond_factor > medium.lowest_m_s;
     std::vector<Piece> pieces = first_boxes(likelihood, space, medium, has_speed);
     const auto later = [&pieces](std::size_t a, std::size_t b) {
         const double ua = pieces[a].urgency(), ub = pieces[b].urgency();
@@ -97,9 +102,9 @@ std::vector<Patch> posterior(const PlaceLikelihood& likelihood, const SearchSpac
         Box half = pieces[i].box;
         half.size[d] *= 0.5;
         half.centre[d] -= 0.5 * half.size[d];
-        pieces[i] = piece_of(likelihood, space, half, has_speed);
+        pieces[i] = piece_of(likelihood, space, medium, half, has_speed);
         half.centre[d] += half.size[d];
-        pieces.push_back(piece_of(likelihood, space, half, has_speed));
+        pieces.push_back(piece_of(likelihood, space, medium, half, has_speed));
         for (const std::size_t k : {i, pieces.size() - 1})
             if (pieces[k].blur > enough_blur) queue.push(k);
     }

@@ -3,6 +3,7 @@
 
 #include "error.hpp"
 #include "recording/internal/file_source.hpp"
+#include "recording/internal/miniseed.hpp"
 
 #include <fmt/format.h>
 #include <sndfile.h>
@@ -16,7 +17,8 @@ AudioFile::AudioFile(std::string path, std::shared_ptr<FileHandle> spooled, cons
     : path_(std::move(path)), source_(std::make_unique<FileSource>(
                                   path_, info.decoded ? info.decoded : std::move(spooled))),
       info_(info) {
-    if (info_.pcm_bytes != 0) return;
+    if (info_.miniseed) miniseed_ = std::make_unique<MiniseedReader>(*source_, info_.miniseed);
+    if (info_.pcm_bytes != 0 || info_.miniseed) return;
     source_->show(info_.shown);
     source_->open_decoder();
 }
@@ -29,6 +31,10 @@ void AudioFile::fail_at(Frame frame) const {
 }
 
 void AudioFile::read(Frame first, Frame count, std::span<const TrackTarget> targets) {
+    if (miniseed_) {
+        if (const auto unread = miniseed_->read(first, count, targets)) fail_at(*unread);
+        return;
+    }
     const Frame end = first + count;
     std::vector<TrackTarget> moving(targets.begin(), targets.end());
     const auto move_by = [&](Frame frames) {

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// One audio file, opened through libsndfile.
+// One audio file, opened through libsndfile, libmpg123 or libmseed.
 #pragma once
 
 #include "conventions.hpp"
@@ -42,6 +42,14 @@ class FileHandle {
 
 class FileSource;
 class ShownBytes;
+class MiniseedReader;
+struct MiniseedIndex;
+
+/// One sentence on a file that a person must be told.
+struct FileRemark {
+    std::string text;
+    bool degraded = false; ///< something was left out: exit status 4
+};
 
 struct AudioInfo {
     double rate_hz = 0.0;
@@ -66,6 +74,11 @@ struct AudioInfo {
     std::shared_ptr<const ShownBytes> shown; ///< what libsndfile gets to see; null: the file itself
     std::string comment;                     ///< of formats without a broadcast chunk; may be empty
     std::optional<BroadcastChunk> broadcast;
+    std::vector<std::string> track_names; ///< that the file itself gives; empty: none
+    std::optional<double> start_utc_s;    ///< that its samples carry, since 1970, exact
+    std::vector<FileRemark> remarks;
+    std::shared_ptr<const MiniseedIndex> miniseed; ///< where its samples lie; null: another kind.
+                                                   ///< `lost` is then what is lost on any track
 };
 
 /// What can be known of an audio file: opens it, reads its header, finds how many frames are
@@ -102,6 +115,7 @@ class AudioFile {
     std::string path_;
     std::unique_ptr<FileSource> source_;
     AudioInfo info_;
+    std::unique_ptr<MiniseedReader> miniseed_;
     Frame at_ = 0; ///< where libsndfile stands; below 0: not known
     std::vector<unsigned char> bytes_;
     std::vector<float> floats_;

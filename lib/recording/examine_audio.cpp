@@ -5,6 +5,7 @@
 #include "recording/header.hpp"
 #include "recording/internal/file_source.hpp"
 #include "recording/internal/flac_frames.hpp"
+#include "recording/internal/miniseed.hpp"
 #include "recording/internal/mpeg_decoder.hpp"
 #include "recording/internal/mpeg_frames.hpp"
 #include "recording/internal/ogg_pages.hpp"
@@ -125,7 +126,9 @@ class Examination {
 
     AudioInfo result() {
         ByteWindow file(source_.as_function(), source_.size());
-        if (const auto mpeg = check_mpeg(*path_, file))
+        if (auto miniseed = check_miniseed(*path_, file))
+            take_miniseed(std::move(*miniseed));
+        else if (const auto mpeg = check_mpeg(*path_, file))
             spool_mpeg(*mpeg);
         else if (const auto ogg = check_ogg(*path_, file))
             spool_ogg(*ogg);
@@ -171,6 +174,11 @@ class Examination {
                             "give the parts before and after it as files of their own");
     }
 
+    void take_miniseed(AudioInfo info) {
+        info.bytes = info_.bytes;
+        info_ = std::move(info);
+        check_limits(info_, *path_);
+    }
     /// Decoders that carry state give other samples after a seek than straight on (measured:
     /// libsndfile 1.2.0, Ogg and MPEG).
     void spool_mpeg(const IntactSound& sound) {

@@ -26,6 +26,9 @@ class FileRecording : public Recording {
 
     std::vector<MeasuredFile> files; ///< one for each of Recording::inputs
     std::vector<FileSpan> spans;     ///< likewise
+    /// Which track of a file is which channel is told by the names that the files give (miniSEED):
+    /// a file may hold some channels only.
+    bool by_name = false;
 
     /// Channels that come from the same files in the same way.
     struct Group {
@@ -39,12 +42,15 @@ class FileRecording : public Recording {
     std::vector<Group> groups;
 };
 
+/// The files that hold a channel of that name, as indices in order.
+[[nodiscard]] std::vector<int> files_of(const FileRecording& recording, const std::string& channel);
+
 /// Decides where each file lies and when the time line starts; fills start, spans, frames, and
 /// notices of gaps and overlaps. Starts are those that the session states. Where it states none,
 /// files that follow each other lie end to end, unless the times they carry themselves (bext chunk
 /// or name, the same kind in both) differ from that by more than 2 s; files side by side begin
-/// together. The earliest start is frame 0.
-/// \throws Error(input) for a start that cannot be read or compared
+/// together. The times of miniSEED are exact and place its files in both cases. The earliest start
+/// is frame 0. \throws Error(input) for a start that cannot be read or compared
 void place_files(FileRecording& recording);
 
 } // namespace lull

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "recording/file_recording.hpp"
+#include "recording/internal/miniseed.hpp"
 
 #include <algorithm>
 #include <bit>
@@ -82,7 +83,7 @@ class FileStream : public Stream {
         targets_.clear();
         for (const auto& [channel, track] : group.sources) {
             const int polarity = recording_->channels[static_cast<std::size_t>(channel)].polarity;
-            targets_.push_back({track, static_cast<float>(polarity),
+            targets_.push_back({track_in(file, channel, track), static_cast<float>(polarity),
                                 block.channel(channel).data() + (begin - block.first)});
         }
         const FileSpan& span = recording_->spans[static_cast<std::size_t>(file)];
@@ -90,18 +91,38 @@ class FileStream : public Stream {
         note_lost(group, file, begin, end, block);
     }
 
-    /// What is damaged in the file is 0 there already.
+    [[nodiscard]] int track_in(int file, int channel, int track) const {
+        if (!recording_->by_name) return track;
+        const auto& names = recording_->files[static_cast<std::size_t>(file)].info.track_names;
+        const std::string& name = recording_->channels[static_cast<std::size_t>(channel)].name;
+        return static_cast<int>(std::ranges::find(names, name) - names.begin());
+    }
+
+    /// What is damaged or missing in the file is 0 there already.
     void note_lost(const FileRecording::Group& group, int file, Frame begin, Frame end,
                    Block& block) const {
-        const auto index = static_cast<std::size_t>(file);
-        const std::vector<FrameRange>& lost = recording_->files[index].info.lost;
-        const Frame file_first = recording_->spans[index].first;
-        for (auto range = std::ranges::upper_bound(lost, begin - file_first, {}, &FrameRange::end);
-             range != lost.end() && file_first + range->first < end; ++range) {
+        const AudioInfo& info = recording_->files[static_cast<std::size_t>(file)].info;
+        const Frame file_first = recording_->spans[static_cast<std::size_t>(file)].first;
+        for (const auto& [channel, track] : group.sources) {
+            if (!info.miniseed) {
+                note(channel, info.lost, file_first, begin, end, block.lost);
+                continue;
+            }
+            const MiniseedTrack& one =
+                info.miniseed->tracks[static_cast<std::size_t>(track_in(file, channel, track))];
+            note(channel, one.lost, file_first, begin, end, block.lost);
+            note(channel, one.missing, file_first, begin, end, block.missing);
+        }
+    }
+
+    static void note(int channel, const std::vector<FrameRange>& ranges, Frame file_first,
+                     Frame begin, Frame end, std::vector<Run>& runs) {
+        for (auto range =
+                 std::ranges::upper_bound(ranges, begin - file_first, {}, &FrameRange::end);
+             range != ranges.end() && file_first + range->first < end; ++range) {
             const Frame first = std::max(begin, file_first + range->first),
                         last = std::min(end, file_first + range->end());
-            for (const FileRecording::Group::Source& source : group.sources)
-                block.lost.push_back({source.channel, first, last - first});
+            runs.push_back({channel, first, last - first});
         }
     }
 

@@ -146,7 +146,21 @@ std::vector<Channel> selected(const Session& session, const std::vector<std::str
 }
 
 /// Channels that share their files are read together.
+std::vector<FileRecording::Group> grouped_by_name(const FileRecording& recording) {
+    std::map<std::vector<int>, FileRecording::Group> groups;
+    for (std::size_t c = 0; c < recording.channels.size(); ++c)
+        groups[files_of(recording, recording.channels[c].name)].sources.push_back(
+            {static_cast<int>(c), 0});
+    std::vector<FileRecording::Group> result;
+    for (auto& [files, group] : groups) {
+        group.pieces = join_in_sequence(recording.spans, files);
+        result.push_back(std::move(group));
+    }
+    return result;
+}
+
 std::vector<FileRecording::Group> grouped(const FileRecording& recording) {
+    if (recording.by_name) return grouped_by_name(recording);
     std::map<int, FileRecording::Group> groups; // by recording, 0 for those on all of them
     for (std::size_t c = 0; c < recording.channels.size(); ++c) {
         const Channel& channel = recording.channels[c];
@@ -168,10 +182,13 @@ std::vector<FileRecording::Group> grouped(const FileRecording& recording) {
 
 /// A file of which nothing counts has not been analysed, whatever it holds.
 void tell_covered_files(FileRecording& recording) {
-    if (recording.groups.size() != 1 || recording.channels.front().recording) return;
+    if (recording.by_name ? recording.channels.size() != recording.session.channels.size()
+                          : recording.groups.size() != 1 || recording.channels.front().recording)
+        return;
     std::vector<bool> counts(recording.files.size(), false);
-    for (const Piece& piece : recording.groups.front().pieces)
-        counts[static_cast<std::size_t>(piece.file)] = true;
+    for (const FileRecording::Group& group : recording.groups)
+        for (const Piece& piece : group.pieces)
+            counts[static_cast<std::size_t>(piece.file)] = true;
     for (std::size_t f = 0; f < counts.size(); ++f)
         if (!counts[f])
             skip(recording, recording.spans[f].label,
@@ -181,9 +198,18 @@ void tell_covered_files(FileRecording& recording) {
 
 } // namespace
 
+std::vector<int> files_of(const FileRecording& recording, const std::string& channel) {
+    std::vector<int> files;
+    for (std::size_t f = 0; f < recording.files.size(); ++f) {
+        const std::vector<std::string>& names = recording.files[f].info.track_names;
+        if (std::ranges::find(names, channel) != names.end()) files.push_back(static_cast<int>(f));
+    }
+    return files;
+}
+
 void finish_opening(FileRecording& recording, const OpenOptions& options) {
     recording.rate_hz = recording.files.front().info.rate_hz;
-    check_tracks(recording);
+    if (!recording.by_name) check_tracks(recording);
     check_rates(recording);
     check_marks(recording);
     place_files(recording);
@@ -242,7 +268,7 @@ std::shared_ptr<Recording> open_recording(const std::string& input, const OpenOp
         else
             add_file(*recording, input, fs::path(input).filename().string(), nullptr);
         recording->session = options.session_file.empty()
-                                 ? bare_session(recording->files.front().info.tracks)
+                                 ? bare_session(recording->files.front().info)
                                  : describe_bare(options, recording->files.front().path);
     }
     finish_opening(*recording, options);

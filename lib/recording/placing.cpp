@@ -13,7 +13,8 @@
 namespace lull {
 namespace {
 
-/// Names and most bext chunks count whole seconds, and recorders round them differently.
+/// Names and most bext chunks count whole seconds, and recorders round them differently. (The times
+/// of miniSEED are exact: one frame is their slack.)
 constexpr double own_time_slack_s = 2.0;
 
 StartTime located(const Session& session, const std::string& place, const CivilTime& time,
@@ -83,8 +84,8 @@ class Assumed {
         while (from + 1 < i && !own_difference((*own_)[from], (*own_)[i]))
             ++from;
         const std::optional<double> difference = own_difference((*own_)[from], (*own_)[i]);
-        if (!difference || std::abs(starts_s[from] + *difference - end_s) <= own_time_slack_s)
-            return end_s;
+        const double slack_s = (*own_)[i].exact ? 1.0 / rate_hz_ : own_time_slack_s;
+        if (!difference || std::abs(starts_s[from] + *difference - end_s) <= slack_s) return end_s;
         const double start_s = starts_s[from] + *difference;
         anchor_ = i;
         return start_s;
@@ -98,6 +99,16 @@ class Assumed {
     /// hundreds of files must not add up unseen.
     std::size_t anchor_ = 0;
 };
+
+/// The start of a file side by side with others: they begin together, unless their own times tell
+/// exactly. \param starts_s  of all recordings before it
+double start_beside_s(const std::vector<OwnTime>& own, const std::vector<double>& starts_s) {
+    const OwnTime& later = own[starts_s.size()];
+    for (std::size_t f = 0; f < starts_s.size(); ++f)
+        if (const auto difference = own_difference(own[f], later); difference && later.exact)
+            return starts_s[f] + *difference;
+    return 0.0;
+}
 
 /// What is counted from the session's start counts from frame 0 once that has moved.
 void move_session(Session& session, const StartTime& start, double by_s) {
@@ -118,6 +129,24 @@ void move_session(Session& session, const StartTime& start, double by_s) {
         }
     }
     std::ranges::stable_sort(session.changes, {}, &Change::from_s);
+}
+
+/// Of files that are matched by the names of their channels, those of each channel follow each
+/// other.
+void tell_gaps_and_overlaps(FileRecording& recording) {
+    std::vector<std::vector<int>> sequences;
+    if (!recording.by_name) {
+        sequences.emplace_back(recording.files.size());
+        std::iota(sequences.front().begin(), sequences.front().end(), 0);
+    } else {
+        for (const Channel& channel : recording.session.channels)
+            if (std::vector<int> files = files_of(recording, channel.name);
+                std::ranges::find(sequences, files) == sequences.end())
+                sequences.push_back(std::move(files));
+    }
+    for (const std::vector<int>& files : sequences)
+        for (Notice& notice : gaps_and_overlaps(recording.spans, files, recording.rate_hz))
+            recording.notices.push_back(std::move(notice));
 }
 
 /// Side by side, a file that does not fill the time line is worth a word.
@@ -149,8 +178,10 @@ void place_files(FileRecording& recording) {
     for (std::size_t f = 0; f < recording.files.size(); ++f) {
         if (session.recordings[f].start)
             starts_s.push_back(stated_start_s(session, f, reference));
-        else if (f == 0 || !in_sequence)
+        else if (f == 0)
             starts_s.push_back(0.0);
+        else if (!in_sequence)
+            starts_s.push_back(start_beside_s(own, starts_s));
         else
             starts_s.push_back(assumed.start_of_next(starts_s));
     }
@@ -162,11 +193,8 @@ void place_files(FileRecording& recording) {
             static_cast<Frame>(std::llround((starts_s[f] - earliest_s) * recording.rate_hz));
         recording.frames = std::max(recording.frames, span.end());
     }
-    std::vector<int> all(recording.files.size());
-    std::iota(all.begin(), all.end(), 0);
     if (in_sequence)
-        for (Notice& notice : gaps_and_overlaps(recording.spans, all, recording.rate_hz))
-            recording.notices.push_back(std::move(notice));
+        tell_gaps_and_overlaps(recording);
     else
         tell_short_files(recording);
     move_session(recording.session, recording.start, earliest_s);

@@ -12,6 +12,7 @@
 #include <filesystem>
 #include <map>
 #include <new>
+#include <set>
 #include <utility>
 
 namespace lull {
@@ -43,7 +44,7 @@ void add_files(FileRecording& recording, const std::vector<ListedFile>& files, E
     throw_input(first_fault ? first_fault->file : "", "",
                 fmt::format("{}, and none of {} files can be used",
                             first_fault ? first_fault->fault : "no memory", files.size()),
-                "give audio files that libsndfile reads");
+                "give audio files");
 }
 
 /// Real recordings are what a night is about; an exercise among them would lend them its name.
@@ -149,8 +150,30 @@ Session described(Session session, const FileRecording& recording) {
     return session;
 }
 
+/// Whether every file says itself which channels it holds.
+bool all_name_their_tracks(const FileRecording& recording) {
+    return std::ranges::none_of(
+        recording.files, [](const MeasuredFile& file) { return file.info.track_names.empty(); });
+}
+
+/// The channels of all files, each once, in order of their names.
+AudioInfo named_tracks(const FileRecording& recording) {
+    std::set<std::string> names;
+    for (const MeasuredFile& file : recording.files)
+        names.insert(file.info.track_names.begin(), file.info.track_names.end());
+    if (static_cast<int>(names.size()) > most_tracks)
+        throw_input(recording.files.front().path, "",
+                    fmt::format("and the other files have {} channels together", names.size()),
+                    fmt::format("give files with at most {}", most_tracks));
+    AudioInfo all;
+    all.tracks = static_cast<int>(names.size());
+    all.track_names.assign(names.begin(), names.end());
+    return all;
+}
+
 Session undescribed(const FileRecording& recording) {
-    Session session = bare_session(recording.files.front().info.tracks);
+    Session session =
+        bare_session(recording.by_name ? named_tracks(recording) : recording.files.front().info);
     session.recordings.resize(recording.files.size());
     for (std::size_t f = 0; f < recording.files.size(); ++f)
         session.recordings[f].file = recording.spans[f].label;
@@ -191,7 +214,10 @@ std::shared_ptr<Recording> open_inputs(std::span<const std::string> inputs,
     drop_exercises(*recording);
     std::optional<Session> session;
     if (!options.session_file.empty()) session = load_session(options.session_file, true);
-    keep_what_fits(*recording, session ? std::optional(tracks_of(*session)) : std::nullopt);
+    recording->by_name = !session && all_name_their_tracks(*recording);
+    keep_what_fits(*recording, session              ? std::optional(tracks_of(*session))
+                               : recording->by_name ? std::optional(1)
+                                                    : std::nullopt);
     drop_other_nights(*recording);
     put_in_time_order(*recording);
     recording->session =

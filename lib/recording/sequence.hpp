@@ -21,7 +21,9 @@ using OpeningProgress = std::function<void(std::size_t done, std::size_t total)>
 ///
 /// Files are put in order by the time that they carry (bext chunk, else name); those that carry
 /// none follow the others in order of their names, numbers in them by value. Kept are the files of
-/// the rate and number of tracks that most of the recorded time has. The others are skipped, each
+/// the rate and number of tracks that most of the recorded time has; where every file names its
+/// channels (miniSEED) and no session describes them, tracks of one name are one channel, whichever
+/// file they are in. The others are skipped, each
 /// with a notice, and so is what cannot be read, is not audio, is an exercise among real
 /// recordings, or was recorded more than a day from the rest. Names in a folder that begin with a
 /// dot, and folders that lull wrote, are passed over.

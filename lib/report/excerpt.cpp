@@ -117,7 +117,7 @@ void check(const ExcerptRequest& request, const Recording& recording) {
 
 std::string excerpt_name(const ExcerptRequest& request, const ExcerptRules& rules,
                          const Recording& recording) {
-    std::string name = fmt::format("event-{:03}", request.event);
+    std::string name = fmt::format("{}-{:03}", request.what, request.number);
     if (request.kind == ExcerptKind::mix) return name + "-mix" + rules.ending;
     for (const int channel : request.channels)
         name +=
@@ -161,7 +161,7 @@ ExcerptSound make_sound(const Recording& recording, const Block& cut,
     format.in_haste = true;
     if (recording.exercise) format.description = exercise_mark;
     ExcerptSound sound{.about = {.file = excerpt_name(request, rules, recording),
-                                 .event = request.event,
+                                 .number = request.number,
                                  .kind = request.kind,
                                  .channels = request.channels,
                                  .from_s = recording.seconds(tracks.first),
@@ -177,7 +177,7 @@ ExcerptSound make_sound(const Recording& recording, const Block& cut,
 std::string sound_script(std::span<const ExcerptSound> sounds) {
     std::string tracks;
     for (const ExcerptSound& sound : sounds)
-        tracks += fmt::format("{}{{\"channel\":{},\"gain_db\":{:.4f},\"flac\":\"{}\"}}",
+        tracks += fmt::format("{}{{\"channel\":{},\"gain_db\":{:.4f},\"sound\":\"{}\"}}",
                               tracks.empty() ? "" : ",\n", sound.about.channels.front(),
                               sound.about.gain_db, to_base64(sound.bytes));
     return fmt::format("lullSound({{\"from\":{:.6f},\"tracks\":[{}]}});\n",

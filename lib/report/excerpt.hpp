@@ -19,10 +19,11 @@ enum class ExcerptKind {
 };
 
 struct ExcerptRequest {
-    int event = 0; ///< its number, for the name
+    int number = 0; ///< of the event or find, for the name
     double onset_s = 0.0, end_s = 0.0;
     ExcerptKind kind = ExcerptKind::channel;
-    std::vector<int> channels; ///< one; several; two; several
+    std::vector<int> channels;  ///< one; several; two; several
+    const char* what = "event"; ///< what the number is of
 };
 
 /// How excerpts are cut and made safe to hear. The gain is one number for a whole excerpt, so that
@@ -38,7 +39,7 @@ struct ExcerptRules {
 
 struct Excerpt {
     std::string file; ///< "event-003-stairwell.flac"
-    int event = 0;
+    int number = 0;   ///< of the event or find
     ExcerptKind kind = ExcerptKind::channel;
     std::vector<int> channels;
     double from_s = 0.0, to_s = 0.0;
@@ -75,7 +76,7 @@ struct ExcerptSound {
                                       const ExcerptRequest& request, const ExcerptRules& rules);
 
 /// A script that hands the page's own script the sound of channels: a call of lullSound with the
-/// bytes of an excerpt of each, as FLAC, and the gain of each. A page opened from a disk may not
+/// bytes of an excerpt of each, and the gain of each. A page opened from a disk may not
 /// read a file beside it, but may run it.
 /// \param sounds  of one stretch, of kind `channel`
 [[nodiscard]] std::string sound_script(std::span<const ExcerptSound> sounds);

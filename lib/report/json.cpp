@@ -110,11 +110,12 @@ std::string open_ended(const Json& object) {
     return text;
 }
 
-Json head_and_counts(const char* format, const Provenance& provenance, const EventCounts& counts) {
+Json head_and_counts(const char* format, const Provenance& provenance, const FindCounts& counts) {
     Json document = head(format, provenance);
     document["counts"] = {{"confidence_0.5_and_more", counts.headline},
                           {"listed_under_0.5", counts.lower},
-                          {"of_hails", counts.of_hails}};
+                          {"of_hails", counts.of_hails},
+                          {"events", counts.events}};
     document["counts"]["not_listed"] = counts.not_listed ? Json(*counts.not_listed) : Json(nullptr);
     return document;
 }
@@ -134,18 +135,28 @@ Json json_of(const HailChance& chance) {
             {"assumptions", Language::english()["hail_assumptions"]}};
 }
 
+std::vector<std::string> keys_of(const Table& table) {
+    std::vector<std::string> keys;
+    for (const Column& column : table.columns)
+        keys.push_back(dumped(column.name) + ": ");
+    return keys;
+}
+
+void append_members(std::string& json, const Table& table, const std::vector<std::string>& keys,
+                    const std::vector<Cell>& row) {
+    for (std::size_t c = 0; c < row.size(); ++c) {
+        if (c) json += ", ";
+        json += keys[c];
+        append_cell(json, row[c], table.columns[c].decimals);
+    }
+}
+
 /// \param before  rows of the table that the text holds already
 void append_rows(std::string& json, const Table& table, std::size_t before) {
-    std::vector<std::string> names;
-    for (const Column& column : table.columns)
-        names.push_back(dumped(column.name) + ": ");
+    const std::vector<std::string> keys = keys_of(table);
     for (const std::vector<Cell>& row : table.rows) {
         json += before++ ? ",\n    {" : "\n    {";
-        for (std::size_t c = 0; c < row.size(); ++c) {
-            if (c) json += ", ";
-            json += names[c];
-            append_cell(json, row[c], table.columns[c].decimals);
-        }
+        append_members(json, table, keys, row);
         json += '}';
     }
 }
@@ -199,7 +210,32 @@ std::string table_json_end(std::size_t rows) {
     return std::string(end_of_array(rows)) + "\n}\n";
 }
 
-ReportJson::ReportJson(std::string path, const Provenance& provenance, const EventCounts& counts,
+std::string lines_begin(const std::string& tool) {
+    const Json about = {{"table", "about"}, {"format", "lull-lines"},
+                        {"version", 1},     {"lull", LULL_VERSION},
+                        {"tool", tool},     {"caution", caution_text}};
+    return dumped(about) + "\n";
+}
+
+std::string lines_rows(const Table& table) {
+    const std::vector<std::string> keys = keys_of(table);
+    const std::string begin = "{\"table\": " + dumped(table.name) + ", ";
+    std::string lines;
+    for (const std::vector<Cell>& row : table.rows) {
+        lines += begin;
+        append_members(lines, table, keys, row);
+        lines += "}\n";
+    }
+    return lines;
+}
+
+std::string lines_end(std::size_t rows, const Provenance& provenance) {
+    Json end = {{"table", "end"}, {"rows", rows}};
+    end.update(head("lull-lines", provenance));
+    return dumped(end) + "\n";
+}
+
+ReportJson::ReportJson(std::string path, const Provenance& provenance, const FindCounts& counts,
                        const std::optional<HailChance>& chance)
     : file_(std::move(path)) {
     Json document = head_and_counts("lull-report", provenance, counts);
@@ -237,9 +273,8 @@ std::string ReportJson::close() {
     return digest_.hex();
 }
 
-std::string summary_json(const char* format, const Provenance& provenance,
-                         const EventCounts& counts, std::span<const SettingShown> said,
-                         std::span<const Table> tables) {
+std::string summary_json(const char* format, const Provenance& provenance, const FindCounts& counts,
+                         std::span<const SettingShown> said, std::span<const Table> tables) {
     Json document = head_and_counts(format, provenance, counts);
     for (const SettingShown& one : said)
         document[one.name] = json_of(one);

@@ -5,6 +5,8 @@
 // report.schema.json.
 #pragma once
 
+#include "account/find.hpp"
+#include "account/provenance.hpp"
 #include "detect/hail_chance.hpp"
 #include "recording/atomic_file.hpp"
 #include "recording/digest.hpp"
@@ -19,30 +21,6 @@
 
 namespace lull {
 
-/// A setting as reports show it, its unit in the name: band_low_hz.
-struct SettingShown {
-    std::string name;
-    Cell value;
-    int decimals = 3;
-};
-
-/// How a result came to be: stands at the head of every JSON document.
-struct Provenance {
-    std::string tool; ///< "lull-detect"
-    std::vector<SettingShown> settings;
-    const Recording* recording = nullptr; ///< inputs, start, notices; needed
-};
-
-/// How many events, by confidence; those of the team's own hails apart.
-struct EventCounts {
-    std::int64_t headline = 0;              ///< 0.5 and more
-    std::int64_t lower = 0;                 ///< listed, under 0.5
-    std::int64_t of_hails = 0;              ///< listed, of the team's own hails
-    std::optional<std::int64_t> not_listed; ///< under the confidence from which events are listed
-};
-
-inline constexpr double headline_confidence = 0.5;
-
 /// One table as a JSON array of objects, a row a line.
 [[nodiscard]] std::string rows_json(const Table& table);
 
@@ -54,13 +32,22 @@ inline constexpr double headline_confidence = 0.5;
 [[nodiscard]] std::string table_json_rows(const Table& table, std::size_t before);
 [[nodiscard]] std::string table_json_end(std::size_t rows);
 
+/// The same as JSON Lines, an object a line that names its table: a head with version, tool and
+/// caution
+/// ("table": "about"), rows, and an end with how many there were, settings, inputs, start and
+/// notices
+/// ("table": "end").
+[[nodiscard]] std::string lines_begin(const std::string& tool);
+[[nodiscard]] std::string lines_rows(const Table& table);
+[[nodiscard]] std::string lines_end(std::size_t rows, const Provenance& provenance);
+
 /// report.json ("format": "lull-report"), table by table: head, notices, counts, and the tables as
 /// arrays. A night's would not fit into memory.
 class ReportJson {
   public:
     /// \param chance  of what followed the hails; null in the document without hails
     /// \throws Error(output), as add and close do
-    ReportJson(std::string path, const Provenance& provenance, const EventCounts& counts,
+    ReportJson(std::string path, const Provenance& provenance, const FindCounts& counts,
                const std::optional<HailChance>& chance);
     /// A table, or the next rows of the one before, which has the same name.
     void add(const Table& table);
@@ -80,8 +67,7 @@ class ReportJson {
 /// A document with tables in memory, such as night.json: with another format's name, and what it
 /// says beside the counts.
 [[nodiscard]] std::string summary_json(const char* format, const Provenance& provenance,
-                                       const EventCounts& counts,
-                                       std::span<const SettingShown> said,
+                                       const FindCounts& counts, std::span<const SettingShown> said,
                                        std::span<const Table> tables);
 
 } // namespace lull

@@ -103,8 +103,20 @@ std::vector<std::string> left_out_lines(const Night& night, const Recording& rec
     return lines;
 }
 
+/// What the events of a find are called.
+const char* parts_of(FindForm form) {
+    switch (form) {
+    case FindForm::call:
+        return "syllables";
+    case FindForm::signal:
+        return "blasts";
+    default:
+        return "taps";
+    }
+}
+
 std::string find_line(const Find& find, const Recording& recording) {
-    return fmt::format("{}. {}.", find.rank, find_text(find, recording));
+    return fmt::format("{}. {}.", find.number, find_text(find, recording));
 }
 
 /// "1 to 4, 6" of numbers that rise.
@@ -125,22 +137,21 @@ std::string ranges(const std::vector<int>& numbers, std::size_t most_bytes) {
     return text;
 }
 
-std::string finds_text(const Night& night, const Recording& recording, const EventCounts& counts,
-                       const std::vector<Find>& finds) {
-    if (night.finds.empty())
-        return night.hails.empty() ? std::string(no_event_text) + "\n" : "No find listed.\n";
+std::string finds_text(const Account& account, const std::vector<Find>& finds) {
+    if (account.finds.empty())
+        return account.hails.empty() ? std::string(no_event_text) + "\n" : "No find listed.\n";
     std::vector<std::string> lines;
     for (const Find& find : finds)
-        lines.push_back(find_line(find, recording));
-    return fmt::format("{} events of confidence 0.5 and more, {} below that.\n", counts.headline,
-                       counts.lower) +
+        lines.push_back(find_line(find, account.recording()));
+    return fmt::format("{} finds of confidence 0.5 and more, {} below that.\n",
+                       account.counts.headline, account.counts.lower) +
            fitted(lines, finds_bytes);
 }
 
 std::string unheard_text(const std::vector<Find>& finds) {
     std::vector<int> numbers;
     for (const Find& find : finds)
-        if (!find.listened) numbers.push_back(find.rank);
+        if (!find.listened) numbers.push_back(find.number);
     if (finds.empty()) return "No find to listen to.\n";
     if (numbers.empty()) return "Every find above was listened to.\n";
     if (numbers.size() == finds.size())
@@ -151,12 +162,11 @@ std::string unheard_text(const std::vector<Find>& finds) {
 }
 
 /// The team's own calls and knocks, by when they began.
-std::string hails_text(const Night& night, const Recording& recording) {
-    std::string text =
-        fmt::format("{} of the team's own, not among the finds:", night.hails.size());
-    for (std::size_t h = 0; h < night.hails.size(); ++h) {
-        const std::string next = (h > 0 ? ", " : " ") + moment(recording, night.hails[h].from_s);
-        const std::string more = fmt::format(" and {} more", night.hails.size() - h);
+std::string hails_text(const std::vector<Hail>& hails, const Recording& recording) {
+    std::string text = fmt::format("{} of the team's own, not among the finds:", hails.size());
+    for (std::size_t h = 0; h < hails.size(); ++h) {
+        const std::string next = (h > 0 ? ", " : " ") + moment(recording, hails[h].from_s);
+        const std::string more = fmt::format(" and {} more", hails.size() - h);
         if (text.size() + next.size() + more.size() + 2 > hails_bytes) return text + more + ".\n";
         text += next;
     }
@@ -188,18 +198,22 @@ std::vector<std::string> fault_lines(const Night& night, const Recording& record
 std::string find_text(const Find& find, const Recording& recording) {
     const std::string& channel = recording.channels[static_cast<std::size_t>(find.channel)].name;
     std::string text = fmt::format("{}, {}", moment(recording, find.from_s), name_of(find.kind));
-    if (find.events.size() > 1) text += fmt::format(", {} taps", find.events.size());
+    if (find.form == FindForm::blow)
+        text += ", one strong blow";
+    else if (find.events.size() > 1)
+        text += fmt::format(", {} {}", find.events.size(), parts_of(find.form));
     text += fmt::format(", {}, confidence {:.2f}", spoken(channel, longest_name), find.confidence);
     text += std::isfinite(find.snr_db) ? fmt::format(", {:.0f} dB over the noise", find.snr_db)
                                        : ", over digital silence";
     return text;
 }
 
-std::string handover_text(const Night& night, const Recording& recording,
-                          const EventCounts& counts) {
+std::string handover_text(const Account& account) {
+    const Night& night = account.night;
+    const Recording& recording = account.recording();
     std::vector<Find> finds;
-    for (const Find& find : night.finds)
-        if (find.confidence >= headline_confidence) finds.push_back(find);
+    for (const Find& find : account.finds)
+        if (is_foremost(find)) finds.push_back(find);
     std::string text = "HANDOVER\n";
     if (recording.exercise) text += "EXERCISE. Made from a recording for training.\n";
     text += fmt::format("{} to {}, {} files, {} channels{}.\n", date_and_time(recording, 0.0),
@@ -209,9 +223,9 @@ std::string handover_text(const Night& night, const Recording& recording,
                         : recording.start.utc_offset_s ? ""
                                                        : ", recorder's own time");
     text += "\nNOT ANALYSED\n" + fitted(left_out_lines(night, recording), left_out_bytes);
-    text += "\nFINDS\n" + finds_text(night, recording, counts, finds);
+    text += "\nFINDS\n" + finds_text(account, finds);
     text += "\nNOT LISTENED TO YET\n" + unheard_text(finds);
-    if (!night.hails.empty()) text += "\nHAILS\n" + hails_text(night, recording);
+    if (!account.hails.empty()) text += "\nHAILS\n" + hails_text(account.hails, recording);
     text += "\nSENSOR FAULTS\n" + fitted(fault_lines(night, recording), faults_bytes);
     return text + "\nCAUTION\n" + std::string(short_caution_text) + "\n";
 }

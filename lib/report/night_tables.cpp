@@ -33,7 +33,7 @@ std::vector<Cell> find_row(const Find& find, const Recording& recording) {
         file = input.label;
         in_file_s = find.from_s - recording.seconds(input.first);
     }
-    return {cell_of(find.rank),
+    return {cell_of(find.number),
             std::string(name_of(find.kind)),
             find.from_s,
             find.to_s,
@@ -94,7 +94,8 @@ Table quiet_periods_table(const Night& night, const Recording& recording) {
     return table;
 }
 
-Table hails_table(const Night& night, const Recording& recording) {
+Table hails_table(const Account& account) {
+    const Recording& recording = account.recording();
     Table table{"hails",
                 {{"hail"},
                  {"from_s", time_decimals},
@@ -105,7 +106,7 @@ Table hails_table(const Night& night, const Recording& recording) {
                  {"events"},
                  {"followed_by"}},
                 {}};
-    for (const Hail& hail : night.hails)
+    for (const Hail& hail : account.hails)
         table.rows.push_back(
             {cell_of(hail.number), hail.from_s, hail.to_s, clock_cell(recording, hail.from_s),
              channel_cell(recording, hail.channel), std::string(hail.from_log ? "log" : "channel"),
@@ -151,7 +152,7 @@ Table not_analysed_table(const Night& night, const Recording& recording) {
 
 } // namespace
 
-Table night_table(const Night& night, const Recording& recording) {
+Table night_table(const Account& account) {
     Table table{"finds",
                 {{"rank"},
                  {"kind"},
@@ -170,22 +171,24 @@ Table night_table(const Night& night, const Recording& recording) {
                  {"after_hail"},
                  {"listened"}},
                 {}};
-    for (const Find& find : night.finds)
-        table.rows.push_back(find_row(find, recording));
+    for (const Find& find : account.finds)
+        table.rows.push_back(find_row(find, account.recording()));
     return table;
 }
 
-std::string night_json(const Night& night, const Provenance& provenance,
-                       const EventCounts& counts) {
-    const Recording& recording = *provenance.recording;
-    const std::vector<SettingShown> said{{"rule", std::string(night_rule), -1},
+std::string night_json(const Account& account) {
+    const Recording& recording = account.recording();
+    const Night& night = account.night;
+    const std::vector<SettingShown> said{{"rule", std::string(find_rule), -1},
                                          {"files", std::int64_t{night.files}, -1},
                                          {"files_skipped", std::int64_t{night.files_skipped}, -1}};
-    const std::vector<Table> tables{
-        not_analysed_table(night, recording), night_table(night, recording),
-        hours_table(night, recording),        quiet_periods_table(night, recording),
-        hails_table(night, recording),        faults_table(night, recording)};
-    return summary_json("lull-night", provenance, counts, said, tables);
+    const std::vector<Table> tables{not_analysed_table(night, recording),
+                                    night_table(account),
+                                    hours_table(night, recording),
+                                    quiet_periods_table(night, recording),
+                                    hails_table(account),
+                                    faults_table(night, recording)};
+    return summary_json("lull-night", account.provenance, account.counts, said, tables);
 }
 
 } // namespace lull

@@ -7,26 +7,27 @@
 #include "report/internal/cells.hpp"
 #include "report/internal/markup.hpp"
 #include "report/internal/page_data.hpp"
-#include "report/internal/page_events.hpp"
+#include "report/internal/page_finds.hpp"
 #include "report/internal/page_frame.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <span>
 
 namespace lull {
 namespace {
 
 /// Bytes of the page that maps and blocks of events may take: so many at least, more in a long
-/// recording, and so many at most. Two minutes stay under 2 MB with all else, a night under 10 MB.
+/// recording, and so many at most. Two minutes stay under 3 MB with all else, a night under 10 MB.
 struct Room {
     double least, a_second, most;
 };
-constexpr Room map_room{0.25e6, 2000.0, 1.5e6}, block_room{1.45e6, 12000.0, 4.0e6};
+constexpr Room map_room{0.15e6, 2000.0, 1.5e6}, block_room{0.3e6, 6000.0, 4.0e6};
 constexpr std::size_t most_part_bytes = 1000000;
 
 std::size_t bytes_of(const Room& room, const ReportData& report) {
-    const double wanted = room.a_second * (report.to_s - report.from_s);
+    const double wanted = room.a_second * (report.account->to_s - report.account->from_s);
     return static_cast<std::size_t>(std::clamp(wanted, room.least, room.most));
 }
 
@@ -45,17 +46,31 @@ std::string table_section(const ReportData& report, const char* name, const std:
 
 std::string counts_section(const ReportData& report) {
     const Language& say = report.language;
-    const EventCounts& counts = report.counts;
+    const FindCounts& counts = report.account->counts;
     const std::string not_listed =
         counts.not_listed ? fmt::format("{}", *counts.not_listed) : say["not_counted"];
-    std::vector<std::string> heads{say["headline"], say["lower"], say["not_listed"]};
-    std::vector<std::string> row{fmt::format("{}", counts.headline),
-                                 fmt::format("{}", counts.lower), not_listed};
-    if (counts.of_hails > 0) {
-        heads.push_back(say["of_hails"]);
-        row.push_back(fmt::format("{}", counts.of_hails));
+    return section("counts", say["counts"],
+                   html_table({say["headline"], say["lower"], say["listed_events"], say["of_hails"],
+                               say["not_listed"]},
+                              {{fmt::format("{}", counts.headline), fmt::format("{}", counts.lower),
+                                fmt::format("{}", counts.events),
+                                fmt::format("{}", counts.of_hails), not_listed}},
+                              say["counts"]));
+}
+
+/// Which channels were fit to hear, in few words: the table further down says all.
+std::string fitness_section(const ReportData& report) {
+    const Language& say = report.language;
+    std::string rows;
+    for (int c = 0; c < static_cast<int>(report.account->recording().channels.size()); ++c) {
+        const FitnessVerdict verdict = fitness_of(c, report.account->findings);
+        const char* name = name_of(verdict.fitness);
+        rows +=
+            fmt::format("<li class=\"{}\"><b>{}</b> {}{}</li>\n", name,
+                        escape_markup(name_in(report, c)), escape_markup(say.value(name)),
+                        verdict.why.empty() ? "" : ": " + escape_markup(say.phrase(verdict.why)));
     }
-    return section("counts", say["counts"], html_table(heads, {row}, say["counts"]));
+    return section("fitness", say["fitness"], "<ul tabindex=\"0\">" + rows + "</ul>\n");
 }
 
 std::string place_caption(const PlacePicture& place, const Language& say) {
@@ -115,18 +130,18 @@ std::string hails_section(const ReportData& report) {
     const Table* table = table_named(report, "hails");
     if (!table || table->rows.empty()) return {};
     std::string words;
-    if (report.hail_chance)
-        words = element("p", hail_sentence(*report.hail_chance, say) + ".") +
+    if (report.account->hail_chance)
+        words = element("p", hail_sentence(*report.account->hail_chance, say) + ".") +
                 element("p", say["hail_assumptions"]);
     return section("hails", say["hails"],
-                   html_table(*table, most_rows_shown, say, say["hails"]) +
-                       hail_events_table(report) + words);
+                   element("p", say["hails_about"]) +
+                       html_table(*table, most_rows_shown, say, say["hails"]) + words);
 }
 
 std::string log_section(const ReportData& report) {
     const Language& say = report.language;
     std::vector<std::vector<std::string>> rows;
-    for (const LogRow& row : report.log)
+    for (const LogRow& row : report.account->log)
         rows.push_back({number_text(row.time_s, 1), row.person, say.value(row.action), row.text});
     return rows.empty()
                ? std::string()
@@ -138,7 +153,7 @@ std::string log_section(const ReportData& report) {
 std::string judgements_section(const ReportData& report) {
     const Language& say = report.language;
     std::vector<std::vector<std::string>> rows;
-    for (const JudgementRow& row : report.judgements)
+    for (const JudgementRow& row : report.account->judgements)
         rows.push_back({row.when, row.reviewer, number_text(row.onset_s, 3), row.channel,
                         say.value(row.old_kind), say.value(row.judgement), say.value(row.new_kind),
                         row.reason, row.new_onset_s ? number_text(*row.new_onset_s, 3) : ""});
@@ -152,7 +167,7 @@ std::string judgements_section(const ReportData& report) {
 
 std::string notices_section(const ReportData& report) {
     std::string items;
-    for (const Notice& notice : report.provenance.recording->notices)
+    for (const Notice& notice : report.account->recording().notices)
         items += element("li", (notice.file.empty() ? std::string() : notice.file + ": ") +
                                    report.language.phrase(notice.text));
     return items.empty()
@@ -162,16 +177,16 @@ std::string notices_section(const ReportData& report) {
 
 std::string made_section(const ReportData& report) {
     std::vector<std::vector<std::string>> inputs, settings;
-    for (const InputFile& input : report.provenance.recording->inputs)
+    for (const InputFile& input : report.account->recording().inputs)
         inputs.push_back({input.label, fmt::format("{}", input.bytes), input.sha256, input.format,
                           input.frames_promised ? fmt::format("{}", *input.frames_promised) : "",
                           fmt::format("{}", input.frames)});
-    for (const SettingShown& setting : report.provenance.settings)
+    for (const SettingShown& setting : report.account->provenance.settings)
         settings.push_back({setting.name, cell_text(setting.value, setting.decimals)});
     const Language& say = report.language;
     return section(
         "made", say["made"],
-        element("p", fmt::format("{} {}", report.provenance.tool, LULL_VERSION)) +
+        element("p", fmt::format("{} {}", report.account->provenance.tool, LULL_VERSION)) +
             element("h3", say["inputs"]) +
             html_table(
                 columns_of(say, {"file", "bytes", "sha256", "format", "frames_promised", "frames"}),
@@ -180,7 +195,7 @@ std::string made_section(const ReportData& report) {
             html_table(columns_of(say, {"setting", "value"}), settings, say["settings"]));
 }
 
-/// Blocks of events: as many in the page as it may hold, and those that follow in files beside it,
+/// Blocks of finds: as many in the page as it may hold, and those that follow in files beside it,
 /// a script each, since a page opened from a disk may load nothing else.
 class Details {
   public:
@@ -188,20 +203,24 @@ class Details {
     Details(const ReportData& report, const std::function<void(const PageFile&)>& beside,
             std::string& page)
         : room_(page.size() + bytes_of(block_room, report)), beside_(beside), page_(page) {
-        if (report.events.empty()) return;
+        const std::vector<Find>& finds = report.account->finds;
         const Language& say = report.language;
-        const std::string head =
-            section_begin("details", say["details"]) + element("p", say["details_about"]);
+        const std::string head = section_begin("details", say["details"]) + "<p class=\"static\">" +
+                                 escape_markup(say["details_about"]) + "</p>\n";
         room_ += head.size();
         page_ += head;
         add_blocks(report);
-        const std::size_t left_out = report.events.size() - shown_ - outside_;
+        const std::size_t left_out = finds.size() - shown_ - outside_;
         if (outside_ > 0)
             page_ +=
-                element("p", say.filled("more_details", {{"count", std::to_string(outside_)}}));
+                "<p class=\"static\">" +
+                escape_markup(say.filled("more_details", {{"count", std::to_string(outside_)}})) +
+                "</p>\n";
         if (left_out > 0)
             page_ +=
-                element("p", say.filled("not_detailed", {{"count", std::to_string(left_out)}}));
+                "<p class=\"static\">" +
+                escape_markup(say.filled("not_detailed", {{"count", std::to_string(left_out)}})) +
+                "</p>\n";
         page_ += section_end;
     }
 
@@ -209,11 +228,9 @@ class Details {
 
   private:
     void add_blocks(const ReportData& report) {
-        const std::size_t count = events_shown(report.events);
-        for (const std::size_t i : most_deserving_first(report.events)) {
-            if (shown_ + outside_ == count) break;
-            add(event_block(report, report.events[i]));
-        }
+        const std::vector<Find>& finds = report.account->finds;
+        for (const Find& find : std::span(finds).first(finds_shown(finds)))
+            add(find_block(report, find));
         end_part();
     }
 
@@ -246,12 +263,12 @@ class Details {
 std::string page_html(const ReportData& report,
                       const std::function<void(const PageFile&)>& beside) {
     const Language& say = report.language;
-    std::string html = page_begin(report) + session_heading(report);
-    html += counts_section(report) + heard_section(report) + time_line_section(report) +
-            hails_section(report);
+    std::string html = page_begin(report) + "<div id=\"desk\">\n<div id=\"top\">" +
+                       session_heading(report) + "</div>\n";
+    html += finds_section(report) + fitness_section(report) + whole_section(report);
     const Details details(report, beside, html);
-    html += places_section(report) + audible_section(report) +
-            table_section(report, "channels", say["fitness"]) +
+    html += "</div>\n" + counts_section(report) + hails_section(report) + places_section(report) +
+            audible_section(report) + table_section(report, "channels", say["channels"]) +
             table_section(report, "findings", say["findings"]);
     html += log_section(report) + judgements_section(report) + notices_section(report) +
             made_section(report) + page_end(report, details.parts());

@@ -15,9 +15,9 @@
 
 namespace lull {
 
-/// Rows of a table, and events on the time line, that the page shows: the most deserving. The
+/// Rows of a table, and finds in its list, that the page shows: the most deserving. The
 /// tables beside it hold all.
-inline constexpr std::size_t most_rows_shown = 500, most_events_marked = 4000;
+inline constexpr std::size_t most_rows_shown = 500, most_finds_listed = 4000;
 
 /// A file for the output folder: its name in it, its bytes.
 using PageFile = std::pair<std::string, std::string>;

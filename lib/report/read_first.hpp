@@ -3,8 +3,8 @@
 // READ-FIRST.txt: what a person must know before opening anything else in the folder.
 #pragma once
 
+#include "account/disclosure.hpp"
 #include "recording/recording.hpp"
-#include "report/disclosure.hpp"
 
 #include <span>
 #include <string>

@@ -107,7 +107,12 @@ std::vector<DelayRow> read_delays(const std::string& file, const Recording& reco
                           .correlation = number_or_none(table, row, "correlation"),
                           .path_sigma_s = number_or_none(table, row, "path_sigma_s"),
                           .usable = yes_or_no(table, row, "usable"),
-                          .reason = table.text(row, "reason")});
+                          .reason = table.text(row, "reason"),
+                          .by_envelope = table.text(row, "method") == "envelope",
+                          .other_delay_s = number_or_none(table, row, "other_delay_s"),
+                          .other_sigma_s = number_or_none(table, row, "other_sigma_s"),
+                          .other_path_sigma_s = number_or_none(table, row, "other_path_sigma_s"),
+                          .other_probability = number_or_none(table, row, "other_probability")});
     return delays;
 }
 
@@ -159,9 +164,12 @@ std::vector<JudgementRow> read_judgements(const std::string& file, const StartTi
                                .judgement = table.text(row, "judgement"),
                                .new_kind = table.text(row, "new kind"),
                                .reason = table.text(row, "reason"),
-                               .new_onset_s = std::nullopt};
+                               .new_onset_s = std::nullopt,
+                               .new_end_s = std::nullopt};
         if (!table.text(row, "new_onset_s").empty())
             judgement.new_onset_s = table.time(row, "new_onset_s", start);
+        if (!table.text(row, "new_end_s").empty())
+            judgement.new_end_s = table.time(row, "new_end_s", start);
         const std::string& word = judgement.judgement;
         if (word != "agree" && word != "disagree" && word != "unsure")
             table.fail(row, "judgement", "\"" + word + "\" is no judgement",
@@ -169,6 +177,19 @@ std::vector<JudgementRow> read_judgements(const std::string& file, const StartTi
         rows.push_back(std::move(judgement));
     }
     return rows;
+}
+
+std::vector<TimeSpan> read_withheld(const std::string& file, const StartTime& start) {
+    const CsvTable table(file, {"from_s", "to_s"});
+    std::vector<TimeSpan> withheld;
+    for (const CsvRow& row : table.rows()) {
+        const TimeSpan stretch{table.time(row, "from_s", start), table.time(row, "to_s", start)};
+        if (!(stretch.from_s < stretch.to_s))
+            table.fail(row, "to_s", "is not after from_s",
+                       "a stretch with its end after its start");
+        withheld.push_back(stretch);
+    }
+    return withheld;
 }
 
 } // namespace lull

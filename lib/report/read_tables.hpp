@@ -4,6 +4,8 @@
 // are found by name in any order; others beside them are left aside.
 #pragma once
 
+#include "account/disclosure.hpp"
+#include "account/judgement.hpp"
 #include "detect/event.hpp"
 #include "detect/hails.hpp"
 #include "recording/recording.hpp"
@@ -34,6 +36,8 @@ struct DelayRow {
     std::optional<double> path_sigma_s;
     bool usable = false;
     std::string reason; ///< why not
+    bool by_envelope = false;
+    std::optional<double> other_delay_s, other_sigma_s, other_path_sigma_s, other_probability;
 };
 
 /// A row of a ranking table that belongs to one event (the rows for `all` are left out).
@@ -52,14 +56,6 @@ struct NoiseRow {
     double band_hz = 0.0, from_s = 0.0, to_s = 0.0;
     std::optional<double> floor_db, median_db, level_db;
     std::string level_unit;
-};
-
-/// A row of a judgements file.
-struct JudgementRow {
-    std::string when, reviewer, report_digest;
-    double onset_s = 0.0;
-    std::string channel, old_kind, judgement, new_kind, reason;
-    std::optional<double> new_onset_s; ///< where the reviewer heard it begin; none: at onset_s
 };
 
 /// The operators' log: rows that could be read, and a notice for each that could not.
@@ -83,6 +79,11 @@ void each_event(const std::string& file, const Recording& recording,
 /// \param start  of the recording, for clock times
 [[nodiscard]] std::vector<JudgementRow> read_judgements(const std::string& file,
                                                         const StartTime& start);
+
+/// Stretches to withhold: a CSV table with from_s and to_s. \throws Error(input) naming the line of
+/// a time that is none or upside down
+/// \param start  of the recording, for clock times
+[[nodiscard]] std::vector<TimeSpan> read_withheld(const std::string& file, const StartTime& start);
 
 /// Columns time, action; and person, channels (`a;b`, names or numbers), text where they are there.
 /// Times as parse_time reads them, and m:ss; 12:00 is a clock time only where twelve minutes lie

@@ -3,16 +3,12 @@
 // A table in memory: the one form in which every result leaves the program, as CSV or as JSON.
 #pragma once
 
-#include <cstdint>
+#include "account/provenance.hpp"
+
 #include <string>
-#include <string_view>
-#include <variant>
 #include <vector>
 
 namespace lull {
-
-/// Unknown is std::monostate: an empty cell in CSV, null in JSON, never 0.
-using Cell = std::variant<std::monostate, double, std::int64_t, std::string>;
 
 struct Column {
     std::string name;  ///< with its unit: onset_s, peak_db

@@ -39,6 +39,9 @@ namespace lull {
                                  std::span<const Event> events, const Recording& recording);
 /// peak_db and snr_db are those of the strongest channel; hail: the team's own that it is part of.
 [[nodiscard]] Table events_table(std::span<const Event> events, const Recording& recording);
+/// What units heard on single channels, before events are made of it: what is said of it may
+/// change.
+[[nodiscard]] Table heard_table(std::span<const Arrival> arrivals, const Recording& recording);
 [[nodiscard]] Table arrivals_table(std::span<const Event> events, const Recording& recording);
 [[nodiscard]] Table series_table(std::span<const Series> series, const Recording& recording);
 /// Further columns: how a hail is known, and of all hails together how many occurrences followed,

@@ -43,14 +43,26 @@ Table delays_table(std::span<const DelayEstimate> delays, const Recording& recor
                  {"correlation", share_decimals},
                  {"usable"},
                  {"reason"},
-                 {"path_sigma_s", delay_decimals}},
+                 {"path_sigma_s", delay_decimals},
+                 {"method"},
+                 {"other_delay_s", delay_decimals},
+                 {"other_sigma_s", delay_decimals},
+                 {"other_path_sigma_s", delay_decimals},
+                 {"other_probability", share_decimals}},
                 {}};
+    const auto of_other = [](const DelayEstimate& delay, double OtherDelay::*member) {
+        return delay.other ? Cell((*delay.other).*member) : Cell();
+    };
     for (const DelayEstimate& delay : delays)
-        table.rows.push_back({cell_of(delay.event), channel_cell(recording, delay.channel_a),
-                              channel_cell(recording, delay.channel_b), delay.delay_s,
-                              delay.usable ? Cell(delay.sigma_s) : Cell(), delay.correlation,
-                              std::string(delay.usable ? "yes" : "no"), delay.reason,
-                              delay.usable ? Cell(delay.path_sigma_s) : Cell()});
+        table.rows.push_back(
+            {cell_of(delay.event), channel_cell(recording, delay.channel_a),
+             channel_cell(recording, delay.channel_b), delay.delay_s,
+             delay.usable ? Cell(delay.sigma_s) : Cell(), delay.correlation,
+             std::string(delay.usable ? "yes" : "no"), delay.reason,
+             delay.usable ? Cell(delay.path_sigma_s) : Cell(), std::string(name_of(delay.method)),
+             of_other(delay, &OtherDelay::delay_s), of_other(delay, &OtherDelay::sigma_s),
+             of_other(delay, &OtherDelay::path_sigma_s),
+             of_other(delay, &OtherDelay::probability)});
     return table;
 }
 

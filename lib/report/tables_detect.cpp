@@ -88,6 +88,23 @@ Table events_table(std::span<const Event> events, const Recording& recording) {
     return table;
 }
 
+Table heard_table(std::span<const Arrival> arrivals, const Recording& recording) {
+    Table table{"heard",
+                {{"channel"},
+                 {"kind"},
+                 {"onset_s", time_decimals},
+                 {"end_s", time_decimals},
+                 {"snr_db", level_decimals},
+                 {"confidence", share_decimals},
+                 {"onset_clock"}},
+                {}};
+    for (const Arrival& arrival : arrivals)
+        table.rows.push_back({channel_cell(recording, arrival.channel), name_of(arrival.kind),
+                              arrival.onset_s, arrival.end_s, snr_cell(arrival.snr_db),
+                              arrival.confidence, clock_cell(recording, arrival.onset_s)});
+    return table;
+}
+
 Table arrivals_table(std::span<const Event> events, const Recording& recording) {
     Table table{"arrivals",
                 {{"event"},

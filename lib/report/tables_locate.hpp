@@ -3,6 +3,7 @@
 // Tables of places, columns and order as in report/tables.hpp.
 #pragma once
 
+#include "account/named_place.hpp"
 #include "locate/advice.hpp"
 #include "locate/audibility.hpp"
 #include "locate/place.hpp"
@@ -13,13 +14,6 @@
 #include <string>
 
 namespace lull {
-
-/// A place under the name of its source.
-struct NamedPlace {
-    std::string name; ///< "3", "series 2"
-    Place place;
-    std::vector<CellProbability> cells; ///< of the team's grid; none without one, or without a map
-};
 
 /// Further columns: polygon50, polygon90: the regions as well-known text (OGC 06-103r4).
 [[nodiscard]] Table locations_table(std::span<const NamedPlace> places);

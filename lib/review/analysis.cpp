@@ -2,6 +2,7 @@
 #include "review/analysis.hpp"
 
 #include "detect/alarms.hpp"
+#include "detect/false_rate.hpp"
 #include "detect/horns.hpp"
 #include "detect/join.hpp"
 #include "detect/repeats.hpp"
@@ -16,6 +17,7 @@
 #include "review/unit_pass.hpp"
 #include "review/work.hpp"
 
+#include <algorithm>
 #include <cmath>
 #include <map>
 #include <memory>
@@ -90,7 +92,7 @@ void hear(Analysis& analysis, const Recording& recording, std::vector<Arrival> a
 /// Leaves out what is not to be listed, and of the rest what events are told apart by.
 void list(Analysis& analysis) {
     const std::size_t heard = analysis.events.size();
-    list_from(analysis.settings.list_from, analysis.events, analysis.series);
+    list_from(analysis.settings, analysis.events, analysis.series);
     tell_likeness(analysis.events);
     analysis.unlisted = static_cast<int>(heard - analysis.events.size());
     for (Event& event : analysis.events)
@@ -154,8 +156,12 @@ std::vector<double> mean_floors(const std::vector<Course>& courses, const Record
     return means;
 }
 
-void list_from(double least, std::vector<Event>& events, std::vector<Series>& series) {
-    std::erase_if(events, [least](const Event& event) { return event.confidence < least; });
+void list_from(const Settings& settings, std::vector<Event>& events, std::vector<Series>& series) {
+    std::erase_if(events, [&](const Event& event) {
+        const double least =
+            settings.false_per_hour ? confidence_for(event.kind, *settings.false_per_hour) : 0.0;
+        return event.confidence < std::max(least, settings.list_from);
+    });
     std::map<int, Series> kept;
     for (const Series& one : series)
         kept[one.number] = one;
@@ -181,7 +187,8 @@ void list_from(double least, std::vector<Event>& events, std::vector<Series>& se
 }
 
 Analysis analyse(const Recording& recording, const Settings& settings, const Wanted& wanted,
-                 int jobs, const ProgressSink& progress, UnitJournal* journal) {
+                 int jobs, const ProgressSink& progress, UnitJournal* journal,
+                 const ArrivalSink& heard) {
     const std::vector<Unit> units =
         plan_units(recording.frames, recording.rate_hz, settings.from, settings.to);
     Analysis analysis;
@@ -198,6 +205,7 @@ Analysis analyse(const Recording& recording, const Settings& settings, const Wan
             };
         },
         [&](std::size_t number, DoneUnit&& done) {
+            if (heard) heard(done.result.arrivals);
             join(joined, std::move(done.result));
             const Unit& unit = units[number];
             const double length_s = recording.seconds(unit.core_end - unit.core_begin);

@@ -14,7 +14,9 @@
 #include "review/progress.hpp"
 #include "review/settings.hpp"
 
+#include <functional>
 #include <optional>
+#include <span>
 #include <vector>
 
 namespace lull {
@@ -37,17 +39,21 @@ struct Analysis {
     int unlisted = 0;                      ///< events under settings.list_from
 };
 
+/// Takes what each unit heard, in order of the units, on the thread that started the pass.
+using ArrivalSink = std::function<void(std::span<const Arrival>)>;
+
 /// Runs the pass on `jobs` threads. The result depends on recording and settings alone.
 /// \param journal  takes finished units, and gives those that an earlier run finished; may be null
+/// \param heard    told of each unit when it is done; may be null
 /// \throws Error(input) when an input can no longer be read, Error(output) when the journal cannot
 ///         be written, and whatever `progress` throws
 [[nodiscard]] Analysis analyse(const Recording& recording, const Settings& settings,
                                const Wanted& wanted, int jobs, const ProgressSink& progress,
-                               UnitJournal* journal = nullptr);
+                               UnitJournal* journal = nullptr, const ArrivalSink& heard = nullptr);
 
-/// Drops events under a confidence and numbers what is left anew, series too. Series of which no
-/// event is left are dropped.
-void list_from(double least, std::vector<Event>& events, std::vector<Series>& series);
+/// Drops events that are not to be listed and numbers what is left anew, series too. Series of
+/// which no event is left are dropped.
+void list_from(const Settings& settings, std::vector<Event>& events, std::vector<Series>& series);
 
 /// Mean noise floor of each channel over the stretch, in the analysis band, as the scale at its
 /// start reads it; 0: none.

@@ -1,22 +1,18 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "review/blind_folder.hpp"
 
+#include "account/account.hpp"
 #include "recording/digest.hpp"
 #include "report/folder.hpp"
 #include "report/page.hpp"
 #include "report/read_first.hpp"
 #include "review/digests.hpp"
-#include "review/provenance.hpp"
-#include "review/stretch.hpp"
+#include "review/packing.hpp"
 
-#include <fmt/format.h>
-
-#include <algorithm>
+#include <utility>
 
 namespace lull {
 namespace {
-
-constexpr double slice_s = 20.0; ///< as long as attention holds, and a page can load at once
 
 /// What judgements are about: the inputs themselves, since nothing was found in them.
 std::string digest_of_inputs(const Recording& recording) {
@@ -26,56 +22,31 @@ std::string digest_of_inputs(const Recording& recording) {
     return sha256_of_text(digests);
 }
 
-std::vector<SoundScript> write_slices(const Recording& recording, const ReviewRequest& request,
-                                      OutputFolder& folder, const ProgressSink& progress) {
-    const auto stream = recording.open();
-    StretchReader reader(*stream, {}, recording.rate_hz);
-    const ExcerptRules rules;
-    const double from_s = recording.seconds(request.settings.from),
-                 to_s = recording.seconds(request.settings.to);
-    ProgressState state{"cutting slices", 0.0, to_s - from_s};
-    std::vector<SoundScript> slices;
-    for (int number = 1; from_s + (number - 1) * slice_s < to_s; ++number) {
-        progress(state);
-        state.done_s += slice_s;
-        const double begin_s = from_s + (number - 1) * slice_s;
-        const double end_s = std::min(begin_s + slice_s, to_s);
-        if (!request.disclosure.may_hear(begin_s, end_s)) continue;
-        const Block& cut = cut_excerpt(recording, reader.as_function(), std::pair(begin_s, end_s));
-        SoundScript slice{number, begin_s, end_s, {}, fmt::format("slice-{:04}.js", number)};
-        std::vector<ExcerptSound> sounds;
-        for (int channel = 0; channel < cut.channels; ++channel) {
-            slice.channels.push_back(channel);
-            sounds.push_back(make_sound(recording, cut, {begin_s, end_s},
-                                        {number, begin_s, end_s, ExcerptKind::channel, {channel}},
-                                        rules));
-        }
-        folder.write("excerpts/" + slice.file, sound_script(sounds));
-        slices.push_back(std::move(slice));
-    }
-    return slices;
-}
-
 } // namespace
 
 void write_blind_folder(Recording& recording, const ReviewRequest& request,
                         const ProgressSink& progress) {
     OutputFolder folder(request.folder, review_tool, input_paths(recording));
     if (!request.disclosure.details) folder.share();
-    Digests digests(recording);
+    Digests(recording).wait(progress);
+    Account account;
+    account.provenance = {review_tool, {}, &recording};
+    account.disclosure = request.disclosure;
+    account.band = request.settings.band;
+    account.from_s = recording.seconds(request.settings.from);
+    account.to_s = recording.seconds(request.settings.to);
+    if (!request.disclosure.details) account = without_details(std::move(account));
     ReportData report;
-    report.sounds = write_slices(recording, request, folder, progress);
-    digests.wait(progress);
-    if (!request.disclosure.details) hide_details(recording);
-    report.provenance = {review_tool, {}, &recording};
+    report.account = &account;
     report.language = request.language;
     report.digest = digest_of_inputs(recording);
-    report.band = request.settings.band;
+    report.sounds = pack_recording(account, false, folder, request.jobs, progress).sounds;
     folder.write("index.html", blind_page_html(report));
     std::vector<std::string> sounds;
     for (const SoundScript& sound : report.sounds)
-        sounds.push_back("excerpts/" + sound.file);
-    folder.write("READ-FIRST.txt", read_first_text(recording, sounds, request.disclosure));
+        sounds.push_back(sound.file);
+    folder.write("READ-FIRST.txt",
+                 read_first_text(account.recording(), sounds, account.disclosure));
     folder.publish(request.run);
 }
 

@@ -25,13 +25,15 @@ class EventComparer {
                   const std::vector<Course>& courses, CompareWanted wanted)
         : recording_(&recording), band_(settings.band), courses_(&courses), wanted_(wanted),
           stream_(recording.open()),
-          reader_(*stream_, analysis_filter(settings.band, recording.rate_hz), recording.rate_hz) {}
+          reader_(*stream_, analysis_filter(settings.band, recording.rate_hz), recording.rate_hz),
+          raw_reader_(*stream_, {}, recording.rate_hz) {}
 
     Compared compare(const EventSpan& event) {
         Compared result;
         if (wanted_.energies) measure_energies(event, result.energies);
         if (wanted_.delays)
-            result.delays = delays_of(event, *recording_, band_, reader_.as_function());
+            result.delays = delays_of(event, *recording_, band_, reader_.as_function(),
+                                      raw_reader_.as_function());
         return result;
     }
 
@@ -52,7 +54,7 @@ class EventComparer {
     const std::vector<Course>* courses_;
     CompareWanted wanted_;
     std::unique_ptr<Stream> stream_;
-    StretchReader reader_;
+    StretchReader reader_, raw_reader_;
 };
 
 EventSpan span_of(const Event& event) {

@@ -3,8 +3,8 @@
 // A folder of excerpts of the events of a table.
 #pragma once
 
+#include "account/disclosure.hpp"
 #include "recording/recording.hpp"
-#include "report/disclosure.hpp"
 #include "report/excerpt.hpp"
 #include "review/progress.hpp"
 

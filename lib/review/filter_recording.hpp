@@ -3,8 +3,8 @@
 // A conditioned copy of a recording.
 #pragma once
 
+#include "account/disclosure.hpp"
 #include "recording/writer.hpp"
-#include "report/disclosure.hpp"
 #include "review/progress.hpp"
 #include "review/settings.hpp"
 

@@ -1,14 +1,15 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "review/grading.hpp"
 
+#include "account/disclosure.hpp"
 #include "error.hpp"
 #include "exercise/sheet_judged.hpp"
 #include "recording/atomic_file.hpp"
 #include "recording/digest.hpp"
+#include "recording/shared_file.hpp"
 #include "recording/start_time.hpp"
 #include "recording/table_text.hpp"
 #include "report/csv.hpp"
-#include "report/disclosure.hpp"
 #include "report/excerpt.hpp"
 #include "report/grade_folder.hpp"
 #include "report/grade_tables.hpp"
@@ -28,18 +29,6 @@ namespace lull {
 namespace {
 
 namespace fs = std::filesystem;
-
-/// A data file of ours, installed or in the source tree, found from the program's own place.
-std::string own_file(const char* name) {
-    std::error_code fault;
-    const fs::path program = fs::read_symlink("/proc/self/exe", fault);
-    if (fault) return "";
-    for (const char* way : {"../share/lull/grading", "../data/grading"}) {
-        const fs::path path = program.parent_path() / way / name;
-        if (fs::exists(path, fault)) return path.string();
-    }
-    return "";
-}
 
 void check(const GradingInput& input) {
     if (input.truth.empty() == input.judgements.empty())
@@ -89,7 +78,7 @@ class Grading {
   private:
     void read_context() {
         const std::string words =
-            input_.synonyms.empty() ? own_file("synonyms.json") : input_.synonyms;
+            input_.synonyms.empty() ? shared_file("grading/synonyms.json") : input_.synonyms;
         if (words.empty())
             said_.emplace_back("the usual words for kinds are not beside this program: only "
                                "tapping, voice-like, horn and other are known; give --synonyms");

@@ -22,9 +22,12 @@ namespace {
 
 constexpr double picture_lead_s = 0.5, picture_trail_s = 1.0, longest_picture_s = 8.0;
 constexpr std::size_t most_channels = 8; ///< of an event that are shown and played
-constexpr double longest_passage_s = 15.0;
+constexpr double longest_passage_s = 30.0;
+constexpr double before_best_s = 2.0; ///< of a find that is longer than an excerpt
+constexpr int small_columns = 96, small_rows = 28;
+constexpr double small_range_db = 45.0;
 
-/// The part of a block that a picture of the event shows; empty where it does not hold all of it.
+/// The part of a block that a picture of an event shows; empty where it does not hold all of it.
 struct Shown {
     double from_s = 0.0, to_s = 0.0;
     std::size_t first = 0, count = 0; ///< of the block's frames
@@ -45,11 +48,11 @@ Shown shown_of(const Recording& recording, const Block& cut, const Event& event)
     return shown;
 }
 
-EventPicture picture_of_event(const Recording& recording, const Block& cut, const Event& event,
-                              const std::vector<int>& channels) {
+FindPicture picture_of_find(const Recording& recording, const Block& cut, const Find& find,
+                            const Event& event, const std::vector<int>& channels) {
     const Shown shown = shown_of(recording, cut, event);
-    EventPicture picture;
-    picture.event = event.number;
+    FindPicture picture;
+    picture.find = find.number;
     picture.channel = event.strongest;
     picture.high_hz = std::min(picture_high_hz, recording.rate_hz / 2.0);
     picture.range_db = picture_range_db;
@@ -65,21 +68,25 @@ EventPicture picture_of_event(const Recording& recording, const Block& cut, cons
     picture.png_from_s = shown.from_s + spectra.first_s - spectra.step_s / 2.0;
     picture.png_to_s = picture.png_from_s + spectra.columns * spectra.step_s;
     picture.png = to_png(picture_of(spectra, picture.high_hz, picture_rows, picture.range_db));
+    picture.small_png = to_png(picture_of(
+        spectrogram(samples(event.strongest), recording.rate_hz, picture_window_s, small_columns),
+        picture.high_hz, small_rows, small_range_db));
     for (const int channel : channels)
         picture.waves.emplace_back(channel, wave_shape(samples(channel)));
     return picture;
 }
 
-/// What is shown and played of one event.
+/// What is shown and played of one find.
 struct Cut {
-    const Event* event = nullptr;
+    const Find* find = nullptr;
+    const Event* event = nullptr; ///< its best
     ExcerptRequest excerpt;
     std::vector<int> channels; ///< that heard it, the loudest first
     double from_s = 0.0, to_s = 0.0;
     std::string file; ///< of the excerpt, in the folder; empty: not to be handed on
 };
 
-/// A stretch of the recording that holds the excerpts of events close together: decoded once, and
+/// A stretch of the recording that holds the excerpts of finds close together: decoded once, and
 /// each channel packed once for the page.
 struct Passage {
     double from_s = 0.0, to_s = 0.0;
@@ -90,7 +97,7 @@ struct Passage {
 struct Illustrated {
     std::vector<Excerpt> excerpts;
     std::vector<SoundScript> sounds;
-    std::vector<EventPicture> pictures;
+    std::vector<FindPicture> pictures;
 };
 
 /// Channels that heard the event, the loudest first.
@@ -106,12 +113,21 @@ std::vector<int> channels_to_hear(const Event& event) {
     return channels;
 }
 
-Cut cut_of(const Event& event, const ExcerptRules& rules, const Recording& recording,
-           const Disclosure& disclosure) {
-    Cut cut{.event = &event,
-            .excerpt =
-                {event.number, event.onset_s, event.end_s, ExcerptKind::channel, {event.strongest}},
-            .channels = channels_to_hear(event),
+/// All of the find, or as much as an excerpt holds, from shortly before its best event on.
+ExcerptRequest request_for(const Find& find, const Event& best, const ExcerptRules& rules) {
+    const bool fits = find.to_s - find.from_s + rules.lead_s + rules.trail_s <= rules.longest_s;
+    return {
+        find.number,      fits ? find.from_s : std::max(find.from_s, best.onset_s - before_best_s),
+        find.to_s,        ExcerptKind::channel,
+        {best.strongest}, "find"};
+}
+
+Cut cut_of(const Find& find, const Event& best, const ExcerptRules& rules,
+           const Recording& recording, const Disclosure& disclosure) {
+    Cut cut{.find = &find,
+            .event = &best,
+            .excerpt = request_for(find, best, rules),
+            .channels = channels_to_hear(best),
             .file = {}};
     std::tie(cut.from_s, cut.to_s) = excerpt_stretch(cut.excerpt, rules, recording);
     if (disclosure.may_hear(cut.from_s, cut.to_s))
@@ -139,7 +155,7 @@ std::vector<Passage> passages_of(std::vector<Cut> cuts) {
     return passages;
 }
 
-/// Illustrates events on one thread.
+/// Illustrates finds on one thread.
 class Illustrator {
   public:
     Illustrator(const Recording& recording, const Disclosure& disclosure, OutputFolder& folder)
@@ -152,7 +168,8 @@ class Illustrator {
             cut_excerpt(*recording_, reader_.as_function(), {passage.from_s, passage.to_s});
         if (!passage.file.empty()) add_sounds(all, block, passage, rules);
         for (const Cut& cut : passage.cuts) {
-            EventPicture picture = picture_of_event(*recording_, block, *cut.event, cut.channels);
+            FindPicture picture =
+                picture_of_find(*recording_, block, *cut.find, *cut.event, cut.channels);
             if (!picture.png.empty() && disclosure_->may_see(picture.from_s, picture.to_s))
                 all.pictures.push_back(std::move(picture));
         }
@@ -167,8 +184,6 @@ class Illustrator {
             ExcerptSound sound =
                 make_sound(*recording_, block, {cut.from_s, cut.to_s}, cut.excerpt, rules);
             folder_->write(cut.file, sound.bytes);
-            all.sounds.push_back({cut.event->number, sound.about.from_s, sound.about.to_s,
-                                  cut.channels, passage.file});
             all.excerpts.push_back(std::move(sound.about));
             channels.insert(cut.channels.begin(), cut.channels.end());
         }
@@ -177,7 +192,12 @@ class Illustrator {
             sounds.push_back(make_sound(
                 *recording_, block, {passage.from_s, passage.to_s},
                 {0, passage.from_s, passage.to_s, ExcerptKind::channel, {channel}}, rules));
-        folder_->write("excerpts/" + passage.file, sound_script(sounds));
+        all.sounds.push_back({sounds.front().about.from_s,
+                              sounds.front().about.to_s,
+                              {channels.begin(), channels.end()},
+                              "excerpts/" + passage.file,
+                              true});
+        folder_->write(all.sounds.back().file, sound_script(sounds));
     }
 
     const Recording* recording_;
@@ -189,20 +209,19 @@ class Illustrator {
 
 } // namespace
 
-Illustrations illustrate(const Recording& recording, const std::vector<Event>& events,
-                         const Disclosure& disclosure, OutputFolder& folder, int jobs,
+Illustrations illustrate(const Account& account, OutputFolder& folder, int jobs,
                          const ProgressSink& progress) {
-    std::vector<std::size_t> chosen = most_deserving_first(events);
-    chosen.resize(events_shown(events));
-    if (chosen.empty()) (void)folder.folder_of("excerpts");
-    std::ranges::sort(chosen, {}, [&](std::size_t i) { return std::pair(events[i].onset_s, i); });
+    const Recording& recording = account.recording();
+    const Disclosure& disclosure = account.disclosure;
     const ExcerptRules rules;
     std::vector<Cut> cuts;
-    for (const std::size_t i : chosen)
-        cuts.push_back(cut_of(events[i], rules, recording, disclosure));
+    for (const Find& find : std::span(account.finds).first(finds_shown(account.finds)))
+        cuts.push_back(cut_of(find, account.event(find.best), rules, recording, disclosure));
+    if (cuts.empty()) (void)folder.folder_of("excerpts");
+    std::ranges::stable_sort(cuts, {}, &Cut::from_s);
+    ProgressState state{"cutting excerpts", 0.0, static_cast<double>(cuts.size())};
     const std::vector<Passage> passages = passages_of(std::move(cuts));
     Illustrations all;
-    ProgressState state{"cutting excerpts", 0.0, static_cast<double>(chosen.size())};
     OrderedWork<Illustrated>::run(
         passages.size(), jobs,
         [&]() -> OrderedWork<Illustrated>::Piece {

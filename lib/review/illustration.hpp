@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// What of an event is shown and played: its spectrogram and its excerpt.
+// What of a find is shown and played: its spectrogram and its excerpt.
 #pragma once
 
-#include "report/disclosure.hpp"
+#include "account/account.hpp"
 #include "report/folder.hpp"
 #include "report/report_data.hpp"
 #include "review/progress.hpp"
@@ -15,14 +15,12 @@ namespace lull {
 struct Illustrations {
     std::vector<Excerpt> excerpts;
     std::vector<SoundScript> sounds;
-    std::vector<EventPicture> pictures;
+    std::vector<FindPicture> pictures;
 };
 
-/// Makes both for the events that the page shows one by one, most deserving first, from the channel
-/// that heard each best, as far as `disclosure` allows. Excerpts are written into the folder's
-/// excerpts/.
-[[nodiscard]] Illustrations illustrate(const Recording& recording, const std::vector<Event>& events,
-                                       const Disclosure& disclosure, OutputFolder& folder, int jobs,
+/// Makes both for the finds that are shown one by one, from the channel that heard each best, as
+/// far as the account's disclosure allows. Excerpts are written into the folder's excerpts/.
+[[nodiscard]] Illustrations illustrate(const Account& account, OutputFolder& folder, int jobs,
                                        const ProgressSink& progress);
 
 } // namespace lull

@@ -21,6 +21,8 @@
 namespace lull {
 namespace {
 
+constexpr std::size_t most_contact_sources = 40; ///< more tell contacts hardly better
+
 /// Everywhere that a sensor stood at any time.
 SearchSpace whole_space(const Recording& recording) {
     Listening all;
@@ -43,6 +45,11 @@ std::vector<DelayEstimate> delays_from(const std::string& file, const Recording&
         one.correlation = row.correlation.value_or(0.0);
         one.usable = row.usable && row.delay_s && row.sigma_s;
         one.reason = row.reason;
+        if (row.by_envelope) one.method = DelayMethod::envelope;
+        if (row.other_delay_s && row.other_sigma_s && *row.other_sigma_s > 0.0)
+            one.other = OtherDelay{*row.other_delay_s, *row.other_sigma_s,
+                                   row.other_path_sigma_s.value_or(0.0),
+                                   std::clamp(row.other_probability.value_or(0.0), 0.0, 1.0)};
         delays.push_back(std::move(one));
     }
     return delays;
@@ -106,6 +113,38 @@ void tell_missing(Placing& placing, const std::string& what, const std::string& 
             {"", fmt::format("not in the {}: event {}; {}", what, numbers, effect), degraded});
 }
 
+/// Contacts from the sources of which most delays are known, placed by them alone.
+std::vector<Contact> contacts_of(const Placing& placing, std::span<const std::string> names,
+                                 int jobs, const ProgressSink& progress) {
+    std::vector<std::vector<Listening>> by_delays;
+    for (const std::vector<Listening>& listenings : placing.listenings) {
+        const bool told = std::ranges::any_of(listenings, [](const Listening& one) {
+            return std::max(one.delays.size(), one.rises.size()) >= 3 && one.levels.size() >= 3;
+        });
+        if (told && by_delays.size() < most_contact_sources) by_delays.push_back(listenings);
+    }
+    std::vector<Place> places(by_delays.size());
+    ProgressState state{"estimating contacts", 0.0, static_cast<double>(by_delays.size())};
+    OrderedWork<Place>::run(
+        by_delays.size(), jobs,
+        [&]() -> OrderedWork<Place>::Piece {
+            return [&](std::size_t number, const std::atomic<bool>&) {
+                std::vector<Listening> without_levels = by_delays[number];
+                for (Listening& listening : without_levels)
+                    listening.levels.clear();
+                Place place = locate(without_levels, placing.space, placing.medium, names);
+                place.map = {}, place.patches = {};
+                return place;
+            };
+        },
+        [&](std::size_t number, Place&& place) {
+            places[number] = std::move(place);
+            state.done_s += 1.0;
+        },
+        [&] { progress(state); });
+    return estimate_contacts(by_delays, places);
+}
+
 } // namespace
 
 std::vector<Source> sources_of(std::span<const PlaceableEvent> events,
@@ -152,6 +191,9 @@ Placing place_sources(const Recording& recording, std::vector<Source> sources,
     std::vector<std::string> names;
     for (const Channel& channel : recording.channels)
         names.push_back(channel.name);
+    placing.contacts = contacts_of(placing, names, jobs, progress);
+    for (std::vector<Listening>& listenings : placing.listenings)
+        apply_contacts(placing.contacts, listenings);
     ProgressState state{"locating", 0.0, static_cast<double>(placing.sources.size())};
     OrderedWork<NamedPlace>::run(
         placing.sources.size(), jobs,

@@ -3,6 +3,7 @@
 // Places of the sources of a recording.
 #pragma once
 
+#include "locate/contacts.hpp"
 #include "locate/gather.hpp"
 #include "report/language.hpp"
 #include "report/tables_locate.hpp"
@@ -36,6 +37,7 @@ struct Placing {
     Medium medium;
     std::vector<Source> sources;
     std::vector<std::vector<Listening>> listenings; ///< a source each
+    std::vector<Contact> contacts;                  ///< of the sensors, where enough tells them
     std::vector<NamedPlace> places;                 ///< a source each
     std::vector<Notice> notices;
 };

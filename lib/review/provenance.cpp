@@ -25,6 +25,7 @@ std::vector<SettingShown> shown_settings(const Settings& settings, const Recordi
                      settings.horns.digest.empty() ? std::string("as built in")
                                                    : "SHA-256 " + settings.horns.digest,
                      -1});
+    if (settings.false_per_hour) shown.push_back({"false_per_hour", *settings.false_per_hour, 3});
     if (settings.hail_channel)
         shown.push_back({"hail_channel",
                          recording.channels[static_cast<std::size_t>(*settings.hail_channel)].name,

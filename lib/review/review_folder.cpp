@@ -1,89 +1,71 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "review/review_folder.hpp"
 
+#include "account/account.hpp"
 #include "error.hpp"
 #include "report/csv.hpp"
+#include "report/exports.hpp"
 #include "report/folder.hpp"
 #include "report/json.hpp"
 #include "report/night.hpp"
 #include "report/page.hpp"
 #include "report/read_first.hpp"
 #include "report/report_data.hpp"
+#include "report/summary_page.hpp"
 #include "review/audible.hpp"
 #include "review/comparison.hpp"
 #include "review/digests.hpp"
 #include "review/illustration.hpp"
 #include "review/journal.hpp"
+#include "review/packing.hpp"
 #include "review/place_folder.hpp"
 #include "review/provenance.hpp"
 #include "review/shared_units.hpp"
 #include "review/table_files.hpp"
 
 #include <algorithm>
-#include <array>
-#include <limits>
+#include <iterator>
 #include <utility>
 
 namespace lull {
 namespace {
 
-std::vector<LevelCourse> level_courses(const Recording& recording,
-                                       const std::vector<Course>& courses) {
-    std::vector<LevelCourse> all;
-    for (std::size_t c = 0; c < courses.size(); ++c) {
-        const Course& course = courses[c];
-        LevelCourse shown{recording.channels[c].name,
-                          recording.seconds(course.first),
-                          recording.seconds(course.hop),
-                          {}};
-        for (std::size_t i = 0; i < course.floor.size(); ++i) {
-            const auto db = course.floor[i] > 0.0F
-                                ? power_db(static_cast<double>(course.loudest[i]) / course.floor[i])
-                                : std::nullopt;
-            shown.over_floor_db.push_back(db ? static_cast<float>(*db)
-                                             : std::numeric_limits<float>::quiet_NaN());
-        }
-        all.push_back(std::move(shown));
-    }
-    return all;
-}
-
 /// What was left out stands among the settings.
 void show_disclosure(const Disclosure& disclosure, std::vector<SettingShown>& settings) {
     if (!disclosure.sound) settings.push_back({"sound", Cell(std::string("left out")), 0});
-    if (!disclosure.details) settings.push_back({"details", Cell(std::string("left out")), 0});
     if (!disclosure.withheld.empty())
         settings.push_back(
             {"withheld_stretches", Cell(static_cast<std::int64_t>(disclosure.withheld.size())), 0});
 }
 
-/// The log and the judgements without what persons wrote, are called and called the channels.
-/// \param names  of the channels before they were hidden
-void hide_people(ReportData& report, const std::vector<std::string>& names) {
-    const std::vector<Channel>& channels = report.provenance.recording->channels;
-    constexpr std::array actions = {"quiet ordered", "call-out", "listening to",
-                                    "heard",         "moved",    "gain"};
-    for (LogRow& row : report.log) {
-        row.person = row.text = "";
-        if (std::ranges::find(actions, row.action) == actions.end()) row.action = "note";
-    }
-    for (JudgementRow& row : report.judgements) {
-        row.reviewer = row.reason = "";
-        const auto named = std::ranges::find(names, row.channel);
-        row.channel = named == names.end()
-                          ? ""
-                          : channels[static_cast<std::size_t>(named - names.begin())].name;
-    }
-}
-
-/// Without what may not be seen of the level.
-void withhold_courses(std::vector<LevelCourse>& courses, const Disclosure& disclosure) {
-    for (LevelCourse& course : courses)
-        for (std::size_t i = 0; i < course.over_floor_db.size(); ++i) {
-            const double from_s = course.first_s + static_cast<double>(i) * course.step_s;
-            if (!disclosure.may_see(from_s, from_s + course.step_s))
-                course.over_floor_db[i] = std::numeric_limits<float>::quiet_NaN();
-        }
+/// All that the review found, poorer by what may not be handed on.
+Account account_of(const Recording& recording, const ReviewRequest& request, Analysis&& found,
+                   Comparison&& compared, const std::optional<Placing>& placed) {
+    Account facts;
+    facts.provenance = {review_tool, shown_settings(request.settings, recording), &recording};
+    facts.disclosure = request.disclosure;
+    facts.disclosure.voices = voices_in(found.events);
+    show_disclosure(facts.disclosure, facts.provenance.settings);
+    facts.band = request.settings.band;
+    facts.from_s = recording.seconds(request.settings.from);
+    facts.to_s = recording.seconds(request.settings.to);
+    facts.floors = mean_floors(found.courses, recording);
+    facts.events = std::move(found.events);
+    facts.series = std::move(found.series);
+    facts.hails = std::move(found.hails);
+    facts.hail_chance = found.hail_chance;
+    facts.quiet = std::move(found.quiet);
+    facts.health = std::move(found.health);
+    facts.findings = std::move(found.findings);
+    facts.noise = std::move(found.noise);
+    facts.ranking = std::move(compared.ranking);
+    facts.delays = std::move(compared.delays);
+    facts.clocks = std::move(compared.clocks);
+    if (placed) facts.places = placed->places;
+    facts.log = request.settings.log;
+    facts.judgements = request.judgements;
+    Account whole = concluded(std::move(facts), request.settings.horns, found.unlisted);
+    return request.disclosure.details ? whole : without_details(std::move(whole));
 }
 
 /// Every figure of the page as a file of its own.
@@ -92,30 +74,34 @@ void write_pictures(OutputFolder& folder, const ReportData& report) {
         folder.write("pictures/" + name, bytes);
 }
 
-void write_page(OutputFolder& folder, const ReportData& report, const Recording& recording,
-                const Disclosure& disclosure) {
+void write_page(OutputFolder& folder, const ReportData& report) {
+    const Account& account = *report.account;
     folder.write("index.html", page_html(report, [&folder](const PageFile& beside) {
                      folder.write(beside.first, beside.second);
                  }));
+    folder.write("summary.html", summary_html(report));
     std::vector<std::string> sounds;
     for (const Excerpt& excerpt : report.excerpts)
         sounds.push_back("excerpts/" + excerpt.file);
     for (const SoundScript& sound : report.sounds)
-        sounds.push_back("excerpts/" + sound.file);
-    folder.write("READ-FIRST.txt", read_first_text(recording, sounds, disclosure));
+        sounds.push_back(sound.file);
+    folder.write("READ-FIRST.txt",
+                 read_first_text(account.recording(), sounds, account.disclosure));
 }
 
 /// Sums up more than one file. \param always  one too. \return whether it did
-bool write_night(OutputFolder& folder, const ReportData& report, const Analysis& found,
-                 const Recording& recording, bool always) {
-    const Night night =
-        sum_up({&recording, report.from_s, report.to_s, report.events, found.series, found.hails,
-                found.quiet, &found.findings, report.log, report.judgements});
-    if (!always && night.files + night.files_skipped < 2) return false;
-    folder.write("night.csv", to_csv(night_table(night, recording)));
-    folder.write("night.json", night_json(night, report.provenance, report.counts));
-    folder.write("handover.txt", handover_text(night, recording, report.counts));
+bool write_night(OutputFolder& folder, const Account& account, bool always) {
+    if (!always && account.night.files + account.night.files_skipped < 2) return false;
+    folder.write("night.csv", to_csv(night_table(account)));
+    folder.write("night.json", night_json(account));
+    folder.write("handover.txt", handover_text(account));
     return true;
+}
+
+/// What other programs load.
+void write_exports(OutputFolder& folder, const Account& account) {
+    folder.write("finds.labels.txt", find_labels(account));
+    if (!account.places.empty()) folder.write("places.geojson", places_geojson(account));
 }
 
 /// \param identities  of the inputs when they were opened. \return whether any has changed
@@ -157,46 +143,31 @@ ReviewOutcome review_with(OutputFolder& folder, UnitJournal& journal, Recording&
     digests.wait(progress);
     outcome.resumed_units = journal.found();
     outcome.degraded = tell_changes(recording, identities);
-    Disclosure disclosure = request.disclosure;
-    disclosure.voices = voices_in(found.events);
-    std::vector<std::string> names;
-    for (const Channel& channel : recording.channels)
-        names.push_back(channel.name);
-    if (!disclosure.details) hide_details(recording);
-
+    std::vector<Table> further;
     ReportData report;
     report.language = request.language;
-    report.provenance = {review_tool, shown_settings(request.settings, recording), &recording};
-    report.counts = count_events(found.events, found.unlisted);
-    std::vector<Table> further;
-    if (placed && disclosure.details) {
+    if (placed && request.disclosure.details) {
         report.places = add_places(*placed, recording, further, folder, report.language);
         report.audible = add_audibility(found, recording, further, folder, report.language);
     }
-    report.from_s = recording.seconds(request.settings.from);
-    report.to_s = recording.seconds(request.settings.to);
-    report.courses = level_courses(recording, found.courses);
-    withhold_courses(report.courses, disclosure);
-    for (const QuietPeriod& period : found.quiet)
-        report.quiet.push_back({period.from_s, period.to_s, ""});
-    report.hail_chance = found.hail_chance;
-    report.events = std::move(found.events);
-    report.ranking = std::move(compared.ranking);
-    report.delays = std::move(compared.delays);
-    report.log = request.settings.log;
-    report.judgements = request.judgements;
-    if (!disclosure.details) hide_people(report, names);
-    show_disclosure(disclosure, report.provenance.settings);
-    Illustrations shown =
-        illustrate(recording, report.events, disclosure, folder, request.jobs, progress);
-    folder.settle();
+    const Account account =
+        account_of(recording, request, std::move(found), std::move(compared), placed);
+    report.account = &account;
+    Illustrations shown = illustrate(account, folder, request.jobs, progress);
     report.excerpts = std::move(shown.excerpts);
     report.sounds = std::move(shown.sounds);
-    report.band = request.settings.band;
     report.pictures = std::move(shown.pictures);
-    outcome.night = write_night(folder, report, found, recording, request.interim);
-    write_tables(folder, report, found, compared, further);
-    write_page(folder, report, recording, disclosure);
+    // While more files are to come, a pass over all of them each time would take ever longer.
+    if (!request.interim) {
+        Packed packed = pack_recording(account, true, folder, request.jobs, progress);
+        std::ranges::move(packed.sounds, std::back_inserter(report.sounds));
+        report.overview = std::move(packed.overview);
+    }
+    folder.settle();
+    outcome.night = write_night(folder, account, request.interim);
+    write_exports(folder, account);
+    write_tables(folder, report, further);
+    write_page(folder, report);
     if (request.pictures) write_pictures(folder, report);
     if (request.interim) {
         folder.publish_unfinished(request.run, more_to_come);
@@ -205,9 +176,9 @@ ReviewOutcome review_with(OutputFolder& folder, UnitJournal& journal, Recording&
         journal.remove();
     }
 
-    outcome.counts = report.counts;
+    outcome.counts = account.counts;
     for (int c = 0; c < static_cast<int>(recording.channels.size()); ++c) {
-        const Fitness fitness = fitness_of(c, found.findings).fitness;
+        const Fitness fitness = fitness_of(c, account.findings).fitness;
         outcome.unfit += fitness == Fitness::unfit ? 1 : 0;
         outcome.doubtful += fitness == Fitness::doubtful ? 1 : 0;
     }

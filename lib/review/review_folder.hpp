@@ -3,7 +3,8 @@
 // The main job: a recording in, a folder with a defensible account of what was heard out.
 #pragma once
 
-#include "report/disclosure.hpp"
+#include "account/disclosure.hpp"
+#include "account/find.hpp"
 #include "report/folder.hpp"
 #include "report/json.hpp"
 #include "report/language.hpp"
@@ -40,7 +41,7 @@ struct ReviewRequest {
 
 /// What a person is told when it is done.
 struct ReviewOutcome {
-    EventCounts counts;
+    FindCounts counts;
     int unfit = 0, doubtful = 0; ///< channels
     bool night = false;          ///< there was more than one file, and they were summed up
     bool degraded = false;       ///< an input changed while it was read

@@ -18,6 +18,7 @@ struct Settings {
     Band band;                            ///< analysis band [Hz]
     Frame from = 0, to = 0;               ///< frames of the time line that are reported
     double list_from = 0.1;               ///< events under this confidence are not listed
+    std::optional<double> false_per_hour; ///< and of each kind so few: detect/false_rate.hpp
     std::optional<double> every_s;        ///< interval of the noise table; none: the whole stretch
     std::vector<LogRow> log;              ///< the operators' log; hails are taken from it
     std::optional<int> hail_channel;      ///< at the team: what is strong there is the team's own

@@ -41,7 +41,8 @@ const Block& StretchReader::read(Frame first, Frame count) {
         stream_->read(first, count, stretch_);
         return stretch_;
     }
-    // The run-in goes through the filter by itself: what is wanted is then where it has to be.
+    // The filter is run over the run-in first, so that its state is settled where the stretch
+    // begins.
     stream_->read(begin, first - begin, decoded_);
     stream_->read(first, count, stretch_);
     SectionFilter filter(sections_, stretch_.channels);

@@ -4,6 +4,7 @@
 #include "report/csv.hpp"
 #include "report/json.hpp"
 #include "report/tables.hpp"
+#include "report/tables_finds.hpp"
 
 #include <algorithm>
 #include <array>
@@ -34,39 +35,40 @@ void in_pieces(const std::vector<Item>& items, const Make& make, const Take& tak
 }
 
 /// All tables of the contract in its order.
-void make_tables(const Analysis& found, const ReportData& report, const Comparison& compared,
-                 const Take& take) {
-    const Recording& recording = *report.provenance.recording;
+void make_tables(const Account& account, const Take& take) {
+    const Recording& recording = account.recording();
     const auto of = [&recording](Table (*make)(std::span<const Event>, const Recording&)) {
         return
             [make, &recording](std::span<const Event> events) { return make(events, recording); };
     };
-    take(channels_table(found.health, found.findings, mean_floors(found.courses, recording),
-                        recording));
-    take(findings_table(found.findings, recording));
-    take(noise_table(found.noise, recording));
-    take(quiet_table(found.quiet));
-    in_pieces(report.events, of(events_table), take);
-    in_pieces(report.events, of(arrivals_table), take);
-    take(series_table(found.series, recording));
-    take(hails_table(found.hails, found.hail_chance, recording));
+    in_pieces(
+        account.finds,
+        [&account](std::span<const Find> finds) { return finds_table(account, finds); }, take);
+    take(channels_table(account.health, account.findings, account.floors, recording));
+    take(findings_table(account.findings, recording));
+    take(noise_table(account.noise, recording));
+    take(quiet_table(account.quiet));
+    in_pieces(account.events, of(events_table), take);
+    in_pieces(account.events, of(arrivals_table), take);
+    take(series_table(account.series, recording));
+    take(hails_table(account.hails, account.hail_chance, recording));
     const auto ranking = [&](std::span<const RankRow> rows) {
         return ranking_table(rows, recording);
     };
-    in_pieces(report.ranking, ranking, take);
+    in_pieces(account.ranking, ranking, take);
     const auto delays = [&](std::span<const DelayEstimate> rows) {
         return delays_table(rows, recording);
     };
-    in_pieces(report.delays, delays, take);
-    take(clocks_table(compared.clocks, recording));
+    in_pieces(account.delays, delays, take);
+    take(clocks_table(account.clocks, recording));
 }
 
 /// A file for each table, and report.json.
 class TableFiles {
   public:
-    TableFiles(OutputFolder& folder, const ReportData& report)
-        : folder_(folder), json_(folder.path_of("report.json"), report.provenance, report.counts,
-                                 report.hail_chance) {}
+    TableFiles(OutputFolder& folder, const Account& account)
+        : folder_(folder), json_(folder.path_of("report.json"), account.provenance, account.counts,
+                                 account.hail_chance) {}
 
     void add(const Table& table) {
         if (table.name == name_) {
@@ -100,11 +102,10 @@ class TableFiles {
 
 } // namespace
 
-void write_tables(OutputFolder& folder, ReportData& report, const Analysis& found,
-                  const Comparison& compared, const std::vector<Table>& further) {
+void write_tables(OutputFolder& folder, ReportData& report, const std::vector<Table>& further) {
     constexpr std::array shown = {"channels", "findings", "hails"};
-    TableFiles files(folder, report);
-    make_tables(found, report, compared, [&](Table&& table) {
+    TableFiles files(folder, *report.account);
+    make_tables(*report.account, [&](Table&& table) {
         files.add(table);
         if (std::ranges::find(shown, table.name) != shown.end())
             report.tables.push_back(std::move(table));

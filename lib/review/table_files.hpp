@@ -5,8 +5,6 @@
 
 #include "report/folder.hpp"
 #include "report/report_data.hpp"
-#include "review/analysis.hpp"
-#include "review/comparison.hpp"
 
 #include <vector>
 
@@ -15,7 +13,6 @@ namespace lull {
 /// Writes every table of the contract, then `further` (they exist already), each as CSV, and
 /// report.json with all of them. The tables that the page shows stay in the report, and the digest
 /// of report.json does. \throws Error(output)
-void write_tables(OutputFolder& folder, ReportData& report, const Analysis& found,
-                  const Comparison& compared, const std::vector<Table>& further);
+void write_tables(OutputFolder& folder, ReportData& report, const std::vector<Table>& further);
 
 } // namespace lull

@@ -2,6 +2,7 @@
 #include "signal/hum_removal.hpp"
 
 #include "signal/internal/mains_phase.hpp"
+#include "signal/median.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -20,13 +21,6 @@ constexpr std::size_t least_blocks = 5;
 constexpr double standing_out = 4.0;       // standard errors of a harmonic's amplitude
 constexpr double least_of_strongest = 0.1; // amplitude of a low harmonic that shows a generator
 constexpr double near_nominal_hz = 1.0;    // further off, one higher harmonic alone is no mains
-
-double median(std::vector<double> values) {
-    if (values.empty()) return 0.0;
-    const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-    std::nth_element(values.begin(), middle, values.end());
-    return *middle;
-}
 
 /// Median amplitude of a harmonic over the blocks; 0 when it does not stand out.
 Complex steady_amplitude(const std::vector<Complex>& z) {

@@ -8,7 +8,7 @@ centimetres from blow to blow.
 import numpy as np
 from scipy import signal
 
-from shaping import arch, band_noise, faded, log_uniform, low_pass
+from shaping import arch, band_noise, faded, log_uniform, low_pass, through_body
 
 # Contact time [s], share of it that changes from blow to blow, decay of the longest mode [s]
 STRIKERS = {"hand": ((0.002, 0.012), (0.1, 0.35), 0.08), "stone": ((0.0004, 0.003), (0.08, 0.3), 0.12),
@@ -23,7 +23,7 @@ class Struck:
 
     def __init__(self, rng, rate, longest_s):
         low, high = STRUCK[rng.choice(list(STRUCK))]
-        count = int(rng.integers(3, 10))
+        count = int(log_uniform(rng, 3, 20))
         f = np.minimum(np.exp(rng.uniform(np.log(low), np.log(high), count)), 0.45 * rate)
         decay = np.exp(rng.uniform(np.log(0.005), np.log(longest_s), count))
         t = np.arange(int(min(0.9, 5 * decay.max() + 0.03) * rate)) / rate
@@ -114,13 +114,29 @@ class Steps:
         return trimmed(wave)
 
 
+def grains(rng, rate, n):
+    """What a rough edge does as it moves: grains of noise, single clicks, or slips that come faster in the
+    middle of the stroke. None keeps a tone, as a throat does."""
+    way = rng.random()
+    if way < 0.5:
+        width = int(log_uniform(rng, 0.002, 0.012) * rate)
+        return rng.standard_normal(n) * np.repeat(rng.exponential(1, n // width + 2), width)[:n]
+    if way < 0.8:
+        return (rng.random(n) < log_uniform(rng, 20, 2000) / rate) * rng.exponential(1, n) * rng.choice([-1, 1], n)
+    slips = rng.random(n) < log_uniform(rng, 15, 500) / rate * (0.3 + arch(n))
+    return slips * rng.exponential(1, n) + 0.05 * rng.standard_normal(n)
+
+
 def rub(rng, rate, seconds, low_hz, high_hz):
-    """One stroke of something rough over something hard: grains of noise, sticking and slipping."""
+    """One stroke of something rough over something hard. The same band is the same thing rubbed."""
     n = int(seconds * rate)
-    x = band_noise(rng, n, rate, low_hz, high_hz)
-    grains = np.repeat(rng.exponential(1, n // int(0.004 * rate) + 2), int(0.004 * rate))[:n]
-    shape = arch(n) ** rng.uniform(0.4, 1.5)
-    return faded(x * grains * shape, rate)
+    high_hz = min(high_hz, 0.45 * rate)
+    sections = signal.butter(2, [min(low_hz, 0.6 * high_hz), high_hz], "bandpass", fs=rate, output="sos")
+    wave = signal.sosfilt(sections, grains(rng, rate, n) * arch(n) ** rng.uniform(0.4, 1.5))
+    thing = np.random.default_rng([int(1000 * low_hz), int(1000 * high_hz)])
+    if thing.random() < 0.6:
+        wave = through_body(thing, rate, wave)
+    return faded(wave / (wave.std() + 1e-12), rate)
 
 
 def debris(rng, rate):

@@ -6,7 +6,7 @@ Each maker gives mono samples of a source close by. The report side has code of 
 import numpy as np
 from scipy import signal
 
-from shaping import band_noise, log_uniform, low_pass, on_and_off, through_points, wander
+from shaping import band_noise, log_uniform, low_pass, on_and_off, through_body, through_points, wander
 
 TABLE = 2048
 
@@ -154,5 +154,12 @@ def passes(rng, seconds, short_s, long_s):
     return np.array(times), np.array(gains)
 
 
-MACHINES = {"engine": engine, "generator": generator, "pump": pump, "saw": saw,
-            "breaker": breaker, "rotor": rotor}
+def housed(make):
+    """The machine as it is, or through its housing and what it stands on."""
+    def made(rng, n, rate):
+        x = make(rng, n, rate)
+        return through_body(rng, rate, x) if rng.random() < 0.5 else x
+    return made
+
+
+MACHINES = {make.__name__: housed(make) for make in (engine, generator, pump, saw, breaker, rotor)}

@@ -160,3 +160,12 @@ def band_noise(rng, n, rate, low_hz, high_hz):
     sections = signal.butter(2, [min(low_hz, 0.6 * high_hz), high_hz], "bandpass", fs=rate,
                              output="sos")
     return signal.sosfilt(sections, rng.standard_normal(n, dtype=np.float32)).astype(np.float32)
+
+
+def through_body(rng, rate, wave):
+    """Through a few resonances, sharp or blunt, of what is touched; some of it as it is."""
+    out = rng.uniform(0, 0.6) * wave
+    for _ in range(int(rng.integers(1, 8))):
+        b, a = signal.iirpeak(min(log_uniform(rng, 80, 4500), 0.45 * rate), log_uniform(rng, 2, 60), fs=rate)
+        out = out + rng.choice([-1, 1]) * rng.exponential(1) * signal.lfilter(b, a, wave)
+    return out.astype(np.float32)

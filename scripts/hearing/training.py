@@ -1,11 +1,17 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Short scenes with labels a frame, for fitting: the bench's own scenes, 24 s at 8 kHz."""
+import dataclasses
+
 import numpy as np
 
 import beds
+import people
 import scenes
+import truth
+from beds import drop_ring
+from happening import Happening, Part
 from render import Rendering, recorded
-from shaping import frame_powers, in_band
+from shaping import arch, faded, frame_powers, in_band, log_uniform, through_body
 
 RATE, SECONDS, FRAME_S = 8000, 24.0, 0.016
 CLASSES = ["voice", "knock", "horn", "engine", "other"]
@@ -16,8 +22,21 @@ CLEAR, FAINT = 0.4, 0.1  # share of an engine in the bed that makes a frame its,
 PAUSE_S = 0.3  # a voice goes on over shorter ones
 
 
-class Labelled(Rendering):
-    """A rendering that keeps where each sound is, for the best channel that hears it."""
+class Varied(Rendering):
+    """A rendering in which some confusers sound through the resonances of another thing."""
+
+    def __init__(self, scene):
+        self.rng = scene.site.rng("varied")
+        super().__init__(scene)
+
+    def add(self, one):
+        if not one.kind and not one.neither_for and self.rng.random() < 0.3:
+            one = elsewhere(self.rng, one, self.site.rate)
+        return super().add(one)
+
+
+class Labelled(Varied):
+    """It keeps where each sound is, for the best channel that hears it."""
 
     keeps_stems = True
 
@@ -86,12 +105,78 @@ def bridged(there, most):
     return there
 
 
+def elsewhere(rng, one, rate):
+    """The same through the resonances of another thing: what makes a sound no voice is not its colour."""
+    seed = int(rng.integers(2 ** 32))
+    return dataclasses.replace(one, parts=[dataclasses.replace(
+        part, wave=through_body(np.random.default_rng(seed), rate, part.wave)) for part in one.parts])
+
+
+def creak(rng, rate, makers):
+    """What rubs, swelling as syllables do, through resonances that wander."""
+    wave = makers.rub(rng, rate, log_uniform(rng, 0.15, 2.5), log_uniform(rng, 20, 80), 0.45 * rate)
+    n = len(wave)
+    swells = 1 + rng.uniform(0, 1) * np.sin(2 * np.pi * log_uniform(rng, 1, 9) * np.arange(n) / rate)
+    first, last = through_body(rng, rate, wave), through_body(rng, rate, wave)
+    mix = np.linspace(0, 1, n, dtype=np.float32)
+    return faded(((1 - mix) * first + mix * last) * swells * arch(n) ** rng.uniform(0.2, 1.5), rate)
+
+
+def creaks(rng, site, makers):
+    """Something that nobody named: it scrapes, squeaks or groans, in the structure, in air or at a sensor."""
+    medium, channel = str(rng.choice(["structure", "air", "sensor"])), int(rng.integers(len(site.channels)))
+    place = site.channels[channel].position_m if medium == "sensor" else people.somewhere(rng, site)
+    parts, at = [], rng.uniform(1, 0.8 * site.duration_s)
+    for _ in range(int(rng.integers(1, 9))):
+        wave = creak(rng, site.rate, makers)
+        parts.append(Part(at, wave / np.float32(wave.std() + 1e-9), place, medium, channel))
+        at += len(wave) / site.rate + rng.exponential(0.6)
+        if at > site.duration_s - 3:
+            break
+    return Happening("confuser", "creaks", "", rng.uniform(3, 25), parts)
+
+
+def falling(rng, site, makers):
+    """Drops or grit from a few spots, or things in a few places that somebody touches: each place sounds
+    alike again and again, at no time that anybody keeps."""
+    begin = rng.uniform(0, 0.5) * site.duration_s
+    until = min(site.duration_s - 1, begin + log_uniform(rng, 5, 120))
+    times = begin + np.cumsum(rng.exponential(1 / log_uniform(rng, 0.3, 15), 800))
+    spots = [(makers.Blows(rng, site.rate, str(rng.choice(["stone", "heel", "metal", "hand"]))) if rng.random() < 0.6
+              else drop_ring(rng, site.rate), people.somewhere(rng, site)) for _ in range(int(rng.integers(1, 13)))]
+    parts, scatter_db = [], rng.uniform(1, 6)
+    for at in times[times < until]:
+        what, place = spots[rng.integers(len(spots))]
+        wave = what if isinstance(what, np.ndarray) else what.blow(rng)
+        wave = wave / (np.abs(wave).max() + 1e-9) * 10 ** (scatter_db * rng.standard_normal() / 20)
+        parts.append(Part(float(at), wave.astype(np.float32), place + rng.normal(0, 0.03, 3)))
+    return [Happening("confuser", "falling", "", rng.uniform(3, 25), parts)] if parts else []
+
+
 def scene_of(seed, library, side="fit"):
     """The scene of a training seed, which draws everything."""
     rng = np.random.default_rng([seed, 8])
     ground = str(rng.choice(list(scenes.GROUNDS)))
-    return scenes.draw(side, seed, ground, library=library, rate=RATE, seconds=SECONDS,
-                       channels=int(rng.integers(1, 9)))
+    scene = scenes.draw(side, seed, ground, library=library, rate=RATE, seconds=SECONDS,
+                        channels=int(rng.integers(1, 9)))
+    return with_more(rng, scene)
+
+
+def with_more(rng, scene):
+    """The scene, and in a quarter of them what creaks, in a quarter what falls."""
+    if rng.random() < 0.25:
+        scene.happenings.append(creaks(rng, scene.site, scene.makers))
+    if rng.random() < 0.25:
+        scene.happenings += falling(rng, scene.site, scene.makers)
+    return scene
+
+
+def coloured_by_sensors(rng, samples, rate):
+    """Some channels have resonances of their own."""
+    for row in samples:
+        if rng.random() < 0.4:
+            ring = np.float32(rng.uniform(0.05, 0.4)) * through_body(rng, rate, row)
+            row += ring
 
 
 def render_training(seed, library, side="fit"):
@@ -99,5 +184,12 @@ def render_training(seed, library, side="fit"):
     them count, same shape, and whether each channel is seismic)."""
     made = Labelled(scene_of(seed, library, side))
     recorded(made)
+    coloured_by_sensors(made.rng, made.samples, RATE)
     seismic = np.array([channel.kind == "seismic" for channel in made.site.channels])
     return made.samples, made.labels, made.labels | ~made.unclear, seismic
+
+
+def varied_scene(rng, scene):
+    """Samples and truth of a scene of any rate and length, varied as the short ones are."""
+    made = Varied(with_more(rng, scene))
+    return made.samples, truth.of_scene(made, recorded(made))

@@ -60,11 +60,13 @@ void print_groups(const std::vector<lull::Event>& events) {
     for (const lull::Chain& chain : chains) {
         for (const lull::TapGroup& group : chain.groups) {
             if (group.count < 2) continue;
-            for (const lull::TapGroup& part : lull::parts_of(events, chain, group)) {
+            const auto parts = lull::parts_of(events, chain, group);
+            for (const lull::TapGroup& part : parts) {
                 const auto& first = events[chain.members[part.first]];
                 const auto& last = events[chain.members[part.first + part.count - 1]];
                 json row = common("group", first.onset_s, last.onset_s, 0.0);
                 row["features"] = lull::series_features(surroundings.features_of(chain, part));
+                row["parts"] = parts.size(); // of the run that this one is of
                 for (std::size_t i = 0; i < part.count; ++i)
                     row["taps"].push_back(events[chain.members[part.first + i]].onset_s);
                 std::cout << row << '\n';

@@ -5,8 +5,7 @@
     scripts/train/knock_models.py features BUILD DETECT_FEATURES     builds the listener
     scripts/train/knock_models.py rows PACK DETECT_FEATURES ROWS.npz --what pair,impulse --scenes 400
     scripts/train/knock_models.py fit ROWS.npz... --what pair,impulse --write
-    ... build again, since a group's features are made of these; then rows and fit with --what series,
-    of all grounds and, as many again, with --ground calm: lulls are what the tool is for
+    ... build again, since a group's features are made of these; then rows and fit with --what series
 
 Scenes are those of the bench (scripts/hearing), of the fit side, on 1 to 8 channels. Labels: an impulse at
 a knock; of two impulses, of which one is a knock or a step, that both are knocks of one person in one
@@ -80,38 +79,39 @@ class Truth:
 
 
 def labelled(rows, truth, wanted):
-    """(model, label, features) of every row that a model judges."""
+    """(model, label, features, weight) of every row that a model judges."""
     known = Truth(truth)
     for row in rows:
         if row["what"] == "arrival" and not row["sustained"] and "impulse" in wanted:
             owner = known.owner(row["on"])
             if owner != -2:
-                yield "impulse", owner >= 0, row["features"]
+                yield "impulse", owner >= 0, row["features"], 1.0
         elif row["what"] == "pair" and "pair" in wanted:
             a, b = known.owner(row["on"]), known.owner(row["end"])
             if -2 not in (a, b) and (max(a, b) >= 0 or (a, b) == (-3, -3)):
-                yield "pair", a == b and a >= 0, row["features"]
+                yield "pair", a == b and a >= 0, row["features"], 1.0
         elif row["what"] == "group" and "series" in wanted:
             owners = [known.owner(t) for t in row["taps"]]
             if sum(o == -2 for o in owners) * 2 >= len(owners):
                 continue
             most = max(owners.count(o) for o in set(owners) | {0} if o >= 0) if max(owners) >= 0 else 0
-            yield "series", most >= 2 and most >= 0.5 * len(owners), row["features"]
+            yield "series", most >= 2 and most >= 0.5 * len(owners), row["features"], 1.0 / row["parts"]
 
 
 def one(seed):
     import clips
     import scenes
-    pack, binary, wanted, ground = one.given
+    import training
+    pack, binary, wanted = one.given
     if not hasattr(one, "library"):
         packed = clips.Packed(pack)
         one.library = clips.Library(packed.side, packed)
     rng = np.random.default_rng([seed, 3])
-    grounds = list(scenes.GROUNDS)
-    scene = scenes.draw(one.library.side, seed, ground or grounds[seed % len(grounds)], library=one.library,
+    grounds = [*scenes.GROUNDS, "calm", "calm"]  # lulls are what the tool is for
+    scene = scenes.draw(one.library.side, seed, grounds[seed % len(grounds)], library=one.library,
                         channels=int(rng.choice([1, 2, 3, 4, 5, 6, 7, 8], p=[.2, .1, .15, .15, .15, .1, .1, .05])),
                         rate=int(rng.choice([4000, 8000, 16000], p=[.15, .45, .4])), seconds=SECONDS)
-    samples, truth = scenes.render(scene)
+    samples, truth = training.varied_scene(rng, scene)
     asked = (["pairs"] if "pair" in wanted else []) + (["bare"] if seed % 7 == 5 else [])
     kinds = "".join(c["kind"][0] for c in truth["channels"])
     with tempfile.TemporaryDirectory() as folder:
@@ -120,47 +120,46 @@ def one(seed):
         out = subprocess.run([binary, str(path), str(truth["rate_hz"]), str(len(samples)), kinds, *asked],
                              check=True, capture_output=True, text=True).stdout
     found = list(labelled((json.loads(line) for line in out.splitlines()), truth, wanted))
-    return seed, {name: (np.array([f for m, _, f in found if m == name], np.float32),
-                         np.array([y for m, y, _ in found if m == name])) for name in wanted}
+    return seed, {name: [np.array([row[k] for row in found if row[0] == name], np.float32)
+                         for k in (2, 1, 3)] for name in wanted}
 
 
-def rows(pack, binary, path, wanted, count, jobs, first, ground):
-    one.given = pack, binary, wanted, ground
-    kept = {name: [[], [], []] for name in wanted}
+def rows(pack, binary, path, wanted, count, jobs, first):
+    one.given = pack, binary, wanted
+    kept = {name: {part: [] for part in "xyws"} for name in wanted}
     with multiprocessing.get_context("fork").Pool(jobs) as pool:
         for k, (seed, found) in enumerate(pool.imap_unordered(one, range(first, first + count))):
-            for name, (x, y) in found.items():
+            for name, (x, y, w) in found.items():
                 if len(y):
                     keep = np.arange(len(y))
                     if name == "pair" and len(y) > 3000:  # of a crowded scene, some
                         keep = np.sort(np.random.default_rng(seed).choice(len(y), 3000, False))
-                    kept[name][0].append(x[keep])
-                    kept[name][1].append(y[keep])
-                    kept[name][2].append(np.full(len(keep), seed))
+                    for part, values in zip("xyws", (x, y, w, np.full(len(y), seed))):
+                        kept[name][part].append(values[keep])
             if k % 50 == 0:
                 print(k, "scenes", file=sys.stderr, flush=True)
     np.savez_compressed(path, **{f"{name}_{part}": np.concatenate(values) for name, parts in kept.items()
-                                 for part, values in zip("xys", parts)})
+                                 for part, values in parts.items()})
 
 
 def loaded(paths, name):
     files = [np.load(path) for path in paths]
-    x, y, scene = (np.concatenate([file[f"{name}_{part}"] for file in files]) for part in "xys")
-    return x.astype(float), y.astype(float), scene
+    x, y, weight, scene = (np.concatenate([file[f"{name}_{part}"] for file in files]) for part in "xyws")
+    return x.astype(float), y.astype(float), weight, scene
 
 
 def fit_all(paths, wanted, write):
     for name in wanted:
-        x, y, scene = loaded(paths, name)
+        x, y, weight, scene = loaded(paths, name)
         held = scene % 4 == 3
-        trial = model_text.fit(name, x[~held], y[~held])
+        trial = model_text.fit(name, x[~held], y[~held], weight[~held])
         odds = model_text.log_odds(trial, x[held])
         yes, no = odds[y[held] > 0], odds[y[held] < 1]
         print(f"{name}: {len(y)} rows of {len(set(scene))} scenes, {y.mean():.3f} true; held out, true kept at "
               + ", ".join(f"{share}: {np.mean(yes > np.quantile(no, 1 - share)):.3f}"
                           for share in (0.3, 0.1, 0.03, 0.01)) + " of false", flush=True)
         if write:
-            model_text.write(name, model_text.fit(name, x, y), y.mean(), len(set(scene)))
+            model_text.write(name, model_text.fit(name, x, y, weight), y.mean(), len(set(scene)))
 
 
 def main():
@@ -174,7 +173,6 @@ def main():
         made.add_argument(name)
     made.add_argument("--scenes", type=int, default=400)
     made.add_argument("--first", type=int, default=FIRST_SEED)
-    made.add_argument("--ground", help="of all scenes; else each in turn")
     made.add_argument("--jobs", type=int, default=multiprocessing.cpu_count())
     fitted = verbs.add_parser("fit")
     fitted.add_argument("paths", nargs="+")
@@ -185,8 +183,7 @@ def main():
     if given.verb == "features":
         build(given.build, given.binary)
     elif given.verb == "rows":
-        rows(given.pack, given.binary, given.path, given.what.split(","), given.scenes, given.jobs, given.first,
-             given.ground)
+        rows(given.pack, given.binary, given.path, given.what.split(","), given.scenes, given.jobs, given.first)
     else:
         fit_all(given.paths, given.what.split(","), given.write)
 

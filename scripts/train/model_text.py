@@ -43,18 +43,18 @@ FEATURES = {
 }
 
 
-def fit(name, x, y):
+def fit(name, x, y, weight):
     from sklearn.ensemble import HistGradientBoostingClassifier
     assert x.shape[1] == len(FEATURES[name]), (name, x.shape)
     trees = HistGradientBoostingClassifier(
         monotonic_cst=SIGN[name], max_iter=TREES[name], max_leaf_nodes=12, learning_rate=0.1, min_samples_leaf=8,
         l2_regularization=1.0, early_stopping=False, random_state=1)
-    return trees.fit(x, y, sample_weight=weights(name, x))
+    return trees.fit(x, y, sample_weight=weight * crowding(name, x))
 
 
-def weights(name, x):
-    """In a lull little else sounds; of scenes most rows come from the crowded ones."""
-    return np.where(x[:, CROWD] < QUIET, 4.0, 1.0) if name == "series" else None
+def crowding(name, x):
+    """Weights. In a lull little else sounds; of scenes most rows come from the crowded ones."""
+    return np.where(x[:, CROWD] < QUIET, 4.0, 1.0) if name == "series" else 1.0
 
 
 def log_odds(model, x):

@@ -146,7 +146,7 @@ def batch_of(data, scenes, rng, device):
     return torch.cat([x, kind[..., None, None].expand(-1, -1, 1, frames).to(x.dtype)], 2), there
 
 
-def fit(folder, epochs, path, batch=32, peak=4e-3):
+def fit(folder, epochs, path, begin=None, peak=4e-3, batch=32):
     import torch
     torch.manual_seed(1)
     rng = np.random.default_rng(1)
@@ -154,6 +154,9 @@ def fit(folder, epochs, path, batch=32, peak=4e-3):
     data = load(folder, device)
     count = len(data["channels"])
     net = network().to(device)
+    if begin:
+        with np.load(begin) as file:
+            net.load_state_dict({name: torch.from_numpy(file[name]) for name in file.files})
     print(sum(p.numel() for p in net.parameters()), "weights,", count, "scenes", file=sys.stderr)
     steps = epochs * (count // batch)
     optimiser = torch.optim.AdamW(net.parameters(), lr=peak, weight_decay=1e-3)
@@ -271,6 +274,8 @@ def main():
     fitted = verbs.add_parser("fit")
     fitted.add_argument("folder", type=pathlib.Path)
     fitted.add_argument("--epochs", type=int, default=12)
+    fitted.add_argument("--begin", help="with these weights; else drawn")
+    fitted.add_argument("--peak", type=float, default=4e-3, help="learning rate")
     fitted.add_argument("-o", dest="path", required=True)
     checked = verbs.add_parser("check")
     checked.add_argument("folder", type=pathlib.Path)
@@ -282,7 +287,7 @@ def main():
     if given.verb == "scenes":
         make_scenes(given.pack, given.folder, given.scenes, given.jobs)
     elif given.verb == "fit":
-        fit(given.folder, given.epochs, given.path)
+        fit(given.folder, given.epochs, given.path, given.begin, given.peak)
     elif given.verb == "check":
         check(given.folder, given.path)
     else:

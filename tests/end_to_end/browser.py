@@ -11,7 +11,6 @@ import harness
 
 try:
     from selenium import webdriver
-    from selenium.webdriver.common.actions.action_builder import ActionBuilder
 except ImportError:
     print("SKIPPED: selenium is not installed (python3-selenium)")
     sys.exit(77)
@@ -74,16 +73,6 @@ class WithBrowser(unittest.TestCase):
     def count(self, selector):
         return self.chromium.execute_script("return document.querySelectorAll(arguments[0]).length", selector)
 
-    def all_made(self):
-        """Waits for what the page makes while nothing else is to do."""
-        self.until(lambda: self.count("article noscript, figure noscript, .rest") == 0, "all of the page made")
-
-    def never_idle(self):
-        """Pages opened from now on make only what they must."""
-        script = self.chromium.execute_cdp_cmd("Page.addScriptToEvaluateOnNewDocument", {
-            "source": "window.requestIdleCallback = () => 0;"})
-        self.addCleanup(self.chromium.execute_cdp_cmd, "Page.removeScriptToEvaluateOnNewDocument", script)
-
     def still(self, element):
         """The box of an element in the window, once it no longer moves."""
         last = []
@@ -93,18 +82,6 @@ class WithBrowser(unittest.TestCase):
                 "return arguments[0].getBoundingClientRect().toJSON()", element))
             return last[-1] if len(last) > 2 and last[-1] == last[-2] == last[-3] else None
         return self.until(unmoved, "an element that stands still", every_s=0.1)
-
-    def point_at(self, figure, share):
-        """Clicks at a share of a figure's time axis. Returns the time there."""
-        self.chromium.execute_script("arguments[0].scrollIntoView({block: 'center'})", figure)
-        begin, end, left, right = (float(figure.get_attribute("data-" + name))
-                                   for name in ("from", "to", "left", "right"))
-        box = self.still(figure)
-        x = box["left"] + (left + share * (right - left)) / 720.0 * box["width"]
-        builder = ActionBuilder(self.chromium, duration=0)  # no pause on the way
-        builder.pointer_action.move_to_location(int(x), int(box["top"] + box["height"] / 2)).click()
-        builder.perform()
-        return begin + share * (end - begin)
 
     def press(self, keys):
         webdriver.ActionChains(self.chromium).send_keys(keys).perform()

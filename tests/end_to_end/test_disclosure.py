@@ -11,6 +11,7 @@ import struct
 
 import numpy as np
 
+from pictures import read_png
 from harness import SOURCE, Folder, add_at, knock, main, noise, run, write_json, write_wav
 
 DEMO = os.path.join(SOURCE, "data", "demo")
@@ -57,7 +58,7 @@ class Disclosure(Folder):
         found = set()
         for where, _, names in os.walk(self.path(folder)):
             found |= {os.path.relpath(os.path.join(where, name), self.path(folder)) for name in names
-                      if name.endswith((".flac", ".wav")) or os.path.basename(where) == "excerpts"}
+                      if name.endswith((".flac", ".wav")) or os.path.basename(where) in ("excerpts", "sound")}
         with open(self.path(folder, "READ-FIRST.txt"), encoding="utf-8") as file:
             text = file.read()
         self.assertEqual(set(re.findall(r"^  (\S+)$", text, re.M)), found)
@@ -150,11 +151,13 @@ class Disclosure(Folder):
         folder = self.review_demo("withheld", "--withhold", withheld)
         with open(os.path.join(folder, "events.csv"), newline="", encoding="utf-8") as file:
             onsets = {int(row["event"]): float(row["onset_s"]) for row in csv.DictReader(file)}
-        sounds = [int(name[6:9]) for name in os.listdir(os.path.join(folder, "excerpts"))]
+        with open(os.path.join(folder, "finds.csv"), newline="", encoding="utf-8") as file:
+            begins = {int(row["find"]): float(row["from_s"]) for row in csv.DictReader(file)}
+        sounds = [int(name[5:8]) for name in os.listdir(os.path.join(folder, "excerpts")) if name.startswith("find-")]
         self.assertGreater(len(sounds), 10)
         self.assertTrue(any(40 < onset < 60 for onset in onsets.values()), "nothing was withheld")
         for number in sounds:
-            self.assertFalse(39 < onsets[number] < 61, f"event {number} at {onsets[number]} s")
+            self.assertFalse(39 < begins[number] < 61, f"find {number} at {begins[number]} s")
 
     def test_a_blind_folder_tells_nothing_that_was_found_in_any_language(self):
         with open(os.path.join(SOURCE, "data", "language", "en.json"), encoding="utf-8") as file:
@@ -166,7 +169,7 @@ class Disclosure(Folder):
         with open(os.path.join(folder, "index.html"), encoding="utf-8") as file:
             page = file.read()
         self.assertIn("<title>Titel</title>", page)
-        self.assertEqual(json.loads(re.search(r'id="page-data">(.*?)</script>', page).group(1))["events"], [])
+        self.assertEqual(json.loads(re.search(r'id="page-data">(.*?)</script>', page).group(1))["finds"], [])
         self.assertNotIn("tapping</td>", page)
         self.assertTrue(self.check_listed("blind"))
 
@@ -175,16 +178,20 @@ class Disclosure(Folder):
                    "--withhold", self.path("withheld.csv"))
         self.assertEqual(done.returncode, 0, done.stderr)
         self.assertTrue(self.check_listed("out"))
-        page = self.page_data()
-        for course in page["courses"]:
-            steps = base64.b64decode(course["db"])
-            for i, level in enumerate(steps):
-                begin = course["first"] + i * course["step"]
-                hidden = begin < WITHHELD[1] and WITHHELD[0] < begin + course["step"]
-                self.assertEqual(level == 0, hidden, f"step {i} at {begin} s")
-        for row in self.rows("out", "events.csv"):
-            if WITHHELD[0] < float(row["onset_s"]) < WITHHELD[1]:
-                self.assertFalse(os.path.exists(self.path("out", "pictures", f"event-{int(row['event']):03}.svg")))
+        for about, image in self.overviews():
+            step_s = (about["to"] - about["from"]) / image.shape[1]
+            for column in range(image.shape[1]):
+                begin = about["from"] + column * step_s
+                if begin + step_s > WITHHELD[0] and begin < WITHHELD[1]:
+                    self.assertTrue((image[:, column] == 255).all(), f"column at {begin} s")
+            self.assertTrue((image < 255).any())
+        for row in self.rows("out", "finds.csv"):
+            if WITHHELD[0] < float(row["from_s"]) < WITHHELD[1]:
+                self.assertFalse(os.path.exists(self.path("out", "pictures", f"find-{int(row['find']):03}.svg")))
+
+    def overviews(self):
+        for about in self.page_data()["overview"]:
+            yield about, read_png(base64.b64decode(about["png"]))
 
     def page_data(self):
         with open(self.path("out", "index.html"), encoding="utf-8") as file:
@@ -200,7 +207,7 @@ class Disclosure(Folder):
         self.assertTrue(voices, "the demo has voices")
         seen = 0
         for name in os.listdir(self.path("out", "pictures")):
-            if not re.fullmatch(r"event-\d+\.svg", name):
+            if not re.fullmatch(r"find-\d+\.svg", name):
                 continue
             with open(self.path("out", "pictures", name), encoding="utf-8") as file:
                 begin, end = (float(re.search(f'data-{side}="([^"]+)"', text).group(1))
@@ -209,10 +216,11 @@ class Disclosure(Folder):
             for voice in voices:
                 self.assertFalse(begin < voice[1] and voice[0] < end, (name, voice))
         self.assertGreater(seen, 0)
-        for course in self.page_data()["courses"]:
-            steps = base64.b64decode(course["db"])
+        for about, image in self.overviews():
+            step_s = (about["to"] - about["from"]) / image.shape[1]
             for voice in voices:
-                self.assertEqual(steps[int((voice[0] - course["first"]) / course["step"])], 0, voice)
+                column = int((voice[0] - about["from"]) / step_s)
+                self.assertTrue((image[:, column] == 255).all(), voice)
 
 
 if __name__ == "__main__":

@@ -77,8 +77,10 @@ class Knocking(Folder):
         self.assertLess(np.hypot(float(places[0]["x_m"]) - SOURCE_AT[0], float(places[0]["y_m"]) - SOURCE_AT[1]), 1.5)
         with open(self.path("out", "index.html"), encoding="utf-8") as file:
             page = file.read()
-        first = page[page.index("First to listen to"):][:300]
-        self.assertIn(f'href="#event-{event["event"]}"', first)
+        finds = self.read("out", "finds.csv")
+        self.assertEqual([(f["kind"], f["events"]) for f in finds], [("tapping", event["event"])])
+        self.assertIn("strong_blow", finds[0]["evidence"].split(";"))
+        self.assertIn('href="#find-1"', page[page.index('id="finds"'):page.index('id="whole"')])
         self.assertIn("a drip, a door, steps or handling can sound the same", event["why"])
 
 

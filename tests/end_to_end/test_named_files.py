@@ -1,16 +1,16 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""No output is ever an input, nor another output: of every tool every option that names a file, as --help
+"""No output is ever an input, nor another output: of every tool every option that names a file, as --describe
 lists them. Files of the user's in an output folder may be read, and stay."""
+import json
 import os
-import re
 import shutil
 
 from harness import SOURCE, Folder, add_at, knock, main, noise, run, write_json, write_wav
 from test_every_tool import TOOLS
 
 # What an option takes that names no file.
-NO_FILE = {"--channels", "--from", "--to", "--band", "--jobs", "--format", "--list-from", "--hail-channel", "--until",
+NO_FILE = {"--channels", "--from", "--to", "--band", "--jobs", "--format", "--list-from", "--false-per-hour", "--hail-channel", "--until",
            "--settled", "--unit", "--every", "--pair", "--reviewer", "--label", "--gain", "--seed", "--variants",
            "--reach", "--source", "--strength", "--times", "--ground"}
 READ = {"INPUT", "PLAN", "--session", "--horns", "--log", "--judgements", "--withhold", "--language", "--gather", "--notify",
@@ -30,16 +30,10 @@ WITHOUT = {"--gather": {"--follow"}}
 
 
 def options_of(name):
-    """What each option takes, by the longest of its names: FILE, DIR, PROGRAM, TEXT, ..."""
-    options = {}
-    for line in run(name, "--help").stdout.splitlines():
-        option = re.match(r"  (?:-\w,)?(--[a-z-]+)(?: ([A-Z]+)\b| |$)", line)
-        positional = re.match(r"  ([A-Z]+) ([A-Z]+)\b", line)
-        if option:
-            options[option.group(1)] = option.group(2)
-        elif positional:
-            options[positional.group(1)] = positional.group(2)
-    return options
+    """What each option takes, by the longest of its names: FILE, FOLDER, PROGRAM, NAME, ..."""
+    groups = json.loads(run(name, "--describe").stdout)["groups"]
+    return {option["name"] if option["positional"] else "--" + option["long"][-1]: option["type"] or None
+            for group in groups for option in group["options"]}
 
 
 class Clashes(Folder):
@@ -80,11 +74,11 @@ class Clashes(Folder):
             for option, kind in options.items():
                 if kind is None:
                     continue  # a flag
-                names_file = kind in ("FILE", "DIR", "PROGRAM")
+                names_file = kind in ("FILE", "FOLDER", "PROGRAM")
                 self.assertEqual(names_file, option not in NO_FILE, f"{name} {option} {kind}")
 
     def roles(self, name):
-        files = [option for option, kind in options_of(name).items() if kind in ("FILE", "DIR", "PROGRAM")]
+        files = [option for option, kind in options_of(name).items() if kind in ("FILE", "FOLDER", "PROGRAM")]
         outputs = [option for option in files if self.is_output(name, option) or option in BOTH]
         return [option for option in files if option not in outputs or option in BOTH], outputs
 

@@ -1,6 +1,7 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Judging on the page: by keyboard alone, by pointing, undone, exported, reloaded, read back."""
+"""The whole way on the desk, by keyboard, its keys counted: open, hear the first find, judge ten, undo one, add
+one, export, read back."""
 import csv
 import os
 
@@ -10,8 +11,9 @@ from selenium.webdriver.common.action_chains import ActionChains
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 
-POINTED_WITHIN_S = 0.02  # a pixel of the figure is less
-LETTERS = "naudjeosmlpx+-[]0"  # each a key of the page
+MOST_KEYS_A_FIND = 3
+LETTERS = "naudozihcexlp+-[]0"  # each a key of the page
+JUDGED = 10
 
 
 class Judging(WithBrowser):
@@ -21,6 +23,8 @@ class Judging(WithBrowser):
         cls.review = cls.review_demo("review")
         cls.file = os.path.join(cls.folder, "judgements.csv")
         cls.url = "file://" + os.path.join(cls.review, "index.html")
+        with open(os.path.join(cls.review, "finds.csv"), newline="", encoding="utf-8") as file:
+            cls.finds = list(csv.DictReader(file))
 
     def setUp(self):
         if os.path.exists(self.file):
@@ -28,22 +32,18 @@ class Judging(WithBrowser):
         self.chromium.get(self.url)
         self.chromium.execute_script("localStorage.clear()")
         self.chromium.get(self.url)
+        self.keys = 0
+        self.until(lambda: self.count("article.current svg"), "the first find in hand")
+
+    def key(self, one):
+        self.keys += 1
+        self.press(one)
 
     def name(self, text="R1"):
-        self.chromium.find_element(By.ID, "reviewer").send_keys(text + Keys.ENTER)
+        self.chromium.execute_script("localStorage.setItem('lull-reviewer', arguments[0])", text)
 
-    def rows(self):
-        return self.count("#noted tr")
-
-    def first_event(self):
-        """Goes to the first event, and makes it."""
-        self.press("n")
-        return self.until(lambda: self.chromium.find_elements(By.CSS_SELECTOR, "article:focus .judge"), "it")[0]\
-            .find_element(By.XPATH, "./..")
-
-    @staticmethod
-    def onset_of(article):
-        return article.find_element(By.CSS_SELECTOR, ".judge input[type=number]")
+    def pending(self):
+        return self.chromium.find_element(By.ID, "pending").text
 
     def exported(self):
         self.press("e")
@@ -51,176 +51,103 @@ class Judging(WithBrowser):
         with open(self.file, newline="", encoding="utf-8") as file:
             return list(csv.DictReader(file))
 
-    def undo(self):
-        ActionChains(self.chromium).key_down(Keys.CONTROL).send_keys("z").key_up(Keys.CONTROL).perform()
+    def in_hand(self):
+        return self.chromium.find_element(By.CSS_SELECTOR, "#list [aria-current] b").text
 
-    def test_a_judgement_by_keyboard_alone_survives_a_reload_and_is_read_back(self):
-        for key in "naj":  # the name that it asks for is typed, and the keys are keys again
-            self.press(key)
-        self.assertEqual(self.chromium.switch_to.active_element.get_attribute("id"), "reviewer")
+    def drag(self, canvas, begin, end):
+        box = self.still(canvas)
+        ActionChains(self.chromium).move_to_element_with_offset(canvas, int((begin - 0.5) * box["width"]), 0) \
+            .click_and_hold().move_by_offset(int((end - begin) * box["width"]), 10).release().perform()
+
+    def test_the_whole_way_takes_at_most_three_keys_a_find(self):
+        self.key(" ")
+        self.until(lambda: "playing" in self.chromium.find_element(By.ID, "playing").text, "the first find")
+        self.key("a")  # it asks for a name, once
+        self.until(lambda: self.chromium.switch_to.active_element.get_attribute("id") == "reviewer", "the question")
         self.press("R1" + Keys.ENTER)
-        self.press("j")
-        self.until(lambda: self.rows() == 1, "the row")
-        self.until(lambda: "1 " in self.chromium.find_element(By.ID, "pending").text, "one not exported")
-        rows = self.exported()
-        self.assertEqual([row["judgement"] for row in rows], ["agree"])
-        self.assertEqual(rows[0]["reviewer"], "R1")
-        self.until(lambda: "0 " in self.chromium.find_element(By.ID, "pending").text, "none not exported")
-        self.chromium.get(self.url)
-        self.until(lambda: self.rows() == 1, "the row after a reload")
+        self.until(lambda: self.pending().startswith("1 "), "the first judgement")
+        for number in range(2, JUDGED + 1):
+            self.key("n")
+            self.until(lambda: self.in_hand() == str(number), f"find {number}")
+            self.key("adu"[number % 3])
+            self.until(lambda: self.pending().startswith(f"{number} "), f"{number} judgements")
+        self.assertLessEqual(self.keys / JUDGED, MOST_KEYS_A_FIND)
+        self.press("z")
+        self.until(lambda: self.pending().startswith(f"{JUDGED - 1} "), "one undone")
+        look = self.chromium.find_element(By.CSS_SELECTOR, "#look canvas")
+        self.drag(look, 0.3, 0.5)
+        kind = self.chromium.find_element(By.CSS_SELECTOR, "#add select")
+        kind.send_keys("voice-like")
+        kind.send_keys(Keys.ESCAPE)
+        self.press("i")
+        self.until(lambda: self.pending().startswith(f"{JUDGED} "), "one added")
 
+        rows = self.exported()
+        self.assertEqual(len(rows), JUDGED)
+        self.assertEqual({row["reviewer"] for row in rows}, {"R1"})
+        for row, find in zip(rows[:-1], self.finds):
+            self.assertAlmostEqual(float(row["onset_s"]), float(find["from_s"]), places=5)
+            self.assertEqual((row["channel"], row["old kind"]), (find["channel"], find["kind"]))
+        self.assertEqual((rows[-1]["old kind"], rows[-1]["new kind"]), ("", "voice-like"))
+        self.assertGreater(float(rows[-1]["new_end_s"]), float(rows[-1]["onset_s"]))
         with open(os.path.join(self.review, "SHA256SUMS"), encoding="utf-8") as sums:
             digest = next(line.split()[0] for line in sums if line.endswith("report.json\n"))
         self.assertEqual(rows[0]["report digest"], digest)
+
         again = os.path.join(self.folder, "again")
         done = harness.run("lull-review", os.path.join(DEMO, "session.json"), "-o", again, "--quiet",
                            "--log", os.path.join(DEMO, "log.csv"), "--judgements", self.file)
         self.assertEqual(done.returncode, 0, done.stderr)
-        with open(os.path.join(again, "index.html"), encoding="utf-8") as page:
-            self.assertIn("Judgements of reviewers", page.read())
-        with open(os.path.join(again, "events.csv"), encoding="utf-8") as one, \
-                open(os.path.join(self.review, "events.csv"), encoding="utf-8") as other:
-            self.assertEqual(one.read(), other.read(), "a judgement altered an automatic table")
+        with open(os.path.join(again, "finds.csv"), newline="", encoding="utf-8") as file:
+            judged = list(csv.DictReader(file))
+        self.assertEqual([row["judged"] for row in judged[:3]],
+                         [f"{row['judgement']} (R1)" for row in rows[:3]])
+        for row, before in zip(judged, self.finds):
+            self.assertEqual({**row, "judged": ""}, {**before, "judged": ""}, "a judgement altered a find")
+        self.chromium.get("file://" + os.path.join(again, "index.html"))
+        self.until(lambda: "R1" in self.chromium.find_element(By.ID, "noted").text, "judged, with by whom")
 
-    def test_an_onset_is_moved_by_pointing_and_has_a_column_of_its_own(self):
+    def test_edges_are_moved_only_in_their_own_mode(self):
         self.name()
-        article = self.first_event()
+        look = self.chromium.find_element(By.CSS_SELECTOR, "#look canvas")
         self.press("o")
-        expected = self.point_at(article.find_element(By.CSS_SELECTOR, "svg[data-from]"), 0.75)
-        self.until(lambda: article.find_elements(By.CSS_SELECTOR, "svg .moved"), "the new onset in the figure")
-        for key in "aj":  # of the event that was pointed at
-            self.press(key)
-        row = self.exported()[0]
-        self.assertNotIn("moved", row["reason"])
-        self.assertAlmostEqual(float(row["new_onset_s"]), expected, delta=POINTED_WITHIN_S)
-        self.assertNotAlmostEqual(float(row["onset_s"]), expected, delta=POINTED_WITHIN_S)
-
-        again = self.review_demo("moved", "--judgements", self.file)
-        with open(os.path.join(again, "index.html"), encoding="utf-8") as page:
-            self.assertIn(f"<td>{float(row['new_onset_s']):.3f}</td>", page.read())
-        grades = os.path.join(self.folder, "grades")
-        sheet = os.path.join(self.folder, "sheet.csv")
-        with open(sheet, "w", encoding="utf-8") as file:
-            file.write(f"time,kind,channel\n{float(row['new_onset_s']):.3f},{row['old kind']},{row['channel']}\n")
-        done = harness.run("lull-grade", "--judgements", self.file,
-                           "--reviewer", "R1", "--recording", os.path.join(DEMO, "session.json"),
-                           "--sheets", sheet, "-o", grades, "--quiet")
-        self.assertEqual(done.returncode, 0, done.stderr)
-        with open(os.path.join(grades, "answers.csv"), newline="", encoding="utf-8") as file:
-            answer = next(csv.DictReader(file))
-        self.assertEqual(answer["event"], "1")
-        self.assertAlmostEqual(float(answer["late_s"]), 0.0, places=3)
-
-    def test_a_click_in_a_picture_moves_an_onset_only_when_asked_to(self):
-        article = self.first_event()
-        figure = article.find_element(By.CSS_SELECTOR, "svg[data-from]")
-        onset = self.onset_of(article)
-        found = onset.get_attribute("value")
-        button = article.find_element(By.CSS_SELECTOR, "[data-key=o]")
-        self.point_at(figure, 0.75)
-        self.assertEqual(onset.get_attribute("value"), found, "nobody had asked")
-        self.press("o")
-        self.assertEqual(button.get_attribute("aria-pressed"), "true")
-        self.press(Keys.ESCAPE)
-        self.point_at(figure, 0.75)
-        self.assertEqual(onset.get_attribute("value"), found, "it had been left by Escape")
-        self.press("o")
-        self.press("o")
-        self.point_at(figure, 0.75)
-        self.assertEqual(onset.get_attribute("value"), found, "it had been left by its button")
-        self.press("o")
-        self.press("n")
-        self.press("p")
-        self.point_at(figure, 0.75)
-        self.assertEqual(onset.get_attribute("value"), found, "it had been left for another event")
-        button.click()
-        expected = self.point_at(figure, 0.75)
-        self.assertAlmostEqual(float(onset.get_attribute("value")), expected, delta=POINTED_WITHIN_S)
-        self.assertEqual(button.get_attribute("aria-pressed"), "false")
-        self.point_at(figure, 0.25)
-        self.assertAlmostEqual(float(onset.get_attribute("value")), expected, delta=POINTED_WITHIN_S)
-        back = next(one for one in article.find_elements(By.CSS_SELECTOR, ".judge button") if found in one.text)
-        back.click()
-        self.assertEqual(onset.get_attribute("value"), found)
-        self.assertFalse(back.is_displayed())
-        self.assertEqual(article.find_elements(By.CSS_SELECTOR, "svg .moved"), [])
+        box = self.still(look)
+        ActionChains(self.chromium).move_to_element_with_offset(look, int(0.4 * box["width"]), 0).click().perform()
+        self.press("a")
+        self.until(lambda: self.pending().startswith("1 "), "the judgement")
+        ActionChains(self.chromium).move_to_element_with_offset(look, int(-0.3 * box["width"]), 0).click().perform()
+        self.press("u")
+        self.until(lambda: self.pending().startswith("2 "), "the second")
+        moved, plain = self.exported()
+        self.assertTrue(moved["new_end_s"] or moved["new_onset_s"])
+        self.assertEqual(plain["new_onset_s"], "", "a click alone moves nothing")
 
     def test_letters_in_a_field_are_text(self):
-        article = self.first_event()
-        speed = article.find_elements(By.CSS_SELECTOR, ".listen select")[-1]
-        self.chromium.execute_script("""
-            const note = document.createElement("p");
-            note.id = "own"; note.contentEditable = "true";
-            document.getElementById("judge").append(note);""")
-        fields = [self.chromium.find_element(By.ID, "reviewer"), self.chromium.find_element(By.ID, "own"), speed,
-                  *self.chromium.find_elements(By.CSS_SELECTOR, "#judge fieldset input, #judge fieldset select"),
-                  *article.find_elements(By.CSS_SELECTOR, ".judge input:not([type=radio]), .judge select")]
-        self.assertGreater(len(fields), 8)
-        shown = self.chromium.find_element(By.ID, "time-line-range").text
-        for field in fields:
+        self.name()
+        for selector in ("#judge input", "#judge select", "#filters input[type=search]"):
+            self.chromium.execute_script("document.getElementById('filters').open = true")
+            field = self.chromium.find_element(By.CSS_SELECTOR, selector)
             self.chromium.execute_script("arguments[0].focus()", field)
+            before = self.in_hand() if self.count("#list [aria-current]") else ""
             self.press(LETTERS)
             self.assertEqual(self.chromium.switch_to.active_element, field)
-        self.assertEqual(fields[0].get_attribute("value"), LETTERS)
-        self.assertEqual(fields[1].text, LETTERS)
-        self.assertEqual(self.count(".judge :checked:not(option)"), 0)
-        self.assertEqual(self.count("[aria-pressed=true]"), 0)
-        self.assertEqual(self.rows(), 0)
-        self.assertEqual(self.chromium.find_element(By.ID, "time-line-range").text, shown)
+            self.assertTrue(self.pending().startswith("0 "), self.pending())
+            if selector == "#judge input":
+                self.assertEqual(field.get_attribute("value"), LETTERS)
+                self.assertEqual(self.in_hand(), before)
         self.assertFalse(os.path.exists(self.file), "exported")
 
-    def test_steps_are_undone_one_by_one_until_they_are_exported(self):
-        self.name()
-        article = self.first_event()
-        figure = article.find_element(By.CSS_SELECTOR, "svg[data-from]")
-        onset = self.onset_of(article)
-        values = [onset.get_attribute("value")]
-        for share in (0.75, 0.25):
-            self.press("o")
-            self.point_at(figure, share)
-            values.append(onset.get_attribute("value"))
-        self.assertEqual(len(set(values)), 3)
-        for key in "ajuj":
+    def test_reviewers_stand_beside_each_other_and_where_they_differ(self):
+        for reviewer, key in (("R1", "a"), ("R2", "d")):
+            self.name(reviewer)
             self.press(key)
-        self.assertEqual(self.rows(), 2)
-        onset.send_keys("5" + Keys.ENTER)
-        self.assertNotEqual(onset.get_attribute("value"), values[2])
-
-        self.undo()
-        self.assertEqual(onset.get_attribute("value"), values[2])
-        self.undo()
-        self.assertEqual(self.rows(), 1)
-        self.assertIn("unsure", article.find_elements(By.CSS_SELECTOR, "output")[-1].text)
-        self.assertIn("1 ", self.chromium.find_element(By.ID, "pending").text)
-        self.chromium.find_element(By.CSS_SELECTOR, "article:focus-within .undo").click()
-        self.assertEqual(self.rows(), 0)
-        for value in (values[1], values[0], values[0]):
-            self.undo()
-            self.assertEqual(onset.get_attribute("value"), value)
-        self.assertEqual(self.count("svg .moved"), 0)
-
-        reason = article.find_element(By.CSS_SELECTOR, ".judge input[size]")
-        for key in "ajd":
-            self.press(key)
-        reason.send_keys("a word")
-        self.undo()
-        self.assertEqual(self.rows(), 1, "in a field it is the field's own")
-        reason.send_keys(Keys.ESCAPE)
-        self.chromium.get(self.url)
-        self.name("")
-        self.undo()
-        self.assertEqual(self.rows(), 0, "after a reload too")
-        self.name()
-        for key in "naj":
-            self.press(key)
-        self.assertEqual(len(self.exported()), 1)
-        self.undo()
-        self.assertEqual(self.rows(), 1, "what was exported stays")
+            self.until(lambda: reviewer in self.chromium.find_element(By.ID, "noted").text, reviewer)
+        self.assertIn("differ", self.chromium.find_element(By.ID, "noted").text)
 
     def test_a_cell_that_a_spreadsheet_would_run_is_neutralised(self):
         self.name("=1+1")
-        for key in "nuj":
-            self.press(key)
+        self.press("u")
+        self.until(lambda: self.pending().startswith("1 "), "the judgement")
         self.assertEqual(self.exported()[0]["reviewer"], "'=1+1")
 
 

@@ -102,7 +102,11 @@ class Language(Folder):
                 longest = max(PLACES.split(text), key=len)
                 if len(longest) > 12:
                     self.assertNotIn(longest, page[:script], f"{section}.{key}")
-        self.assertIn(f"<td>{self.other['values']['tapping']}</td>", page)
+        self.assertIn(f"<td>{self.other['values']['tapping']}", page)
+        with open(self.path("out", "summary.html"), encoding="utf-8") as file:
+            summary = file.read()
+        self.assertIn(self.other["page"]["limits"], summary)
+        self.assertNotIn(self.english["page"]["limits_text"], summary)
 
     def test_no_english_word_is_left_on_the_page_but_names_and_settings(self):
         session = self.path("session")
@@ -157,7 +161,7 @@ class Language(Folder):
         self.assertIn(self.english["page"]["heard"], self.page())
 
     def test_an_unknown_key_and_a_lost_place_are_refused(self):
-        for section, key, text, word in (("page", "herd", "x", "heard"), ("page", "slice", "x", "{number}")):
+        for section, key, text, word in (("page", "herd", "x", "heard"), ("page", "overview_of", "x", "{channel}")):
             words = json.loads(json.dumps(self.other))
             words[section][key] = text
             self.assert_refused(self.review(words), 3, "words.json", section, word)

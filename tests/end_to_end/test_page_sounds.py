@@ -1,27 +1,27 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""The sound scripts beside the page: events close together share one, and each event's part of it sounds as
-its own excerpt does. SoX decodes both."""
+"""The sound scripts beside the page: round each find as recorded, as its own excerpt; of all of the recording
+packed, small and in time. libsndfile decodes them."""
 import base64
 import json
 import os
 import re
-import subprocess
 
 import numpy as np
+import soundfile
 
 from harness import Folder, add_at, knock, main, noise, run, write_wav
 
 RATE = 16000
 FADE_S = 0.02  # both are faded at their ends, a passage where it ends
+MOST_BYTES_AN_HOUR = 15e6  # of a channel
+PACKED_WITHIN_S = 0.002
 LEAST_LIKENESS = 0.999  # both are rounded to 16 bit, each at a gain of its own
 
 
 def decoded(path):
     """Samples of the first channel, full scale 1."""
-    raw = subprocess.run(["sox", path, "-t", "raw", "-e", "signed", "-b", "16", "-", "remix", "1"], check=True,
-                         capture_output=True).stdout
-    return np.frombuffer(raw, "<i2") / 32768
+    return soundfile.read(path, always_2d=True)[0][:, 0]
 
 
 class Sounds(Folder):
@@ -29,65 +29,103 @@ class Sounds(Folder):
         samples = noise(60, 2, seed=11)
         for begin in (8.0, 30.0, 50.0):
             for k in range(4):
-                add_at(samples, 0, begin + 0.6 * k, knock(RATE), 0.3)
-                add_at(samples, 1, begin + 0.6 * k + 0.002, knock(RATE), 0.2)
+                # In every passage one is the loudest, by which it is known where it lies.
+                gain = (0.3 if k else 0.5) * (1 + begin / 100)
+                add_at(samples, 0, begin + 0.6 * k, knock(RATE), gain)
+                add_at(samples, 1, begin + 0.6 * k + 0.002, knock(RATE), 0.7 * gain)
         write_wav(self.path("a.wav"), samples)
         done = run("lull-review", self.path("a.wav"), "-o", self.path("out"), "--quiet", *options)
         self.assertEqual(done.returncode, 0, done.stderr)
         with open(self.path("out", "index.html"), encoding="utf-8") as file:
             page = file.read()
         self.page = json.loads(re.search(r'id="page-data">(.*?)</script>', page).group(1))
-        self.onsets = {str(event["n"]): event["onset"] for event in self.page["events"]}
+        self.whole = [sound for sound in self.page["sounds"] if sound["whole"]]
+        self.packed = [sound for sound in self.page["sounds"] if not sound["whole"]]
 
     def script(self, name):
         """{from, tracks} of a script, its sound decoded."""
-        with open(self.path("out", "excerpts", name), encoding="utf-8") as file:
+        with open(self.path("out", name), encoding="utf-8") as file:
             sound = json.loads(re.fullmatch(r"lullSound\((.*)\);\n", file.read(), re.S).group(1))
         for track in sound["tracks"]:
-            with open(self.path("track.flac"), "wb") as file:
-                file.write(base64.b64decode(track["flac"]))
-            track["samples"] = decoded(self.path("track.flac"))
+            kept = base64.b64decode(track["sound"])
+            name = self.path("track.flac" if kept.startswith(b"fLaC") else "track.opus")
+            with open(name, "wb") as file:
+                file.write(kept)
+            track["samples"] = decoded(name)
         return sound
 
-    def test_events_close_together_share_one_and_others_do_not(self):
+    def test_each_find_is_held_as_its_own_excerpt(self):
         self.review()
-        files = {}
-        for number, sound in self.page["sounds"].items():
-            files.setdefault(sound["file"], []).append(self.onsets[number])
-        self.assertEqual(len(files), 3)
-        for onsets in files.values():
-            self.assertEqual(len(onsets), 4)
-            self.assertLess(max(onsets) - min(onsets), 2.0)
-
-    def test_each_part_sounds_as_its_own_excerpt(self):
-        self.review()
+        self.assertEqual(len(self.whole), 3)
         compared = 0
-        for number, sound in self.page["sounds"].items():
-            name = next(name for name in os.listdir(self.path("out", "excerpts"))
-                        if name.startswith(f"event-{int(number):03}-"))
+        for find in self.page["finds"]:
+            name = next((name for name in os.listdir(self.path("out", "excerpts"))
+                         if name.startswith(f"find-{find['n']:03}-")), None)
             own = decoded(self.path("out", "excerpts", name))
+            begin = max(0.0, find["from"] - 1.0)
+            sound = next(s for s in self.whole if s["from"] <= begin + 1e-3 and s["to"] > find["to"])
             whole = self.script(sound["file"])
-            self.assertLess(whole["from"], sound["part"][0] + 1e-6)  # told to the microsecond
-            track = next(t for t in whole["tracks"] if t["channel"] == sound["channels"][0])
-            first = round((sound["part"][0] - whole["from"]) * RATE)
+            track = next(t for t in whole["tracks"] if t["channel"] == find["channel"])
+            first = round((begin - whole["from"]) * RATE)
             part = track["samples"][first:first + len(own)]
-            self.assertEqual(len(part), len(own))
+            own = own[:len(part)]
             fade = int(FADE_S * RATE)
             part, own = part[fade:-fade], own[fade:-fade]
             likeness = part @ own / np.sqrt((part @ part) * (own @ own))
-            self.assertGreater(likeness, LEAST_LIKENESS, f"event {number}")
+            self.assertGreater(likeness, LEAST_LIKENESS, f"find {find['n']}")
             compared += 1
-        self.assertEqual(compared, 12)
+        self.assertGreater(compared, 2)
+
+    def test_all_of_it_is_packed_in_time_and_small(self):
+        self.review()
+        self.assertEqual(self.packed[0]["from"], 0.0)
+        self.assertAlmostEqual(self.packed[-1]["to"], 60.0, places=3)
+        for one, after in zip(self.packed, self.packed[1:]):
+            self.assertAlmostEqual(one["to"], after["from"], places=6)
+        size = sum(os.path.getsize(self.path("out", sound["file"])) for sound in self.packed)
+        self.assertLess(size / 2 * 3600 / 60, MOST_BYTES_AN_HOUR)
+        original, compared = decoded(self.path("a.wav")), 0
+        for sound in self.packed:
+            held = self.script(sound["file"])
+            track = held["tracks"][0]
+            samples = track["samples"] * 10 ** (-track["gain_db"] / 20)
+            rate = self.page["packed_rate_hz"]
+            part = original[round(held["from"] * RATE):round(sound["to"] * RATE)]
+            if np.abs(part).max() < 10 * np.std(part):
+                continue  # noise alone has no moment to know it by
+            compared += 1
+            loudest = np.argmax(np.abs(part)) / RATE
+            self.assertAlmostEqual(np.argmax(np.abs(samples)) / rate, loudest, delta=PACKED_WITHIN_S)
+        self.assertGreater(compared, 1)
+
+    def test_the_same_sound_gives_the_same_bytes(self):
+        self.review()
+        first = {}
+        for sound in self.packed:
+            with open(self.path("out", sound["file"]), "rb") as file:
+                first[sound["file"]] = file.read()
+        self.review("--jobs", "1")
+        for name, held in first.items():
+            with open(self.path("out", name), "rb") as file:
+                self.assertEqual(file.read(), held, name)
 
     def test_no_script_holds_a_withheld_stretch(self):
         withheld = (29.0, 33.0)
         with open(self.path("withheld.csv"), "w", encoding="utf-8") as file:
             file.write("from_s,to_s\n{},{}\n".format(*withheld))
         self.review("--withhold", self.path("withheld.csv"))
-        scripts = [name for name in os.listdir(self.path("out", "excerpts")) if name.endswith(".js")]
-        self.assertEqual(len(scripts), 2)
-        for name in scripts:
-            sound = self.script(name)
+        self.assertEqual(len(self.whole), 2)
+        for held in self.packed:  # silent there
+            sound = self.script(held["file"])
+            rate = self.page["packed_rate_hz"]
+            for track in sound["tracks"]:
+                begin, end = (max(0, round((time - sound["from"]) * rate)) for time in (29.1, 32.9))
+                part = track["samples"][begin:end]
+                if len(part):
+                    self.assertLess(np.abs(part).max(), 1e-3 * np.abs(track["samples"]).max(), held["file"])
+        for held in self.whole:
+            sound = self.script(held["file"])
+            name = held["file"]
             for track in sound["tracks"]:
                 to_s = sound["from"] + len(track["samples"]) / RATE
                 self.assertTrue(to_s <= withheld[0] or sound["from"] >= withheld[1], (name, sound["from"], to_s))

@@ -145,6 +145,33 @@ TEST(PathLaw, ScatteredTailDecaysAsAsked) {
                        sum_s / places, tolerance * 0.6, "s"});
 }
 
+/// Correlation of what one channel hears of a click at two places, without the direct wave.
+double likeness(const Plan& plan, const Position& one, const Position& other) {
+    std::vector<float> heard[2];
+    for (int i = 0; i < 2; ++i) {
+        Path path = paths_of(plan, i == 0 ? one : other, false).front();
+        path.delay_s = 0.0;
+        path.tail_energy = 100.0; // hardly anything but the tail
+        heard[i] = travel(soft_click(20), 0.0, {&path, 1}, rate_hz).front().samples;
+    }
+    double both = 0.0, first = 0.0, second = 0.0;
+    for (std::size_t n = 0; n < std::min(heard[0].size(), heard[1].size()); ++n) {
+        both += static_cast<double>(heard[0][n]) * static_cast<double>(heard[1][n]);
+        first += static_cast<double>(heard[0][n]) * static_cast<double>(heard[0][n]);
+        second += static_cast<double>(heard[1][n]) * static_cast<double>(heard[1][n]);
+    }
+    return both / std::sqrt(first * second);
+}
+
+TEST(PathLaw, ScatterIsAlikeNearAndUnlikeFar) {
+    Plan plan = bare_plan();
+    plan.structure.tail_db = 0.0;
+    plan.structure.tail_decay_s = 0.2;
+    EXPECT_GT(likeness(plan, {3.1, 2.2, 0.0}, {3.1, 2.2, 0.0}), 0.999);
+    EXPECT_GT(likeness(plan, {3.1, 2.2, 0.0}, {3.14, 2.2, 0.0}), 0.9); // a hand's width
+    EXPECT_LT(std::abs(likeness(plan, {3.1, 2.2, 0.0}, {5.1, 2.2, 0.0})), 0.4);
+}
+
 TEST(PathLaw, DispersionMakesHighFrequenciesComeFirst) {
     Plan plan = bare_plan();
     plan.structure.dispersion = 0.05;

@@ -228,7 +228,8 @@ TEST(Score, hearing_curve_says_why_there_is_none) {
     EXPECT_NE(why({{5, 1, 2}, {9, 2, 2}}), "");
     EXPECT_EQ(why({{1, 0, 3}, {5, 0, 3}, {9, 0, 3}}), "none was heard");
     EXPECT_EQ(why({{1, 3, 3}, {5, 3, 3}, {9, 3, 3}}), "all were heard");
-    EXPECT_EQ(why({{1, 6, 6}, {5, 3, 6}, {9, 1, 6}}), "the louder were not heard more often");
+    EXPECT_EQ(why({{1, 6, 6}, {5, 3, 6}, {9, 1, 6}}),
+              "louder sounds were not heard more often than weaker ones");
     const char* apart = "heard and unheard fall apart at one SNR: any steep curve fits";
     EXPECT_EQ(why({{1, 0, 6}, {5, 0, 6}, {9, 6, 6}, {13, 6, 6}}), apart);
     EXPECT_EQ(why({{1, 0, 6}, {5, 3, 6}, {9, 6, 6}, {13, 6, 6}}), apart) << "one level is mixed";

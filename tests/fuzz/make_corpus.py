@@ -92,6 +92,25 @@ def damaged():
         put("audio_fuzz", "cut-end." + name, whole[:middle])
 
 
+def miniseed(build):
+    """Two channels of each encoding, and one with a hole, a bad word and without its end."""
+    counts = (3000 * np.sin(np.arange(600) * 0.4)).astype("<i4").tobytes()
+    for name, encoding, size in (("steim-1", 10, 256), ("steim-2", 11, 256), ("16-bit", 1, 512), ("32-bit", 3, 1024)):
+        with tempfile.TemporaryDirectory() as folder:
+            path = os.path.join(folder, "a")
+            for station, start in (("A", 1773446400000000), ("B", 1773446400010000), ("A", 1773446400200000)):
+                subprocess.run([os.path.join(build, "tests", "miniseed_writer"), path, station, "HHZ", str(RATE),
+                                str(start), str(encoding), str(size)], input=counts, check=True)
+            with open(path, "rb") as file:
+                whole = file.read()
+        put("audio_fuzz", f"{name}.mseed", whole)
+        if encoding == 11:
+            put("audio_fuzz", "hole.mseed", whole[:700] + whole[900:])
+            put("audio_fuzz", "bad-word.mseed", whole[:600] + b"\x55" * 4 + whole[604:])
+            put("audio_fuzz", "cut-end.mseed", whole[:-100])
+            put("audio_fuzz", "bad-start.mseed", b"\xff" * 48 + whole[48:])
+
+
 def shortened(path, rows):
     with open(path, encoding="utf-8") as file:
         return "".join(file.readlines()[:rows])
@@ -163,6 +182,7 @@ def main():
     build = sys.argv[1]
     audio()
     damaged()
+    miniseed(sys.argv[1])
     texts(build)
 
 

@@ -2,9 +2,9 @@
 //
 // The tables that tools read: events, delays, ranking, noise, judgements, withheld stretches, and
 // the operators' log.
+#include "account/disclosure.hpp"
 #include "fuzz.hpp"
 #include "recording/virtual_recording.hpp"
-#include "report/disclosure.hpp"
 #include "report/read_tables.hpp"
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* bytes, std::size_t size) {

@@ -54,7 +54,7 @@ void judge(const Before& before, UnitResult whole) {
     std::vector<Series> series = find_series(events);
     tell_alarms(events, before.settings.horns);
     judge_horn_signals(events, before.settings.horns);
-    list_from(before.settings.list_from, events, series);
+    list_from(before.settings, events, series);
     static_cast<void>(findings(whole.health, rate_hz));
     static_cast<void>(mean_floors(whole.courses, before.recording));
     for (std::size_t c = 0; c < whole.levels.size(); ++c)

@@ -288,5 +288,34 @@ TEST(Likelihood, CommonShiftIsIntegratedOut) {
     EXPECT_NEAR(log_shifted(residual, variance, log_wrong, std::log(right)), std::log(sum), 1e-6);
 }
 
+TEST(Likelihood, LateOnesAreSummedOverTheShift) {
+    constexpr double tolerance = 0.1; // of a logarithm: trapezoids between few points
+    const std::array<double, 4> variance{0.2, 0.5, 0.3, 1.0};
+    for (const std::array<double, 4>& residual :
+         {std::array{0.3, 0.0, -0.2, 0.9}, std::array{0.0, 8.0, 0.1, -0.3},
+          std::array{0.0, 9.0, 9.5, -0.5}}) {
+        double sum = 0.0;
+        constexpr double step = 1e-3;
+        for (double shift = -400.0; shift < 400.0; shift += step) {
+            double all = step;
+            for (std::size_t i = 0; i < 4; ++i) {
+                const double rest = residual[i] - shift, sigma = std::sqrt(variance[i]);
+                const double scaled = rest / (rest > 0.0 ? 2.0 * sigma : sigma);
+                // Student's density, three degrees of freedom; both sides together hold 1.
+                all *= 2.0 / (std::numbers::pi * std::sqrt(3.0)) / (1.5 * sigma) /
+                       std::pow(1.0 + scaled * scaled / 3.0, 2.0);
+            }
+            sum += all;
+        }
+        EXPECT_NEAR(log_shifted_late(residual, variance), std::log(sum), tolerance);
+    }
+}
+
+TEST(Likelihood, ALateArrivalIsLikelierThanAnEarlyOne) {
+    const std::array<double, 4> variance{1.0, 1.0, 1.0, 1.0};
+    EXPECT_GT(log_shifted_late(std::array{0.0, 0.0, 0.0, 6.0}, variance),
+              log_shifted_late(std::array{0.0, 0.0, 0.0, -6.0}, variance) + 1.0);
+}
+
 } // namespace
 } // namespace lull

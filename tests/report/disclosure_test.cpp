@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include "account/disclosure.hpp"
 #include "error.hpp"
 #include "fixtures.hpp"
 #include "recording/start_time.hpp"
-#include "report/disclosure.hpp"
+#include "report/read_tables.hpp"
 
 #include <gtest/gtest.h>
 

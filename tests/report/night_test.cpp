@@ -1,13 +1,14 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "report/night.hpp"
 
+#include "account/heard.hpp"
 #include "fixtures.hpp"
 #include "report/caution.hpp"
-#include "report/report_data.hpp"
 
 #include <gtest/gtest.h>
 #include <nlohmann/json.hpp>
 
+#include <algorithm>
 #include <limits>
 #include <map>
 #include <utility>
@@ -18,20 +19,8 @@ namespace {
 
 Event event(int number, double onset_s, double confidence, double snr_db, int channel,
             std::optional<int> series = {}) {
-    Event one;
-    one.number = number;
-    one.kind = EventKind::tapping;
-    one.onset_s = onset_s;
-    one.end_s = onset_s + 0.1;
-    one.strongest = channel;
-    one.confidence = confidence;
-    one.series = series;
-    Arrival arrival;
-    arrival.channel = channel;
-    arrival.onset_s = onset_s;
-    arrival.snr_db = snr_db;
-    one.arrivals.push_back(arrival);
-    return one;
+    return test::heard_event(number, EventKind::tapping, onset_s, confidence, snr_db, channel,
+                             series);
 }
 
 Hail hail(int number, double from_s, std::vector<int> events) {
@@ -61,9 +50,18 @@ class Summary : public testing::Test {
         }
         recording.notices.push_back({"c.wav", "skipped: is not audio", true});
     }
-    Night summed() {
-        return sum_up(
-            {&recording, 0.0, 9000.0, events, series, hails, quiet, &findings, log, judgements});
+    Account summed() {
+        Account facts;
+        facts.provenance = {"t", {}, &recording};
+        facts.to_s = std::min(9000.0, recording.duration_s());
+        facts.events = events;
+        facts.series = series;
+        facts.hails = hails;
+        facts.quiet = quiet;
+        facts.findings = findings;
+        facts.log = log;
+        facts.judgements = judgements;
+        return concluded(std::move(facts), usual_horn_rules(), 0);
     }
     test::MadeUp recording;
     std::vector<Event> events;
@@ -82,14 +80,15 @@ TEST_F(Summary, RanksAsItsRuleSays) {
     series.push_back({1, 2, 200.0, 201.1, 1.0, 0.9, 0.5, 1, {2, 3}});
     hails.push_back({1, 490.0, 495.0, 0, {6}, 5.0});
     quiet.push_back({390.0, 410.0, 9.0, 1.0, {5}, {}, {}});
-    const Night night = summed();
+    const Account account = summed();
+    const Night& night = account.night;
     std::vector<std::vector<int>> order;
-    for (const Find& find : night.finds)
+    for (const Find& find : account.finds)
         order.push_back(find.events);
     // All of 0.9: after a hail, in a quiet period, then by SNR (12 dB of the series over 11 dB).
     EXPECT_EQ(order, (std::vector<std::vector<int>>{{6}, {5}, {2, 3}, {4}, {1}}));
-    EXPECT_EQ(night.finds[2].confidence, 0.92);
-    EXPECT_EQ(night.finds[0].after_hail, 1);
+    EXPECT_EQ(account.finds[2].confidence, 0.92);
+    EXPECT_EQ(account.finds[0].after_hail, 1);
     EXPECT_EQ(night.quiet.at(0).best, 2);
     EXPECT_EQ(night.quiet.at(0).heard.headline, 1);
 }
@@ -98,11 +97,11 @@ TEST_F(Summary, OverADigitallySilentFloorIsFirstOfItsStep) {
     events = {event(1, 100.0, 0.95, 40.0, 0),
               event(2, 200.0, 0.95, std::numeric_limits<double>::infinity(), 1),
               event(3, 300.0, 0.95, 90.0, 0)};
-    const Night night = summed();
-    EXPECT_EQ(night.finds[0].events, std::vector{2});
-    EXPECT_EQ(night.finds[1].events, std::vector{3});
-    EXPECT_EQ(std::get<std::string>(night_table(night, recording).rows[0][10]), "inf");
-    EXPECT_NE(find_text(night.finds[0], recording).find(", over digital silence"),
+    const Account account = summed();
+    EXPECT_EQ(account.finds[0].events, std::vector{2});
+    EXPECT_EQ(account.finds[1].events, std::vector{3});
+    EXPECT_EQ(std::get<std::string>(night_table(account).rows[0][10]), "inf");
+    EXPECT_NE(find_text(account.finds[0], recording).find(", over digital silence"),
               std::string::npos);
 }
 
@@ -112,22 +111,23 @@ TEST_F(Summary, TheTeamsOwnHailsAreNoFinds) {
     events[0].hail = events[1].hail = 1, events[3].hail = 2;
     hails = {hail(1, 100.0, {1, 2}), hail(2, 200.0, {4})};
     hails[0].followed_by = {3};
-    const Night night = summed();
-    ASSERT_EQ(night.finds.size(), 1U);
-    EXPECT_EQ(night.finds[0].events, std::vector{3}) << "what answered in the same rhythm is one";
-    EXPECT_EQ(night.finds[0].after_hail, 1);
+    const Account account = summed();
+    const Night& night = account.night;
+    ASSERT_EQ(account.finds.size(), 1U);
+    EXPECT_EQ(account.finds[0].events, std::vector{3}) << "what answered in the same rhythm is one";
+    EXPECT_EQ(account.finds[0].after_hail, 1);
     EXPECT_EQ(night.hours.at(0).headline, 1);
-    const EventCounts counts = count_events(events, 0);
+    const FindCounts& counts = account.counts;
     EXPECT_EQ(counts.headline, 1);
     EXPECT_EQ(counts.of_hails, 3);
     EXPECT_EQ(counts.lower, 0);
-    const std::string text = handover_text(night, recording, counts);
-    EXPECT_NE(text.find("1 events of confidence 0.5 and more"), std::string::npos) << text;
+    const std::string text = handover_text(account);
+    EXPECT_NE(text.find("1 finds of confidence 0.5 and more"), std::string::npos) << text;
     EXPECT_NE(text.find("HAILS\n2 of the team's own, not among the finds: 23:16:40, 23:18:20.\n"),
               std::string::npos)
         << text;
     EXPECT_EQ(text.find("\n2. "), std::string::npos) << text;
-    const auto json = nlohmann::json::parse(night_json(night, {"t", {}, &recording}, counts));
+    const auto json = nlohmann::json::parse(night_json(account));
     EXPECT_EQ(json.at("hails").at(0).at("events"), "1;2");
     EXPECT_EQ(json.at("counts").at("of_hails"), 3);
 }
@@ -135,7 +135,8 @@ TEST_F(Summary, TheTeamsOwnHailsAreNoFinds) {
 TEST_F(Summary, HoursAreThoseOfTheClockAndCountWhatWasRecorded) {
     events = {event(1, 2699.0, 0.6, 9.0, 0), event(2, 2700.0, 0.2, 9.0, 0),
               event(3, 6300.0, 0.7, 9.0, 0)};
-    const Night night = summed();
+    const Account account = summed();
+    const Night& night = account.night;
     ASSERT_EQ(night.hours.size(), 3U); // 23:15, 00:00, 01:00
     EXPECT_EQ(night.hours[1].from_s, 2700.0);
     EXPECT_EQ(night.hours[0].headline, 1);
@@ -148,7 +149,7 @@ TEST_F(Summary, HoursAreThoseOfTheClockAndCountWhatWasRecorded) {
     EXPECT_EQ(night.not_analysed[0].what, "skipped");
     EXPECT_EQ(night.not_analysed[1].what, "gap");
     EXPECT_EQ(night.not_analysed[1].from_s, 3600.0);
-    EXPECT_EQ(night.finds[0].file, 1) << "the event at 6300 s lies in the second file";
+    EXPECT_EQ(account.finds[0].file, 1) << "the event at 6300 s lies in the second file";
 }
 
 TEST_F(Summary, DamageIsNotAnalysedAndStandsInTheHandover) {
@@ -156,13 +157,14 @@ TEST_F(Summary, DamageIsNotAnalysedAndStandsInTheHandover) {
     recording.inputs[0].lost = {{100 * rate, 20 * rate}, {200 * rate, 10 * rate}};
     recording.notices.push_back(
         {recording.inputs[0].label, "is damaged: 30.000000 s of it are lost", true});
-    const Night night = summed();
+    const Account account = summed();
+    const Night& night = account.night;
     const auto damaged = std::ranges::find(night.not_analysed, "damaged", &NotAnalysed::what);
     ASSERT_NE(damaged, night.not_analysed.end());
     EXPECT_EQ(damaged->from_s, 100.0);
     EXPECT_EQ(damaged->to_s, 210.0);
     EXPECT_EQ(night.hours[0].analysed_s, 2700.0 - 30.0);
-    EXPECT_NE(handover_text(night, recording, {}).find("Doubtful: " + recording.inputs[0].label),
+    EXPECT_NE(handover_text(account).find("Doubtful: " + recording.inputs[0].label),
               std::string::npos);
 }
 
@@ -178,7 +180,8 @@ TEST_F(Summary, ListenedMeansAJudgementOrTheLogOnOneOfItsChannels) {
     log.push_back({44.0, "A", "heard", {2}, ""});
     log.push_back({60.0, "A", "listening to", {0}, ""});
     std::map<int, bool> listened;
-    for (const Find& find : summed().finds)
+    const Account account = summed();
+    for (const Find& find : account.finds)
         listened[find.events[0]] = find.listened;
     EXPECT_EQ(listened, (std::map<int, bool>{{1, true}, {2, false}, {3, true}, {4, false}}));
 }
@@ -186,7 +189,8 @@ TEST_F(Summary, ListenedMeansAJudgementOrTheLogOnOneOfItsChannels) {
 TEST_F(Summary, EveryChannelIsAccountedFor) {
     for (int i = 0; i < 3; ++i)
         findings.push_back({1, "clipping", 100.0 * i, 100.0 * i + 5.0, 1.0, "s", "e", "r", 2});
-    const Night night = summed();
+    const Account account = summed();
+    const Night& night = account.night;
     ASSERT_EQ(night.faults.size(), 3U);
     EXPECT_EQ(night.faults[1].stretches, 3);
     EXPECT_EQ(night.faults[1].to_s, 205.0);
@@ -209,7 +213,7 @@ TEST_F(Summary, TheHandoverFitsHoweverMuchThereIs) {
     for (Channel& channel : recording.channels)
         channel.name = std::string(300, 'n') + channel.name;
     recording.exercise = true;
-    const std::string text = handover_text(summed(), recording, count_events(events, 5));
+    const std::string text = handover_text(summed());
     EXPECT_LE(text.size(), handover_most_bytes) << text;
     EXPECT_GT(text.size(), handover_most_bytes / 2) << text;
     EXPECT_EQ(nlohmann::json(text).dump().find("\xef\xbf\xbd"), std::string::npos)
@@ -226,7 +230,7 @@ TEST_F(Summary, TheHandoverOfAnEmptyNightSaysNoMoreThanThat) {
     recording.inputs.pop_back();
     recording.start = {};
     recording.frames = 3600LL * 8000;
-    const std::string text = handover_text(summed(), recording, {});
+    const std::string text = handover_text(summed());
     EXPECT_NE(text.find(no_event_text), std::string::npos) << text;
     EXPECT_NE(text.find("Nothing was left out."), std::string::npos) << text;
     EXPECT_NE(text.find("+00:00:00 to +01:00:00"), std::string::npos) << text;

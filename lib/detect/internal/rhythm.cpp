@@ -4,6 +4,7 @@
 #include "detect/internal/runs.hpp"
 #include "detect/internal/source.hpp"
 #include "detect/series.hpp"
+#include "signal/median.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -19,13 +20,6 @@ constexpr std::size_t part_step = 3;
 constexpr double likely_other = -1.5; ///< log likelihood ratio of one source
 constexpr double likely_same = 0.5;   ///< log likelihood ratio from which it does
 constexpr double forgetting = 0.1;    ///< of it, for each second of the pause
-
-double median(std::vector<double> values) {
-    const std::size_t half = values.size() / 2;
-    std::nth_element(values.begin(), values.begin() + static_cast<std::ptrdiff_t>(half),
-                     values.end());
-    return values[half];
-}
 
 /// The runs and, each alone, the impulses in none of them, in order of their first tap.
 std::vector<std::vector<std::size_t>> runs_and_singles(const std::vector<Event>& events) {

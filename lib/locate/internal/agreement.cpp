@@ -106,7 +106,6 @@ std::string wrong_text(const Listening& listening, const ArrivalHypothesis& acco
 std::string levels_text(const Listening& listening, const Box& box,
                         std::span<const std::string> names) {
     if (listening.levels.size() < 3) return {};
-    const double contact_db = contact_sigma_db(listening);
     Rests best;
     double least = 1e300;
     for (const Fall& fall : falls) {
@@ -118,6 +117,7 @@ std::string levels_text(const Listening& listening, const Box& box,
                                                    sensor.position_m));
             value.push_back(level.level_db + fall.per_decade_db * std::log10(r) +
                             fall.per_metre_db * r);
+            const double contact_db = contact_sigma_db(listening, level);
             variance.push_back(contact_db * contact_db + level.sigma_db * level.sigma_db);
         }
         const Rests rests = rests_of(value, variance);

@@ -24,12 +24,14 @@ bool is_marked(const AudioInfo& info) {
     return is_exercise_description(info.broadcast ? info.broadcast->description : info.comment);
 }
 
-Session bare_session(int tracks) {
+Session bare_session(const AudioInfo& info) {
     Session session;
     session.recordings.resize(1);
-    for (int track = 1; track <= tracks; ++track) {
+    for (int track = 1; track <= info.tracks; ++track) {
         Channel channel;
-        channel.name = fmt::format("ch{}", track);
+        channel.name = info.track_names.empty()
+                           ? fmt::format("ch{}", track)
+                           : info.track_names[static_cast<std::size_t>(track) - 1];
         channel.track = track;
         session.channels.push_back(std::move(channel));
     }

@@ -21,8 +21,8 @@ void add_file(FileRecording& recording, const std::string& path, const std::stri
 /// Whether a file carries the mark of an exercise.
 [[nodiscard]] bool is_marked(const AudioInfo& info);
 
-/// A session of one file's tracks, of which nothing is known.
-[[nodiscard]] Session bare_session(int tracks);
+/// A session of one file's tracks, of which no more is known than the names that the file may give.
+[[nodiscard]] Session bare_session(const AudioInfo& info);
 
 /// Notes that a file is no part of the recording, and tells it.
 void skip(FileRecording& recording, const std::string& label, const std::string& why);

@@ -26,6 +26,7 @@ std::optional<CivilTime> broadcast_time(const AudioInfo& info) {
 } // namespace
 
 OwnTime own_time(const AudioInfo& info, const std::string& label, std::vector<Notice>& notices) {
+    if (info.start_utc_s) return {CivilTime{*info.start_utc_s, 0}, "miniSEED records", true};
     if (const auto time = broadcast_time(info)) return {time, "bext chunk"};
     bool ambiguous = false;
     const auto time = time_in_name(label, ambiguous);

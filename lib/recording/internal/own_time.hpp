@@ -14,11 +14,12 @@ namespace lull {
 
 struct OwnTime {
     std::optional<CivilTime> time; ///< none: it carries no time
-    std::string source;            ///< "bext chunk" or "file name"
+    std::string source;            ///< "miniSEED records", "bext chunk" or "file name"
+    bool exact = false;            ///< to the sample: it alone places the file
 };
 
-/// From the broadcast-wave chunk, else from the name. A name whose day and month cannot be told
-/// apart gives none, and a notice.
+/// From the records of miniSEED or the broadcast-wave chunk, else from the name. A name whose day
+/// and month cannot be told apart gives none, and a notice.
 [[nodiscard]] OwnTime own_time(const AudioInfo& info, const std::string& label,
                                std::vector<Notice>& notices);
 

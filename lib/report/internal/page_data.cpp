@@ -3,9 +3,12 @@
 
 #include "picture/png.hpp"
 #include "picture/text.hpp"
+#include "recording/opus.hpp"
 #include "recording/strict_json.hpp"
 #include "report/internal/cells.hpp"
+#include "report/internal/evidence_words.hpp"
 #include "report/internal/markup.hpp"
+#include "report/internal/page_finds.hpp"
 #include "report/page.hpp"
 
 #include <nlohmann/json.hpp>
@@ -18,39 +21,54 @@ namespace {
 
 using nlohmann::ordered_json;
 
-/// Of all courses together: six channels of a night in steps of a second, in 0.7 MB.
-constexpr std::size_t most_steps = 500000;
-constexpr double steps_a_db = 4.0, lowest_db = -20.0;
-
-/// Levels as bytes: 1 is -20 dB, each step a quarter of a decibel; 0 where there is none.
-char level_byte(float over_floor_db) {
-    if (!std::isfinite(over_floor_db)) return 0;
-    const double step = (static_cast<double>(over_floor_db) - lowest_db) * steps_a_db;
-    return static_cast<char>(1 + std::lround(std::clamp(step, 0.0, 254.0)));
+/// As it is looked at by a person, not measured.
+double in_milliseconds(double time_s) {
+    return std::round(time_s * 1e3) / 1e3;
 }
 
-ordered_json course_of(const LevelCourse& course, std::size_t channels) {
-    const std::size_t join = (course.over_floor_db.size() * channels + most_steps - 1) / most_steps;
-    std::string levels;
-    for (std::size_t i = 0; i < course.over_floor_db.size(); i += join) {
-        char loudest = 0;
-        for (std::size_t k = i; k < std::min(i + join, course.over_floor_db.size()); ++k)
-            loudest = static_cast<char>(
-                std::max(static_cast<unsigned char>(loudest),
-                         static_cast<unsigned char>(level_byte(course.over_floor_db[k]))));
-        levels += loudest;
+/// An infinite SNR is null.
+ordered_json snr_of_find(const Find& find) {
+    return std::isfinite(find.snr_db) ? ordered_json(std::round(find.snr_db * 10.0) / 10.0)
+                                      : ordered_json(nullptr);
+}
+
+/// Onset, end and channel of each event; of a find that is shown also its arrivals.
+ordered_json events_of_find(const Account& account, const Find& find, bool shown) {
+    ordered_json events = ordered_json::array();
+    for (const int number : find.events) {
+        const Event& event = account.event(number);
+        ordered_json one = {in_milliseconds(event.onset_s), in_milliseconds(event.end_s),
+                            event.strongest};
+        if (shown)
+            for (const Arrival& arrival : event.arrivals)
+                one.push_back({arrival.channel, std::round(arrival.onset_s * 1e5) / 1e5});
+        events.push_back(std::move(one));
     }
-    return {{"first", course.first_s},
-            {"step", course.step_s * static_cast<double>(join)},
-            {"db", to_base64(levels)}};
+    return events;
 }
 
-ordered_json event_of(const Event& event) {
-    ordered_json arrivals = ordered_json::array();
-    for (const Arrival& arrival : event.arrivals)
-        arrivals.push_back({arrival.channel, std::round(arrival.onset_s * 1e6) / 1e6});
-    return {{"n", event.number},  {"kind", name_of(event.kind)}, {"onset", event.onset_s},
-            {"end", event.end_s}, {"channel", event.strongest},  {"arrivals", arrivals}};
+ordered_json find_of(const ReportData& report, const Find& find, bool shown) {
+    const auto picture = std::ranges::find(report.pictures, find.number, &FindPicture::find);
+    ordered_json judgements = ordered_json::array();
+    for (const std::size_t j : find.judgements) {
+        const JudgementRow& row = report.account->judgements[j];
+        judgements.push_back({row.reviewer, row.judgement, row.new_kind, row.reason, row.when});
+    }
+    return {{"n", find.number},
+            {"kind", name_of(find.kind)},
+            {"what", form_words(find, report.language)},
+            {"from", std::round(find.from_s * 1e6) / 1e6},
+            {"to", in_milliseconds(find.to_s)},
+            {"channel", find.channel},
+            {"channels", find.channels},
+            {"snr", snr_of_find(find)},
+            {"confidence", std::round(find.confidence * 100.0) / 100.0},
+            {"quiet", find.in_quiet},
+            {"shown", shown},
+            {"best", in_milliseconds(report.account->event(find.best).onset_s)},
+            {"events", events_of_find(*report.account, find, shown)},
+            {"picture", picture == report.pictures.end() ? "" : to_base64(picture->small_png)},
+            {"judged", judgements}};
 }
 
 /// JSON in which no tag can end and no comment begin.
@@ -74,39 +92,44 @@ ordered_json clock_of(const StartTime& start) {
 } // namespace
 
 std::string page_data(const ReportData& report, std::size_t parts) {
-    const Recording& recording = *report.provenance.recording;
+    const Account& account = *report.account;
+    const Recording& recording = account.recording();
     const ExcerptRules rules;
     ordered_json page;
     page["digest"] = report.digest;
-    page["from_s"] = report.from_s;
-    page["to_s"] = report.to_s;
+    page["from_s"] = account.from_s;
+    page["to_s"] = account.to_s;
     page["clock_s"] = clock_of(recording.start);
-    page["band"] = {report.band.low_hz, report.band.high_hz};
+    page["band"] = {account.band.low_hz, account.band.high_hz};
     page["rate_hz"] = recording.rate_hz;
-    page["picture"] = {{"window_s", picture_window_s},
-                       {"high_hz", std::min(picture_high_hz, recording.rate_hz / 2.0)},
-                       {"range_db", picture_range_db},
-                       {"columns", picture_columns},
-                       {"rows", picture_rows}};
+    page["packed_rate_hz"] = opus_rate_hz;
     page["excerpt"] = {{"peak_db", rules.peak_db}, {"largest_gain_db", rules.largest_gain_db}};
-    page["channels"] = page["courses"] = page["quiet"] = page["events"] = ordered_json::array();
+    page["channel"] = channel_to_show(report);
+    for (const char* name : {"channels", "overview", "quiet", "hails", "finds", "sounds"})
+        page[name] = ordered_json::array();
     for (int c = 0; c < static_cast<int>(recording.channels.size()); ++c)
         page["channels"].push_back(valid_utf8(cell_text(channel_cell(recording, c), 0)));
-    for (const LevelCourse& course : report.courses)
-        page["courses"].push_back(course_of(course, report.courses.size()));
-    for (const QuietMark& quiet : report.quiet)
+    for (const Overview& one : report.overview)
+        page["overview"].push_back({{"from", one.from_s},
+                                    {"to", one.to_s},
+                                    {"high", one.high_hz},
+                                    {"png", to_base64(one.png)}});
+    for (const QuietPeriod& quiet : account.quiet)
         page["quiet"].push_back({quiet.from_s, quiet.to_s});
-    const std::vector<std::size_t> order = most_deserving_first(report.events);
-    for (std::size_t k = 0; k < std::min(order.size(), most_events_marked); ++k)
-        page["events"].push_back(event_of(report.events[order[k]]));
+    for (const Hail& hail : account.hails)
+        page["hails"].push_back({hail.number, hail.from_s, hail.to_s, hail.channel});
+    const std::size_t shown = finds_shown(account.finds);
+    for (std::size_t k = 0; k < std::min(account.finds.size(), most_finds_listed); ++k)
+        page["finds"].push_back(find_of(report, account.finds[k], k < shown));
     page["parts"] = parts;
     page["kinds"] = {name_of(EventKind::tapping), name_of(EventKind::voice_like),
                      name_of(EventKind::horn), name_of(EventKind::other)};
-    page["sounds"] = ordered_json::object();
     for (const SoundScript& sound : report.sounds)
-        page["sounds"][std::to_string(sound.event)] = {{"file", sound.file},
-                                                       {"channels", sound.channels},
-                                                       {"part", {sound.from_s, sound.to_s}}};
+        page["sounds"].push_back({{"from", sound.from_s},
+                                  {"to", sound.to_s},
+                                  {"channels", sound.channels},
+                                  {"file", sound.file},
+                                  {"whole", sound.as_heard}});
     page["words"] = parse_ordered_json(report.language.script(), "words");
     return without_tags(page.dump());
 }

@@ -1,13 +1,15 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Everything about one event: sound, pictures, ranks, delays, place, and the log of that time.
-#include "detect/strength.hpp"
+// Everything about one find: sound, pictures, its events, ranks, delays, place, and the log of that
+// time.
 #include "picture/rank_plot.hpp"
 #include "picture/text.hpp"
 #include "report/csv.hpp"
 #include "report/internal/cells.hpp"
+#include "report/internal/evidence_words.hpp"
 #include "report/internal/markup.hpp"
-#include "report/internal/page_events.hpp"
+#include "report/internal/page_finds.hpp"
+#include "report/tables_finds.hpp"
 
 #include <fmt/format.h>
 
@@ -19,13 +21,14 @@ namespace lull {
 namespace {
 
 constexpr std::size_t most_delays = 45; ///< of an event, all pairs of ten channels
+constexpr std::size_t most_events_told = 40;
 constexpr double log_before_s = 5.0, log_after_s = 10.0;
 
-std::string players(const ReportData& report, const Event& event) {
+std::string players(const ReportData& report, const Find& find) {
     const Language& say = report.language;
     std::string html;
     for (const Excerpt& excerpt : report.excerpts) {
-        if (excerpt.event != event.number) continue;
+        if (excerpt.number != find.number) continue;
         std::string what;
         for (const int channel : excerpt.channels)
             what += (what.empty() ? "" : ", ") + name_in(report, channel);
@@ -69,7 +72,7 @@ std::string closure(const ReportData& report, const std::vector<const DelayEstim
 std::string delays(const ReportData& report, const Event& event) {
     const Language& say = report.language;
     std::vector<const DelayEstimate*> own;
-    for (const DelayEstimate& delay : report.delays)
+    for (const DelayEstimate& delay : report.account->delays)
         if (delay.event == event.number) own.push_back(&delay);
     if (own.empty()) return {};
     std::vector<std::vector<std::string>> rows;
@@ -95,10 +98,10 @@ std::string delays(const ReportData& report, const Event& event) {
     return closed.empty() ? html : html + element("p", closed);
 }
 
-/// A link to the map, of the event or of its series.
-std::string place_link(const ReportData& report, const Event& event) {
-    const std::string alone = std::to_string(event.number),
-                      series = event.series ? fmt::format("series {}", *event.series) : alone;
+/// A link to the map, of the find's best event or of its series.
+std::string place_link(const ReportData& report, const Find& find) {
+    const std::string alone = std::to_string(find.best),
+                      series = find.series ? fmt::format("series {}", *find.series) : alone;
     for (const PlacePicture& place : report.places)
         if (place.name == alone || place.name == series)
             return fmt::format("<p><a href=\"#{}\">{}</a>: {}</p>\n", place_anchor(place.name),
@@ -107,16 +110,40 @@ std::string place_link(const ReportData& report, const Event& event) {
     return {};
 }
 
-std::string log_then(const ReportData& report, const Event& event) {
+std::string log_then(const ReportData& report, const Find& find) {
     std::string entries;
-    for (const LogRow& row : report.log)
-        if (row.time_s >= event.onset_s - log_before_s && row.time_s <= event.end_s + log_after_s)
+    for (const LogRow& row : report.account->log)
+        if (row.time_s >= find.from_s - log_before_s && row.time_s <= find.to_s + log_after_s)
             entries += fmt::format("{}{} s {}{}{}", entries.empty() ? "" : "; ",
                                    number_text(row.time_s, 1), report.language.value(row.action),
                                    row.text.empty() ? "" : ": ", row.text);
     return entries.empty()
                ? entries
                : element("p", report.language.filled("log_then", {{"entries", entries}}));
+}
+
+/// The events that the find is made of.
+std::string events_of(const ReportData& report, const Find& find) {
+    if (find.events.size() < 2) return {};
+    const Language& say = report.language;
+    std::vector<std::string> heads;
+    for (const char* name : {"event", "onset_s", "channel", "snr_db", "confidence"})
+        heads.push_back(say.column(name));
+    std::vector<std::vector<std::string>> rows;
+    for (const int number : find.events) {
+        if (rows.size() == most_events_told) break;
+        const Event& event = report.account->event(number);
+        rows.push_back({fmt::format("{}", number), number_text(event.onset_s, 3),
+                        name_in(report, event.strongest), cell_text(snr_cell(snr_of(event)), 1),
+                        number_text(event.confidence, 2)});
+    }
+    std::string html = element("h4", say["events_of"]) + html_table(heads, rows, say["events_of"]);
+    if (find.events.size() > rows.size())
+        html +=
+            element("p", say.filled("more_rows",
+                                    {{"count", std::to_string(find.events.size() - rows.size())},
+                                     {"file", "events.csv"}}));
+    return html;
 }
 
 std::optional<double> onset_on(const Event& event, int channel) {
@@ -132,18 +159,19 @@ std::string place_anchor(const std::string& name) {
     return anchor;
 }
 
-std::string event_figure(const ReportData& report, const Event& event) {
+std::string find_figure(const ReportData& report, const Find& find) {
     const Language& say = report.language;
-    const auto found = std::ranges::find(report.pictures, event.number, &EventPicture::event);
+    const Event& event = report.account->event(find.best);
+    const auto found = std::ranges::find(report.pictures, find.number, &FindPicture::find);
     if (found == report.pictures.end()) return {};
     EventPlot plot;
-    plot.title = say.filled("event_picture", {{"event", std::to_string(event.number)},
-                                              {"kind", say.value(name_of(event.kind))},
-                                              {"channel", name_in(report, found->channel)},
-                                              {"high", number_text(found->high_hz, 0)},
-                                              {"range", number_text(found->range_db, 0)},
-                                              {"from", number_text(found->from_s, 2)},
-                                              {"to", number_text(found->to_s, 2)}});
+    plot.title = say.filled("find_picture", {{"find", std::to_string(find.number)},
+                                             {"kind", say.value(name_of(find.kind))},
+                                             {"channel", name_in(report, found->channel)},
+                                             {"high", number_text(found->high_hz, 0)},
+                                             {"range", number_text(found->range_db, 0)},
+                                             {"from", number_text(found->from_s, 2)},
+                                             {"to", number_text(found->to_s, 2)}});
     plot.from_s = found->from_s;
     plot.to_s = found->to_s;
     plot.high_hz = found->high_hz;
@@ -163,7 +191,7 @@ std::vector<RankFigure> rank_figures(const ReportData& report, const Event& even
     const Language& say = report.language;
     // Others cannot be set against each other.
     std::vector<std::pair<ChannelKind, std::string>> groups;
-    for (const RankRow& row : report.ranking) {
+    for (const RankRow& row : report.account->ranking) {
         if (row.event != event.number) continue;
         const std::pair group(row.kind, row.level_unit);
         if (row.rank && row.peak_energy_db && std::ranges::find(groups, group) == groups.end())
@@ -172,7 +200,7 @@ std::vector<RankFigure> rank_figures(const ReportData& report, const Event& even
     std::vector<RankFigure> plots;
     for (const auto& [kind, unit] : groups) {
         std::vector<RankDot> dots;
-        for (const RankRow& row : report.ranking)
+        for (const RankRow& row : report.account->ranking)
             if (row.event == event.number && row.kind == kind && row.level_unit == unit &&
                 row.rank && row.peak_energy_db)
                 dots.push_back({name_in(report, row.channel), *row.peak_energy_db,
@@ -186,35 +214,37 @@ std::vector<RankFigure> rank_figures(const ReportData& report, const Event& even
     return plots;
 }
 
-std::string event_block(const ReportData& report, const Event& event) {
+std::string find_block(const ReportData& report, const Find& find) {
     const Language& say = report.language;
+    const Event& best = report.account->event(find.best);
     // On paper only what counts: the table lists all.
-    std::string html = fmt::format(
-        "<article id=\"event-{0}\" data-number=\"{0}\"{1}>\n", event.number,
-        event.confidence < headline_confidence && !is_strong_blow(event) ? " class=\"lesser\""
-                                                                         : "");
-    html += element("h3", say.filled("event", {{"event", std::to_string(event.number)},
-                                               {"kind", say.value(name_of(event.kind))},
-                                               {"moment", moment_text(report, event.onset_s)},
-                                               {"onset", number_text(event.onset_s, 3)},
-                                               {"confidence", number_text(event.confidence, 2)}}));
-    html += element("p", say.phrase(event.why));
-    const bool heard =
-        std::ranges::find(report.sounds, event.number, &SoundScript::event) != report.sounds.end();
-    if (!heard) html += element("p", say["left_out"]);
-    std::string inner = players(report, event);
-    const std::string figure = event_figure(report, event);
+    std::string html = fmt::format("<article id=\"find-{0}\" data-number=\"{0}\"{1}>\n",
+                                   find.number, is_foremost(find) ? "" : " class=\"lesser\"");
+    html += element("h3", say.filled("find", {{"find", std::to_string(find.number)},
+                                              {"what", form_words(find, say)},
+                                              {"moment", moment_text(report, find.from_s)},
+                                              {"onset", number_text(find.from_s, 3)},
+                                              {"channel", name_in(report, find.channel)},
+                                              {"confidence", number_text(find.confidence, 2)}}));
+    html += element("p", evidence_sentence(find, say));
+    const std::string judged = judged_text(*report.account, find, say);
+    if (!judged.empty()) html += element("p", say.filled("judged", {{"judgements", judged}}));
+    std::string inner = element("p", say.phrase(best.why)) + players(report, find);
+    if (std::ranges::find(report.excerpts, find.number, &Excerpt::number) == report.excerpts.end())
+        inner += element("p", say["left_out"]);
+    const std::string figure = find_figure(report, find);
     if (!figure.empty())
         inner +=
             "<figure>" +
-            wide_box(figure, say.filled("event_mark", {{"event", std::to_string(event.number)},
-                                                       {"kind", say.value(name_of(event.kind))},
-                                                       {"onset", number_text(event.onset_s, 2)}})) +
+            wide_box(figure, say.filled("find_mark", {{"find", std::to_string(find.number)},
+                                                      {"kind", say.value(name_of(find.kind))},
+                                                      {"onset", number_text(find.from_s, 2)}})) +
             "</figure>\n";
-    for (const auto& [title, plot] : rank_figures(report, event))
+    for (const auto& [title, plot] : rank_figures(report, best))
         inner += "<figure class=\"ranks\"><figcaption>" + escape_markup(title) + "</figcaption>" +
                  plot + "</figure>\n";
-    inner += delays(report, event) + place_link(report, event) + log_then(report, event);
+    inner += events_of(report, find) + delays(report, best) + place_link(report, find) +
+             log_then(report, find);
     return html + for_later(inner) + "</article>\n";
 }
 

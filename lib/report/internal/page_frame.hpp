@@ -18,4 +18,7 @@ namespace lull {
 /// Label, start, length, exhibit of the session; that it is an exercise, if it is one.
 [[nodiscard]] std::string session_heading(const ReportData& report);
 
+/// Every sheet that is printed says what it is part of, and the caution.
+[[nodiscard]] std::string sheet_style(const ReportData& report);
+
 } // namespace lull

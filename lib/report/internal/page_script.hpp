@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// The page's script, put together by the build from lib/report/page/.
+// The page's script and style, put together by the build from lib/report/page/.
 #pragma once
 
 #include <string_view>
@@ -8,5 +8,6 @@
 namespace lull {
 
 [[nodiscard]] std::string_view page_script();
+[[nodiscard]] std::string_view page_style();
 
 } // namespace lull

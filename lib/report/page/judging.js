@@ -2,62 +2,37 @@
 // Judging. Rows that were exported stay: a later one says what has changed.
 const storageKey = "lull-judgements-" + data.digest;
 const columns = ["when", "reviewer", "report digest", "onset_s", "channel", "old kind", "judgement",
-  "new kind", "reason", "new_onset_s"];
-const shownColumns = columns.filter((name) => name !== "report digest");
-let rows = [], exported = 0, stored = true;
+  "new kind", "reason", "new_onset_s", "new_end_s"];
+const at = Object.fromEntries(columns.map((name, i) => [name, i]));
+let rows = [], exported = 0;
 try {
-  rows = JSON.parse(localStorage.getItem(storageKey) ?? "[]");
-  exported = Number(localStorage.getItem(storageKey + "-exported") ?? 0);
+  rows = JSON.parse(kept(storageKey) ?? "[]");
+  exported = Number(kept(storageKey + "-exported") ?? 0);
 } catch {
-  stored = false;
+  rows = [];
 }
+const done = rows.slice(exported).map((row) => undoOfRow(row)); // what can be undone: {text, act}
+const pending = make("output", { id: "pending", role: "status" });
+const panel = {}; // controls of the find in hand
 
-// What can be undone, the last of it last: {text, act, row}.
-const done = [];
-rows.slice(exported).forEach((row) => rowDone(row));
-
-function rowDone(row, status) {
-  const text = `${said(row[columns.indexOf("judgement")])}, ${row[columns.indexOf("onset_s")]} s`;
-  done.push({ text, row, act: () => {
-    rows.pop();
-    if (status) status.value = "";
-    store();
-  } });
-}
-
-/// Makes each change of an onset's field one that can be undone.
-/// \param shown  called when the field holds another time  \return sets the field
-function watchOnset(field, shown) {
-  let before = field.value;
-  const put = (value) => { field.value = before = value; shown(); };
-  const changed = (value) => {
-    const old = before;
-    put(value);
-    if (value !== old) done.push({ text: `${words.onset}: ${value}`, act: () => put(old) });
-  };
-  field.addEventListener("input", shown);
-  field.addEventListener("change", () => changed(field.value));
-  return changed;
-}
-
-/// A button that undoes the last thing done, and says what.
-function undoButton() {
-  const status = make("output", { role: "status" });
-  return [make("button", { type: "button", class: "undo", onclick: () => {
-    const last = done.pop();
-    last?.act();
-    status.value = last ? `${words.undone}: ${last.text}` : words.nothing_to_undo;
-  } }, words.undo), status];
+function undoOfRow(row) {
+  return { row, text: `${said(row[at.judgement])}, ${row[at.onset_s]} s`, act: () => { rows.splice(rows.indexOf(row), 1); } };
 }
 
 function store() {
-  try {
-    localStorage.setItem(storageKey, JSON.stringify(rows));
-    localStorage.setItem(storageKey + "-exported", String(exported));
-  } catch {
-    stored = false;
-  }
-  showRows();
+  keep(storageKey, JSON.stringify(rows));
+  keep(storageKey + "-exported", String(exported));
+  pending.value = stored ? `${rows.length - exported} ${words.not_exported}` : words.not_stored;
+  showList();
+  showJudgements();
+}
+
+function undo() {
+  const last = done.pop();
+  last?.act();
+  panel.said.value = last ? `${words.undone}: ${last.text}` : words.nothing_to_undo;
+  store();
+  drawMarks();
 }
 
 /// A cell that a spreadsheet would run is neutralised, and quoted where it must be.
@@ -80,89 +55,119 @@ function exportRows() {
   store();
 }
 
-function note({ onset, channel, oldKind = "", judgement, newKind, reason, moved = "" }, status) {
-  const reviewer = document.getElementById("reviewer");
-  if (!reviewer.value.trim()) {
-    status.value = words.name_first;
-    reviewer.focus();
-    return;
-  }
-  const row = [new Date().toISOString(), reviewer.value.trim(), data.digest, onset.toFixed(6), channel,
-    oldKind, judgement, newKind, reason, moved];
+// The reviewer's name is asked for once and kept.
+const nameField = make("input", { id: "reviewer", type: "text", autocomplete: "off" });
+const nameBox = make("dialog", { "aria-label": words.reviewer }, make("form", { method: "dialog" },
+  labelled(words.reviewer, nameField), make("button", {}, words.keep_name)));
+const reviewer = () => (kept("lull-reviewer") ?? nameField.value).trim();
+function named() {
+  if (reviewer()) return Promise.resolve(true);
+  nameBox.showModal();
+  return new Promise((resolve) => nameBox.addEventListener("close", () => {
+    keep("lull-reviewer", nameField.value.trim());
+    resolve(Boolean(nameField.value.trim()));
+  }, { once: true }));
+}
+
+async function note(about) {
+  if (!await named()) { panel.said.value = words.name_first; return; }
+  const row = columns.map((name) => about[name] ?? "");
+  row[at.when] = new Date().toISOString();
+  row[at.reviewer] = reviewer();
+  row[at["report digest"]] = data.digest;
   rows.push(row);
-  rowDone(row, status);
+  done.push(undoOfRow(row));
+  panel.said.value = words.noted;
   store();
-  status.value = words.noted;
 }
 
-function showRows() {
-  document.getElementById("pending").value = stored
-    ? `${rows.length - exported} ${words.not_exported}` : words.not_stored;
-  document.getElementById("noted").replaceChildren(...rows.map((row) => make("tr", {},
-    ...shownColumns.map((name) => make("td", {}, said(row[columns.indexOf(name)] ?? ""))))));
+/// Every judgement of a find: those of the folder, then those of this browser.
+function judgementsOf(find) {
+  const channels = find.channels.map(nameOf);
+  const own = rows.filter((row) => row[at["old kind"]] === find.kind && channels.includes(row[at.channel]) &&
+    find.events.some(([onset]) => Math.abs(onset - Number(row[at.onset_s])) <= 0.2));
+  return [...find.judged, ...own.map((row) =>
+    [row[at.reviewer], row[at.judgement], row[at["new kind"]], row[at.reason], row[at.when]])];
 }
 
-const kindChoice = (first) => make("select", {}, option("", first),
-  ...data.kinds.map((kind) => option(kind, said(kind))));
+/// The last of each reviewer.
+function lastJudgements(find) {
+  const last = new Map();
+  for (const one of judgementsOf(find)) last.set(one[0], one);
+  return [...last.values()];
+}
+const differs = (find) => new Set(lastJudgements(find).map(([, judgement, kind]) => judgement + kind)).size > 1;
 
-function addJudging(article, event) {
-  const group = "judgement-" + event.n, status = make("output", { role: "status" });
-  const choices = [["agree", "a"], ["disagree", "d"], ["unsure", "u"]].map(([value, key]) =>
-    make("label", {}, make("input", { type: "radio", name: group, value, "data-key": key }),
-      " " + said(value) + " "));
-  const kind = kindChoice(words.same_kind);
-  const onset = make("input", { type: "number", step: "0.001", min: "0", value: event.onset.toFixed(3) });
-  const reason = make("input", { type: "text", size: "40" });
-  const accept = () => {
-    const chosen = article.querySelector(`input[name="${group}"]:checked`);
-    if (!chosen) { status.value = words.choose_first; return; }
-    const moved = Math.abs(Number(onset.value) - event.onset) > 0.0005 && onset.value
-      ? Number(onset.value).toFixed(6) : "";
-    note({ onset: event.onset, channel: nameOf(event.channel), oldKind: event.kind,
-      judgement: chosen.value, newKind: kind.value, reason: reason.value.trim(), moved }, status);
-  };
-  const found = onset.value;
-  const back = make("button", { type: "button", hidden: "", onclick: () => moveTo(found) },
-    `${words.onset_back} ${found}`);
-  const moveTo = watchOnset(onset, () => {
-    back.hidden = onset.value === found;
-    markAll(article, "moved", back.hidden ? NaN : Number(onset.value || NaN));
-  });
-  article.append(make("fieldset", { class: "judge" }, make("legend", {}, words.your_judgement),
-    ...choices, labelled(words.kind, kind), labelled(words.onset, onset),
-    pointButton(article, words.move_onset, "o", moveTo), back,
-    labelled(words.reason, reason),
-    make("button", { type: "button", "data-key": "j", onclick: accept }, words.note_it), status,
-    ...undoButton()));
+function judge(judgement) {
+  if (!current) return;
+  const moved = edges ?? panel.moved;
+  note({ onset_s: current.from.toFixed(6), channel: nameOf(current.channel), "old kind": current.kind, judgement,
+    "new kind": panel.kind.value, reason: panel.reason.value.trim(),
+    new_onset_s: moved && Math.abs(moved.from - current.from) > 5e-4 ? moved.from.toFixed(6) : "",
+    new_end_s: moved && Math.abs(moved.to - current.to) > 5e-4 ? moved.to.toFixed(6) : "" });
+  setEdges(null);
 }
 
-let moveAdded = null; // sets the onset of an event to be added
-
-function judgingSection() {
-  const status = make("output", { role: "status" });
-  const onset = make("input", { id: "added-onset", type: "number", step: "0.001", min: "0" });
-  moveAdded = watchOnset(onset, () => { // pictures of slices, where nothing was found
-    if (data.events.length === 0)
-      for (const article of articles) markAll(article, "moved", Number(onset.value || NaN));
-  });
-  const channel = make("select", {}, ...data.channels.map((name) => option(name, name)));
-  const kind = kindChoice(words.choose_kind), reason = make("input", { type: "text", size: "40" });
-  const add = () => {
-    if (!onset.value || !kind.value) { status.value = words.onset_and_kind; return; }
-    note({ onset: Number(onset.value), channel: channel.value, judgement: "agree",
-      newKind: kind.value, reason: reason.value.trim() }, status);
-  };
-  return make("section", { id: "judge" }, make("h2", {}, words.judge),
-    make("p", {}, words.judge_about),
-    make("p", { class: "controls" }, labelled(words.reviewer, make("input", { id: "reviewer", type: "text" })),
-      make("button", { type: "button", id: "export", onclick: exportRows }, words.export),
-      make("output", { id: "pending", role: "status" }), ...undoButton()),
-    make("fieldset", { class: "judge" }, make("legend", {}, words.add_event),
-      labelled(words.onset, onset), labelled(words.channel, channel), labelled(words.kind, kind),
-      labelled(words.reason, reason),
-      make("button", { type: "button", onclick: add }, words.add), status),
-    make("div", { class: "wide", tabindex: "0", role: "group", "aria-label": words.judge },
-      make("table", {}, make("thead", {}, make("tr", {}, ...shownColumns.map((name) =>
-        make("th", { scope: "col" }, words.columns[name] ?? name)))),
-      make("tbody", { id: "noted" }))));
+// Edges are moved in a mode of its own: a click in the picture moves the nearer one.
+function setEdges(value) {
+  edges = value;
+  panel.edges.setAttribute("aria-pressed", String(Boolean(value)));
+  lookCanvas.classList.toggle("moving", Boolean(value));
+  if (value) panel.said.value = `${words.moving}: ${value.from.toFixed(3)} - ${value.to.toFixed(3)} s`;
+  drawMarks();
 }
+
+function moveEdge(time) {
+  const before = { ...edges };
+  const name = Math.abs(time - edges.from) <= Math.abs(time - edges.to) ? "from" : "to";
+  done.push({ text: words.edges, act: () => { panel.moved = before; if (edges) setEdges(before); } });
+  panel.moved = { ...edges, [name]: time };
+  if (panel.moved.from > panel.moved.to) panel.moved = before;
+  setEdges(panel.moved);
+}
+
+function toggleEdges() {
+  if (!current) return;
+  setEdges(edges ? null : { ...(panel.moved ?? { from: current.from, to: current.to }) });
+}
+
+/// A find that no program listed, from what is selected.
+function addFind() {
+  if (!selection || !panel.newKind.value) { panel.said.value = words.select_and_kind; return; }
+  note({ onset_s: selection.from.toFixed(6), channel: nameOf(look.channel), judgement: "agree",
+    "new kind": panel.newKind.value, reason: panel.reason.value.trim(), new_end_s: selection.to.toFixed(6) });
+}
+
+const kindChoice = (label, first) =>
+  choice(label, [["", first], ...data.kinds.map((kind) => [kind, said(kind)])], () => {});
+
+function judgingPanel() {
+  let kindLabel, newLabel;
+  [panel.kind, kindLabel] = kindChoice(words.kind, words.same_kind);
+  [panel.newKind, newLabel] = kindChoice(words.new_kind, words.choose_kind);
+  panel.reason = make("input", { type: "text", size: "24" });
+  panel.said = make("output", { role: "status" });
+  panel.edges = button(words.edges, "o", toggleEdges, { "aria-pressed": "false" });
+  const judgements = [["agree", "a"], ["disagree", "d"], ["unsure", "u"]].map(([value, key]) =>
+    button(said(value), key, () => judge(value), { class: "judgement" }));
+  return make("div", { id: "judge" }, ...(data.finds.length ? judgements : []),
+    ...(data.finds.length ? [kindLabel] : []), labelled(words.reason, panel.reason),
+    ...(data.finds.length ? [panel.edges] : []),
+    make("span", { id: "add", hidden: "" }, newLabel, button(words.add, "i", addFind)),
+    button(words.undo, "z", undo, { class: "undo" }), panel.said,
+    make("table", { id: "noted" }, make("tbody", {})));
+}
+
+/// Judgements of the find in hand beside each other; on a page without finds, all that was noted.
+function showJudgements() {
+  const body = document.querySelector("#noted tbody");
+  if (!body) return;
+  const shown = current ? judgementsOf(current) : rows.map((row) =>
+    [row[at.reviewer], row[at.judgement], row[at["new kind"]], row[at.reason], `${row[at.onset_s]} s`]);
+  body.replaceChildren(...(current && differs(current) ? [make("tr", {}, make("td", { colspan: "5" }, make("b", {}, words.differ)))] : []),
+    ...shown.map((one) => make("tr", {}, ...one.map((text) => make("td", {}, said(text))))));
+}
+
+window.addEventListener("beforeunload", (leaving) => {
+  if (rows.length > exported) leaving.preventDefault();
+});

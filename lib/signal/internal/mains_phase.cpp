@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "signal/internal/mains_phase.hpp"
 
+#include "signal/median.hpp"
+
 #include <Eigen/Dense>
 
 #include <algorithm>
@@ -25,13 +27,6 @@ constexpr double least_coherence = 0.7;   // of the blocks against the path
 constexpr double rigid_coherence = 0.999; // a parabola that fits so well is a network's
 constexpr double freer_is_better = 1.05;  // in power, before it is believed
 constexpr int passes = 3;
-
-double median(std::vector<double> values) {
-    if (values.empty()) return 0.0;
-    const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-    std::nth_element(values.begin(), middle, values.end());
-    return *middle;
-}
 
 /// Every ratio-th sample of what a triangular filter gives.
 std::vector<float> brought_down(std::span<const float> x, std::size_t ratio) {

@@ -1,0 +1,20 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+//
+// What a reviewer decided about a find.
+#pragma once
+
+#include <optional>
+#include <string>
+
+namespace lull {
+
+/// A row of a judgements file.
+struct JudgementRow {
+    std::string when, reviewer, report_digest;
+    double onset_s = 0.0;
+    std::string channel, old_kind, judgement, new_kind, reason;
+    std::optional<double> new_onset_s; ///< where the reviewer heard it begin; none: at onset_s
+    std::optional<double> new_end_s;   ///< where the reviewer heard it end; none: not said
+};
+
+} // namespace lull

@@ -1,0 +1,20 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+#
+# Removes what the last `cmake --install` put in place, by its manifest, and the folders that are empty then.
+if(NOT EXISTS "${MANIFEST}")
+  message(FATAL_ERROR "${MANIFEST} is not there: nothing was installed from this build folder")
+endif()
+file(STRINGS "${MANIFEST}" files)
+foreach(file IN LISTS files)
+  set(installed "$ENV{DESTDIR}${file}")
+  file(REMOVE "${installed}")
+  get_filename_component(folder "${installed}" DIRECTORY)
+  while(folder MATCHES "/lull(/|$)")
+    file(GLOB left "${folder}/*")
+    if(left)
+      break()
+    endif()
+    file(REMOVE_RECURSE "${folder}")
+    get_filename_component(folder "${folder}" DIRECTORY)
+  endwhile()
+endforeach()
