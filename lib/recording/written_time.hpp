@@ -2,7 +2,7 @@
 //
 // Times as people write them and as the page shows them: the one grammar of options, sheets, logs
 // and tables. What a time means where it may mean two things is for those to say
-// (parse_time in recording/start_time.hpp, exercise/sheet.hpp).
+// (parse_time in recording/start_time.hpp, grading/sheet.hpp).
 #pragma once
 
 #include "recording/start_time.hpp"

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "report/csv.hpp"
 
-#include "picture/text.hpp"
+#include "report/pictures/text.hpp"
 
 #include <fmt/format.h>
 

@@ -2,10 +2,10 @@
 #include "report/excerpt.hpp"
 
 #include "error.hpp"
-#include "picture/png.hpp"
 #include "recording/atomic_file.hpp"
 #include "recording/exercise_mark.hpp"
 #include "recording/writer.hpp"
+#include "report/pictures/png.hpp"
 #include "signal/extent.hpp"
 
 #include <fmt/format.h>

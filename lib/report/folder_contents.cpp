@@ -2,8 +2,8 @@
 #include "report/folder_contents.hpp"
 
 #include "error.hpp"
-#include "picture/text.hpp"
 #include "recording/digest.hpp"
+#include "report/pictures/text.hpp"
 
 #include <fmt/format.h>
 

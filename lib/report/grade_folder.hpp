@@ -3,7 +3,7 @@
 // Everything that a grading leaves: tables, JSON, cards.
 #pragma once
 
-#include "exercise/grade.hpp"
+#include "grading/grade.hpp"
 #include "report/folder.hpp"
 #include "report/table.hpp"
 

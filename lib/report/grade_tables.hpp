@@ -4,10 +4,10 @@
 // it.
 #pragma once
 
-#include "exercise/grade.hpp"
-#include "exercise/grade_group.hpp"
-#include "exercise/grade_log.hpp"
-#include "exercise/grade_names.hpp"
+#include "grading/grade.hpp"
+#include "grading/grade_group.hpp"
+#include "grading/grade_log.hpp"
+#include "grading/grade_names.hpp"
 #include "report/table.hpp"
 
 #include <span>

@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "report/night.hpp"
 
-#include "picture/text.hpp"
 #include "recording/start_time.hpp"
 #include "report/caution.hpp"
+#include "report/pictures/text.hpp"
 
 #include <fmt/format.h>
 

@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "report/page.hpp"
 
-#include "picture/text.hpp"
 #include "report/csv.hpp"
 #include "report/hail_words.hpp"
 #include "report/internal/cells.hpp"
@@ -9,6 +8,7 @@
 #include "report/internal/page_data.hpp"
 #include "report/internal/page_finds.hpp"
 #include "report/internal/page_frame.hpp"
+#include "report/pictures/text.hpp"
 
 #include <fmt/format.h>
 

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "report/read_first.hpp"
 
-#include "picture/text.hpp"
 #include "report/caution.hpp"
+#include "report/pictures/text.hpp"
 
 #include <string_view>
 

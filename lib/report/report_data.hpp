@@ -4,9 +4,9 @@
 #pragma once
 
 #include "account/account.hpp"
-#include "picture/event_plot.hpp"
 #include "report/excerpt.hpp"
 #include "report/language.hpp"
+#include "report/pictures/event_plot.hpp"
 #include "report/table.hpp"
 
 #include <optional>

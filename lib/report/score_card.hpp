@@ -3,7 +3,7 @@
 // The score card of one trainee: a page to print.
 #pragma once
 
-#include "exercise/grade.hpp"
+#include "grading/grade.hpp"
 
 #include <string>
 #include <string_view>

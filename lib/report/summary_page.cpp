@@ -1,9 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "report/summary_page.hpp"
 
-#include "picture/axis.hpp"
-#include "picture/png.hpp"
-#include "picture/text.hpp"
 #include "recording/start_time.hpp"
 #include "report/csv.hpp"
 #include "report/internal/cells.hpp"
@@ -11,6 +8,9 @@
 #include "report/internal/markup.hpp"
 #include "report/internal/page_finds.hpp"
 #include "report/internal/page_frame.hpp"
+#include "report/pictures/axis.hpp"
+#include "report/pictures/png.hpp"
+#include "report/pictures/text.hpp"
 #include "report/tables_finds.hpp"
 
 #include <fmt/format.h>

@@ -7,7 +7,6 @@
 #include "detect/join.hpp"
 #include "detect/repeats.hpp"
 #include "detect/series.hpp"
-#include "exercise/exercise_signs.hpp"
 #include "noise/scale_changes.hpp"
 #include "recording/units.hpp"
 #include "review/channel_faults.hpp"
@@ -16,6 +15,7 @@
 #include "review/search_again.hpp"
 #include "review/unit_pass.hpp"
 #include "review/work.hpp"
+#include "synthesis/exercise_signs.hpp"
 
 #include <algorithm>
 #include <cmath>

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "review/exercise_folder.hpp"
 
-#include "exercise/exercise.hpp"
 #include "report/folder.hpp"
+#include "synthesis/exercise.hpp"
 
 #include <fmt/format.h>
 

@@ -3,7 +3,7 @@
 
 #include "account/disclosure.hpp"
 #include "error.hpp"
-#include "exercise/sheet_judged.hpp"
+#include "grading/sheet_judged.hpp"
 #include "recording/atomic_file.hpp"
 #include "recording/digest.hpp"
 #include "recording/shared_file.hpp"

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "review/illustration.hpp"
 
-#include "picture/spectrogram.hpp"
+#include "report/pictures/spectrogram.hpp"
 #include "report/report_data.hpp"
 #include "review/stretch.hpp"
 #include "review/work.hpp"

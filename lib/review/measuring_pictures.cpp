@@ -2,8 +2,8 @@
 #include "review/measuring_pictures.hpp"
 
 #include "noise/scale_changes.hpp"
-#include "picture/channel_plot.hpp"
-#include "picture/noise_plot.hpp"
+#include "report/pictures/channel_plot.hpp"
+#include "report/pictures/noise_plot.hpp"
 
 #include <cmath>
 #include <limits>

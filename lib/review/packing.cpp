@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "review/packing.hpp"
 
-#include "picture/png.hpp"
-#include "picture/spectrogram.hpp"
 #include "report/packed_sound.hpp"
+#include "report/pictures/png.hpp"
+#include "report/pictures/spectrogram.hpp"
 #include "review/work.hpp"
 
 #include <fmt/format.h>

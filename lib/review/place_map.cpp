@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "locate/grid_cells.hpp"
 #include "locate/likelihood.hpp"
-#include "picture/map_plot.hpp"
+#include "report/pictures/map_plot.hpp"
 #include "review/place.hpp"
 
 #include <fmt/format.h>

@@ -2,12 +2,12 @@
 #include "review/search_again.hpp"
 
 #include "detect/repeats.hpp"
-#include "exercise/exercise_signs.hpp"
 #include "recording/units.hpp"
 #include "review/stretch.hpp"
 #include "review/thin_reader.hpp"
 #include "review/unit_pass.hpp"
 #include "review/work.hpp"
+#include "synthesis/exercise_signs.hpp"
 
 #include <algorithm>
 #include <cmath>

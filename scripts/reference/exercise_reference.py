@@ -1,6 +1,6 @@
 #!/usr/bin/python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Writes tests/exercise/data/band_level.json: the in-band power of known sounds through SciPy's
+"""Writes tests/synthesis/data/band_level.json: the in-band power of known sounds through SciPy's
 Butterworth band-pass, and their largest mean power over any 50 ms, for the SNR of exercises."""
 import json
 import os

@@ -2,7 +2,7 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Reference values for grading, from SciPy: assignment, intervals, hearing curves, kappa.
 
-Writes tests/exercise/data/grade_reference.json. Run: /usr/bin/python3 scripts/reference/grade_reference.py
+Writes tests/grading/data/grade_reference.json. Run: /usr/bin/python3 scripts/reference/grade_reference.py
 """
 import json
 import os

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "exercise/scene.hpp"
+#include "synthesis/scene.hpp"
 
 #include <benchmark/benchmark.h>
 

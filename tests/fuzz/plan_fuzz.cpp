@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
 // An exercise plan.
-#include "exercise/plan.hpp"
 #include "fuzz.hpp"
+#include "synthesis/plan.hpp"
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* bytes, std::size_t size) {
     using namespace lull;

@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
 // A trainee's sheet, or judgements that serve as one, and a truth.
-#include "exercise/sheet_judged.hpp"
-#include "exercise/sheet_truth.hpp"
 #include "fuzz.hpp"
+#include "grading/sheet_judged.hpp"
+#include "grading/sheet_truth.hpp"
 
 #include <string_view>
 

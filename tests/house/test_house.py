@@ -8,8 +8,8 @@ import sys
 import unittest
 
 SOURCE = os.environ.get("LULL_SOURCE", os.path.join(os.path.dirname(__file__), "..", ".."))
-ORDER = ["recording", "signal", "noise", "health", "detect", "compare", "locate", "account", "exercise",
-         "picture", "report", "review", "command"]
+ORDER = ["recording", "signal", "noise", "health", "detect", "compare", "locate", "account", "synthesis",
+         "grading", "report", "review", "command"]
 TOP = {"CMakeLists.txt", "README.md", "DEVELOPERS.md", "LICENSE", "tools", "lib", "tests", "data",
        "scripts"}
 

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "report/internal/markup.hpp"
 
-#include "picture/text.hpp"
 #include "report/csv.hpp"
+#include "report/pictures/text.hpp"
 
 #include <fmt/format.h>
 

@@ -1,8 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "report/internal/page_data.hpp"
 
-#include "picture/png.hpp"
-#include "picture/text.hpp"
 #include "recording/opus.hpp"
 #include "recording/strict_json.hpp"
 #include "report/internal/cells.hpp"
@@ -10,6 +8,8 @@
 #include "report/internal/markup.hpp"
 #include "report/internal/page_finds.hpp"
 #include "report/page.hpp"
+#include "report/pictures/png.hpp"
+#include "report/pictures/text.hpp"
 
 #include <nlohmann/json.hpp>
 

@@ -2,13 +2,13 @@
 //
 // Everything about one find: sound, pictures, its events, ranks, delays, place, and the log of that
 // time.
-#include "picture/rank_plot.hpp"
-#include "picture/text.hpp"
 #include "report/csv.hpp"
 #include "report/internal/cells.hpp"
 #include "report/internal/evidence_words.hpp"
 #include "report/internal/markup.hpp"
 #include "report/internal/page_finds.hpp"
+#include "report/pictures/rank_plot.hpp"
+#include "report/pictures/text.hpp"
 #include "report/tables_finds.hpp"
 
 #include <fmt/format.h>

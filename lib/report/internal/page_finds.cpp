@@ -1,15 +1,15 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "report/internal/page_finds.hpp"
 
-#include "picture/axis.hpp"
-#include "picture/png.hpp"
-#include "picture/text.hpp"
 #include "recording/start_time.hpp"
 #include "report/csv.hpp"
 #include "report/internal/cells.hpp"
 #include "report/internal/evidence_words.hpp"
 #include "report/internal/markup.hpp"
 #include "report/page.hpp"
+#include "report/pictures/axis.hpp"
+#include "report/pictures/png.hpp"
+#include "report/pictures/text.hpp"
 #include "report/tables_finds.hpp"
 
 #include <fmt/format.h>

@@ -1,14 +1,14 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "report/internal/page_frame.hpp"
 
-#include "picture/axis.hpp"
-#include "picture/png.hpp"
-#include "picture/text.hpp"
 #include "recording/digest.hpp"
 #include "recording/start_time.hpp"
 #include "report/internal/markup.hpp"
 #include "report/internal/page_data.hpp"
 #include "report/internal/page_script.hpp"
+#include "report/pictures/axis.hpp"
+#include "report/pictures/png.hpp"
+#include "report/pictures/text.hpp"
 
 #include <fmt/format.h>
 

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Spectrograms from samples: Hann windows, as lib/picture/spectrogram.cpp makes them.
+// Spectrograms from samples: Hann windows, as lib/report/pictures/spectrogram.cpp makes them.
 
 /// In place, radix 2.
 function transform(real, imaginary) {

@@ -3,7 +3,7 @@
 
 #include "detect/internal/imprint.hpp"
 #include "noise/floor.hpp"
-#include "picture/text.hpp"
+#include "report/pictures/text.hpp"
 #include "signal/level_tracker.hpp"
 #include "signal/spectrum_tracker.hpp"
 #include "signal/third_octave.hpp"
