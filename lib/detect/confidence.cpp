@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "detect/confidence.hpp"
 
-#include "detect/impulse_forest.hpp"
 #include "detect/internal/logistic.hpp"
-#include "detect/series_forest.hpp"
+#include "models/impulse_model.hpp"
+#include "models/series_model.hpp"
 #include "models/voice_model.hpp"
 
 #include <algorithm>
@@ -13,6 +13,9 @@ namespace lull {
 
 namespace {
 
+static_assert(impulse_model::schema == impulse_schema);
+static_assert(impulse_model::feature_count == impulse_feature_count);
+
 constexpr double most_alone = 0.45;  ///< an isolated impulse stays under 0.5
 constexpr double clear_snr_db = 8.0; ///< an impulse this clear is listed, whatever else it is
 constexpr double clear_contrast_db = 10.0;
@@ -21,7 +24,7 @@ constexpr double least_clear = 0.1;
 
 } // namespace
 
-std::array<double, 6> impulse_features(const Arrival& arrival) {
+std::array<double, impulse_feature_count> impulse_features(const Arrival& arrival) {
     const Shape& shape = arrival.shape;
     return {std::clamp(arrival.snr_db, -10.0, 30.0) / 10.0,
             std::log1p(std::max(0.0, shape.score)),
@@ -32,8 +35,7 @@ std::array<double, 6> impulse_features(const Arrival& arrival) {
 }
 
 double impulse_confidence(const Arrival& arrival) {
-    const double p =
-        probability(log_odds({impulse_bias, impulse_nodes}, impulse_features(arrival)));
+    const double p = probability(log_odds(impulse_model::forest, impulse_features(arrival)));
     const bool clear = arrival.snr_db >= clear_snr_db &&
                        arrival.shape.contrast_db >= clear_contrast_db &&
                        arrival.shape.score >= clear_score;
@@ -54,11 +56,12 @@ std::optional<double> likelihood_ratio(const Event& event) {
     if (event.kind == EventKind::voice_like)
         return likelihood_ratio(event.confidence, voice_model::prior);
     if (event.kind != EventKind::tapping) return std::nullopt;
-    return likelihood_ratio(event.confidence, event.series ? series_prior : impulse_prior);
+    return likelihood_ratio(event.confidence,
+                            event.series ? series_model::prior : impulse_model::prior);
 }
 
 double likelihood_ratio(const Series& series) {
-    return likelihood_ratio(series.confidence, series_prior);
+    return likelihood_ratio(series.confidence, series_model::prior);
 }
 
 } // namespace lull

@@ -1,8 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Confidence: a probability from measured features by boosted trees (detect/impulse_forest.hpp and
-// others), which scripts/train/knock_models.py fits to scenes: it holds under the prior stated with
-// them, and not on any particular site.
+// Confidence: a probability from measured features by the models of data/models/, which are fitted
+// to scenes: it holds under the prior stated with them, and not on any particular site.
 #pragma once
 
 #include "detect/event.hpp"
@@ -10,11 +9,16 @@
 
 #include <array>
 #include <optional>
+#include <string_view>
 
 namespace lull {
 
-/// The features of an impulse that the model weighs, in the order of impulse_nodes.
-[[nodiscard]] std::array<double, 6> impulse_features(const Arrival& arrival);
+/// What the model of an impulse alone weighs, in order.
+inline constexpr std::string_view impulse_schema =
+    "SNR [10 dB]; ln(1 + score); contrast [10 dB]; rise [10 ms]; decay [100 ms]; "
+    "1 when measured on the tracks alone";
+inline constexpr std::size_t impulse_feature_count = 6;
+[[nodiscard]] std::array<double, impulse_feature_count> impulse_features(const Arrival& arrival);
 
 /// Probability that an impulse alone, without companions, is a knock: below 0.5 whatever it looks
 /// like, since an isolated impulse can be physically the same as a knock.

@@ -5,7 +5,7 @@
 #include "detect/internal/logistic.hpp"
 #include "detect/internal/resemblance.hpp"
 #include "detect/internal/rhythm.hpp"
-#include "detect/series_forest.hpp"
+#include "models/series_model.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -15,10 +15,10 @@ namespace lull {
 
 namespace {
 
-constexpr double least_clear = 0.1; ///< a clear impulse stays listed, whatever its group
-// What the trees' log odds come to on scenes that they were not fitted to: maximum likelihood over
-// the 2,857 series of 102 scenes of the bench's side `tune`.
-constexpr double calibration_offset = 0.528, calibration_slope = 0.763;
+static_assert(series_model::schema == series_schema);
+static_assert(series_model::feature_count == series_feature_count);
+
+constexpr double least_clear = 0.1;  ///< a clear impulse stays listed, whatever its group
 constexpr std::size_t long_beat = 9; ///< taps from which a beat says something of who keeps it
 constexpr double clockwork = 0.99;   ///< regularity: a practised hand is off by 2 % and more
 constexpr double most_clockwork = 0.45;
@@ -56,12 +56,13 @@ JudgedGroup judge(const std::vector<Event>& events, const Chain& chain, const Ta
     double centroid_hz = 0.0;
     for (const TapGroup& part : parts_of(events, chain, group)) {
         const GroupFeatures features = surroundings.features_of(chain, part);
-        odds.push_back(log_odds({series_bias, series_nodes}, series_features(features)));
+        odds.push_back(log_odds(series_model::forest, series_features(features)));
         centroid_hz += features.centroid_hz;
     }
     const auto better = odds.begin() + static_cast<std::ptrdiff_t>(3 * odds.size() / 4);
     std::nth_element(odds.begin(), better, odds.end());
-    double p = probability(calibration_offset + calibration_slope * *better);
+    double p =
+        probability(series_model::confidence_offset + series_model::confidence_slope * *better);
     if (group.count >= long_beat && group.regularity >= clockwork) p = std::min(p, most_clockwork);
     return {group, p, evidence_of(group, centroid_hz / static_cast<double>(odds.size()))};
 }

@@ -2,17 +2,18 @@
 //
 // Listens to a file of planar 32-bit floats and writes what detection measured, a line of JSON
 // each: arrivals ("what": "arrival"), pairs of impulses ("pair"), tap groups ("group"), events and
-// series. Built and used by scripts/train/knock_models.py.
+// series. Used by scripts/train/knock_models.py.
 //
 //     detect_features FILE RATE CHANNELS KINDS [bare] [pairs]
+//     detect_features schemas            the names of the features of each model, in order
 //
 // KINDS: one letter a channel, a, s or u. `bare`: pairs and groups as if no waveform had been
 // looked at, which is so where candidates are dense. `pairs`: writes them, there are many.
-#include "../../tests/detect/listening.hpp"
 #include "detect/confidence.hpp"
 #include "detect/internal/group_features.hpp"
 #include "detect/internal/rhythm.hpp"
 #include "detect/internal/source.hpp"
+#include "detect/listening.hpp"
 
 #include <algorithm>
 #include <cstdio>
@@ -78,6 +79,13 @@ void print_groups(const std::vector<lull::Event>& events) {
 } // namespace
 
 int main(int argc, char** argv) {
+    if (argc == 2 && std::string(argv[1]) == "schemas") {
+        std::cout << json{{"impulse", lull::impulse_schema},
+                          {"pair", lull::pair_schema},
+                          {"series", lull::series_schema}}
+                  << '\n';
+        return 0;
+    }
     if (argc < 5) {
         std::cerr << "detect_features FILE RATE CHANNELS KINDS [bare] [pairs]\n";
         return 2;

@@ -19,6 +19,7 @@ import pathlib
 import sys
 
 os.environ.setdefault("OMP_NUM_THREADS", "1")
+import model_file  # noqa: E402
 import numpy as np  # noqa: E402
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
@@ -245,22 +246,12 @@ def layers_of(state):
     return np.concatenate(parts + folded("all_head")).astype("<f4")
 
 
-def sounds_of(side):
-    """Packages that clips of a side come from, as data/sounds.json has them."""
-    manifest = json.loads((ROOT / "data/sounds.json").read_text())
-    used = {group["package"] for group in manifest["groups"] if group["side"] == side}
-    return [{key: row[key] for key in ("package", "version", "licence", "attribution")}
-            for row in manifest["packages"] if row["package"] in used and row["for_training"]]
-
-
 def export(path, model):
     """Writes model.f32, and into model.json its digest and the sounds behind it."""
     with np.load(path) as file:
         weights = layers_of(dict(file)).tobytes()
     model.with_suffix(".f32").write_bytes(weights)
-    known = json.loads(model.read_text())
-    known.update(weights_sha256=hashlib.sha256(weights).hexdigest(), sounds=sounds_of("fit"))
-    model.write_text(json.dumps(known, indent=1) + "\n")
+    model_file.write(model, weights_sha256=hashlib.sha256(weights).hexdigest())
 
 
 def main():

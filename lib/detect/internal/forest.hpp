@@ -32,7 +32,7 @@ struct Forest {
                         ? node->above
                         : 1;
         sum += double{node->value};
-        // The last leaf of a tree is the one that is above everywhere.
+        // Always above: that way lies a tree's last leaf, and the next tree follows it.
         while (root->feature >= 0)
             root += root->above;
         ++root;

@@ -10,6 +10,7 @@
 #include <array>
 #include <cstddef>
 #include <span>
+#include <string_view>
 #include <vector>
 
 namespace lull {
@@ -81,9 +82,22 @@ class Surroundings {
     KnownRuns runs_;
 };
 
+/// The same in the form that the model of series weighs, in order.
+inline constexpr std::string_view series_schema =
+    "log2 taps, up to 6; asinh of the agreement of places; regularity; likeness; "
+    "mean SNR [10 dB]; mean log odds of the taps alone; ln(1 + crowd per 10 s); "
+    "log2(1 + groups); 1 for a pair; log2(interval / 0.4 s); "
+    "beats beyond the group, up to 4 [4]; beats beyond 4 [4]; log2(taps up to 6 + beats beyond); "
+    "log2 of the pause around it [intervals]; correlation of imprints; correlation expected; "
+    "SNR spread [4 dB]; ln(1 + alike per 10 s); ln(1 + stronger per 10 s); "
+    "share inside lasting sounds; log2 of the pause from what is alike [intervals]; "
+    "log likelihood ratio of one source; the least of it; "
+    "ln of such groups by chance in a minute [4]; trend of levels; sides; "
+    "the same of the first tap and the last; beat of the chain's groups beyond 0.8; "
+    "log2 of the channels they are compared on; log2 of the recording's channels; "
+    "log2 of the channels that hear a tap; best channel over the next [10 dB]; "
+    "log likelihood ratio of the one but next";
 inline constexpr std::size_t series_feature_count = 33;
-
-/// The same in the form that the model weighs, in the order that series_nodes count in.
 [[nodiscard]] std::array<double, series_feature_count> series_features(const GroupFeatures& f);
 
 } // namespace lull

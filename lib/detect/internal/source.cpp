@@ -4,7 +4,7 @@
 #include "detect/internal/likeness.hpp"
 #include "detect/internal/logistic.hpp"
 #include "detect/internal/place_match.hpp"
-#include "detect/pair_forest.hpp"
+#include "models/pair_model.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -12,6 +12,9 @@
 namespace lull {
 
 namespace {
+
+static_assert(pair_model::schema == pair_schema);
+static_assert(pair_model::feature_count == pair_feature_count);
 
 constexpr double unlike_bands = 0.15; ///< below, the waveforms need no comparing
 constexpr double most_apart_db = 24.0;
@@ -90,9 +93,9 @@ double same_source(const Event& a, const Event& b) {
     if (shared.channels == 0) return -most_ratio;
     if (shared.bands < unlike_bands || std::abs(shared.level_db) > most_apart_db)
         return -most_ratio;
-    const double prior = std::log(pair_prior / (1.0 - pair_prior));
-    return std::clamp(log_odds({pair_bias, pair_nodes}, features_of(a, b, shared)) - prior,
-                      -most_ratio, most_ratio);
+    const double prior = std::log(pair_model::prior / (1.0 - pair_model::prior));
+    return std::clamp(log_odds(pair_model::forest, features_of(a, b, shared)) - prior, -most_ratio,
+                      most_ratio);
 }
 
 } // namespace lull
