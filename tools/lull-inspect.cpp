@@ -25,7 +25,7 @@ int main(int argc, char** argv) {
         lull::Job job(tool, input);
         const lull::Analysis found = job.analyse({.health = true});
         job.write(lull::channels_table(found.health, found.findings,
-                                       lull::mean_floors(found.courses, job.recording()),
+                                       lull::mean_floors(found.courses, job.recording()), {},
                                        job.recording()),
                   output);
         job.write_further(lull::findings_table(found.findings, job.recording()), findings);

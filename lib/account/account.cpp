@@ -93,6 +93,8 @@ Account without_details(Account whole) {
     whole.provenance.recording = whole.hidden.get();
     whole.provenance.settings.push_back({"details", Cell(std::string("left out")), 0});
     whole.places.clear();
+    for (Contact& contact : whole.contacts)
+        contact.position_m = {};
     whole.night.not_analysed = not_analysed(*whole.hidden, whole.from_s, whole.to_s);
     return whole;
 }

@@ -17,6 +17,7 @@
 #include "detect/hail_chance.hpp"
 #include "detect/hails.hpp"
 #include "health/health.hpp"
+#include "locate/contacts.hpp"
 #include "noise/levels.hpp"
 #include "noise/quiet.hpp"
 #include "recording/recording.hpp"
@@ -47,6 +48,7 @@ struct Account {
     std::vector<DelayEstimate> delays;
     std::vector<ClockRow> clocks;
     std::vector<NamedPlace> places;
+    std::vector<Contact> contacts; ///< of the sensors; empty where too few sources have a place
     std::vector<LogRow> log;
     std::vector<JudgementRow> judgements;
 

@@ -12,6 +12,7 @@
 #include "detect/hail_chance.hpp"
 #include "detect/scores.hpp"
 #include "health/health.hpp"
+#include "locate/contacts.hpp"
 #include "noise/levels.hpp"
 #include "noise/quiet.hpp"
 #include "recording/recording.hpp"
@@ -25,11 +26,14 @@ namespace lull {
 /// \param health       a channel each, in the order of recording.channels
 /// \param floor_power  a channel each: mean square of the noise floor in the analysis band, as the
 ///                     scale at the start reads it; 0 or no entry: unknown
-/// Levels over gain changes are those of the scale at the start. Further column: level_a_db, the
-/// A-weighted level of air channels (IEC 61672-1).
+/// \param contacts     of the sensors; where one stood in several places, that of which most
+///                     sources tell is shown
+/// Levels over gain changes are those of the scale at the start. Further columns: level_a_db, the
+/// A-weighted level of air channels (IEC 61672-1); contact_db and its standard deviation.
 [[nodiscard]] Table channels_table(std::span<const ChannelHealth> health,
                                    const std::vector<Finding>& findings,
-                                   std::span<const double> floor_power, const Recording& recording);
+                                   std::span<const double> floor_power,
+                                   std::span<const Contact> contacts, const Recording& recording);
 [[nodiscard]] Table findings_table(std::span<const Finding> findings, const Recording& recording);
 [[nodiscard]] Table noise_table(std::span<const NoiseLevel> levels, const Recording& recording);
 [[nodiscard]] Table quiet_table(std::span<const QuietPeriod> periods);

@@ -14,9 +14,18 @@ double dropout_s(const ChannelHealth& health, double rate_hz) {
     return static_cast<double>(merged(set, gone).frames) / rate_hz;
 }
 
+/// Where it stood in several places, that of which most sources tell.
+const Contact* contact_of(std::span<const Contact> contacts, int channel) {
+    const Contact* most = nullptr;
+    for (const Contact& contact : contacts)
+        if (contact.channel == channel && (!most || contact.sources > most->sources))
+            most = &contact;
+    return most;
+}
+
 std::vector<Cell> channel_row(int channel, const ChannelHealth& health,
                               const std::vector<Finding>& findings, double floor_power,
-                              const Recording& recording) {
+                              const Contact* contact, const Recording& recording) {
     const double rate_hz = recording.rate_hz;
     const LevelScale scale = scale_at(recording, channel, recording.seconds(health.first));
     const ChannelLevels levels = levels_of(health, ScaleChanges(recording, channel, health.first));
@@ -38,13 +47,16 @@ std::vector<Cell> channel_row(int channel, const ChannelHealth& health,
             std::string(name_of(verdict.fitness)),
             verdict.why,
             scale.unit,
-            kind == ChannelKind::air ? power_cell(levels.weighted_power, scale) : Cell()};
+            kind == ChannelKind::air ? power_cell(levels.weighted_power, scale) : Cell(),
+            contact ? Cell(contact->contact_db) : Cell(),
+            contact ? Cell(contact->sigma_db) : Cell()};
 }
 
 } // namespace
 
 Table channels_table(std::span<const ChannelHealth> health, const std::vector<Finding>& findings,
-                     std::span<const double> floor_power, const Recording& recording) {
+                     std::span<const double> floor_power, std::span<const Contact> contacts,
+                     const Recording& recording) {
     Table table{"channels",
                 {{"channel"},
                  {"kind"},
@@ -61,11 +73,14 @@ Table channels_table(std::span<const ChannelHealth> health, const std::vector<Fi
                  {"fitness"},
                  {"why"},
                  {"level_unit"},
-                 {"level_a_db", level_decimals}},
+                 {"level_a_db", level_decimals},
+                 {"contact_db", level_decimals},
+                 {"contact_sigma_db", level_decimals}},
                 {}};
     for (std::size_t c = 0; c < health.size() && c < recording.channels.size(); ++c)
         table.rows.push_back(channel_row(static_cast<int>(c), health[c], findings,
-                                         c < floor_power.size() ? floor_power[c] : 0.0, recording));
+                                         c < floor_power.size() ? floor_power[c] : 0.0,
+                                         contact_of(contacts, static_cast<int>(c)), recording));
     return table;
 }
 

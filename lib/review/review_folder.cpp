@@ -61,7 +61,7 @@ Account account_of(const Recording& recording, const ReviewRequest& request, Ana
     facts.ranking = std::move(compared.ranking);
     facts.delays = std::move(compared.delays);
     facts.clocks = std::move(compared.clocks);
-    if (placed) facts.places = placed->places;
+    if (placed) facts.places = placed->places, facts.contacts = placed->contacts;
     facts.log = request.settings.log;
     facts.judgements = request.judgements;
     Account whole = concluded(std::move(facts), request.settings.horns, found.unlisted);

@@ -44,7 +44,8 @@ void make_tables(const Account& account, const Take& take) {
     in_pieces(
         account.finds,
         [&account](std::span<const Find> finds) { return finds_table(account, finds); }, take);
-    take(channels_table(account.health, account.findings, account.floors, recording));
+    take(channels_table(account.health, account.findings, account.floors, account.contacts,
+                        recording));
     take(findings_table(account.findings, recording));
     take(noise_table(account.noise, recording));
     take(quiet_table(account.quiet));

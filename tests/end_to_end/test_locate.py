@@ -34,11 +34,13 @@ class Place(Folder):
             self.strike(time_s, SENSORS)
         self.session()
 
-    def strike(self, time_s, places, source=SOURCE_AT):
-        for track, at in enumerate(places.values()):
+    def strike(self, time_s, places, source=SOURCE_AT, contacts=None):
+        """:param contacts: factor on what a channel reads, where it is not 1"""
+        for track, (name, at) in enumerate(places.items()):
             r = np.linalg.norm(np.subtract(at, source))
             arrival = (time_s + r / SPEED) * RATE
-            add_at(self.samples, track, (int(arrival) - 64) / RATE, shifted(knock(RATE), arrival - int(arrival)), 0.5 / r)
+            gain = 0.5 / r * (contacts or {}).get(name, 1.0)
+            add_at(self.samples, track, (int(arrival) - 64) / RATE, shifted(knock(RATE), arrival - int(arrival)), gain)
 
     def session(self, channels=None, **more):
         write_wav(self.path("a.wav"), self.samples, bits=24)
@@ -63,6 +65,30 @@ class Place(Folder):
         found = [row for row in rows if row["event"].startswith("series")]
         self.assertEqual(len(found), 1, rows)
         return found[0]
+
+
+class Contacts(Place):
+    POOR, POOR_DB = "lift-shaft", -12.0
+
+    def test_a_poor_contact_stands_in_channels(self):
+        """Blows in eight places: what one sensor reads less at all of them is its contact."""
+        self.samples = noise(44, len(SENSORS), rms=0.0005, seed=6)
+        places = [(2, 3), (5, 11), (8, 5), (9, 9), (3, 8), (6, 2), (7, 12), (1, 6)]
+        for k, (x, y) in enumerate(places):
+            self.strike(4.0 + 4.7 * k, SENSORS, (x, y, -0.5), {self.POOR: 10 ** (self.POOR_DB / 20)})
+        self.session()
+        result = run("lull-review", self.path("s.json"), "--no-audio", "-o", self.path("out"))
+        self.assertEqual(result.returncode, 0, result.stderr)
+        rows = {row["channel"]: row for row in self.read(os.path.join("out", "channels.csv"))}
+        contact_db = {name: float(row["contact_db"]) for name, row in rows.items()}
+        others = [contact_db[name] for name in SENSORS if name != self.POOR]
+        sigma_db = float(rows[self.POOR]["contact_sigma_db"])
+        self.assertLess(sigma_db, 3.0)
+        self.assertAlmostEqual(contact_db[self.POOR] - np.mean(others), self.POOR_DB, delta=2 * sigma_db)
+        self.assertLess(max(others) - min(others), 6.0)
+        # Of one source, distance and contact cannot be told apart.
+        result = run("lull-inspect", self.path("s.json"))
+        self.assertEqual({(row["contact_db"], row["contact_sigma_db"]) for row in rows_of(result.stdout)}, {("", "")})
 
 
 class ClocksOfTheirOwn(Place):
