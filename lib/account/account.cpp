@@ -11,7 +11,7 @@
 namespace lull {
 namespace {
 
-/// A recording as it may be told: its samples are those of the original, which outlives it.
+/// A recording under changed names. Its samples are those of the original, which outlives it.
 class HiddenRecording : public Recording {
   public:
     explicit HiddenRecording(const Recording& original)
@@ -24,7 +24,7 @@ class HiddenRecording : public Recording {
     const Recording* original_;
 };
 
-/// What one channel of a list of names is called now; a text that is none stays.
+/// What a channel that is known by name is called now; an empty name stays empty.
 class ChannelNames {
   public:
     ChannelNames(const Recording& before, const Recording& now) : before_(before), now_(now) {}
@@ -50,7 +50,7 @@ class ChannelNames {
     const Recording& now_;
 };
 
-/// The log and the judgements without what persons wrote, are called and called the channels.
+/// Removes what persons wrote from the log and the judgements, and renames the channels in them.
 void hide_people(Account& account, const ChannelNames& names) {
     constexpr std::array actions = {"quiet ordered", "call-out", "listening to",
                                     "heard",         "moved",    "gain"};

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// All that a review found, as one value that nothing changes afterwards. Every table, page, picture
-// and message is made from one, by way of `const Account&`.
+// All that a review found, as one immutable value. Every table, page, picture and message is made
+// from a `const Account&`.
 #pragma once
 
 #include "account/disclosure.hpp"
@@ -29,20 +29,20 @@
 namespace lull {
 
 struct Account {
-    Provenance provenance;                   ///< its recording is told as it may be shown
+    Provenance provenance;                   ///< its recording has the names that may be shown
     std::shared_ptr<const Recording> hidden; ///< that recording, where it is not the original
-    Disclosure disclosure;                   ///< what sound and pictures may be handed on
-    Band band;                               ///< analysed
+    Disclosure disclosure;                   ///< which sound and pictures may be handed on
+    Band band;                               ///< that was analysed
     double from_s = 0.0, to_s = 0.0;
 
-    std::vector<Event> events; ///< as listed, numbered from 1 in order of onset
+    std::vector<Event> events; ///< listed ones, numbered from 1 in order of onset
     std::vector<Series> series;
     std::vector<Hail> hails;
-    std::optional<HailChance> hail_chance; ///< none without hails
+    std::optional<HailChance> hail_chance; ///< empty without hails
     std::vector<QuietPeriod> quiet;
-    std::vector<ChannelHealth> health; ///< a channel each
+    std::vector<ChannelHealth> health; ///< one a channel
     std::vector<Finding> findings;
-    std::vector<double> floors; ///< a channel each: mean square in the band; 0: unknown
+    std::vector<double> floors; ///< one a channel: mean square in the band; 0: unknown
     std::vector<NoiseLevel> noise;
     std::vector<RankRow> ranking;
     std::vector<DelayEstimate> delays;
@@ -52,8 +52,8 @@ struct Account {
     std::vector<LogRow> log;
     std::vector<JudgementRow> judgements;
 
-    // What follows from these; concluded() fills it in.
-    std::vector<Find> finds; ///< most deserving first
+    // Computed from the above by concluded().
+    std::vector<Find> finds; ///< the one that most deserves a listen first
     FindCounts counts;
     Night night;
 
@@ -63,16 +63,16 @@ struct Account {
     }
 };
 
-/// The account with what follows from its facts.
-/// \param not_listed  events under the listing limit, where known
+/// Computes what follows from the facts.
+/// \param not_listed  number of events under the listing limit, where known
 [[nodiscard]] Account concluded(Account facts, const HornRules& horns,
                                 std::optional<std::int64_t> not_listed);
 
-/// The account that may be given away: nothing in it names people, places or files, and it has no
-/// coordinates. Channels are called by their number.
+/// The account without details, which may be given away: it names no people, places or files, and
+/// has no coordinates. Channels are called by their number.
 [[nodiscard]] Account without_details(Account whole);
 
-/// Where the find, or its series, came from; null where it was not placed.
+/// The place of the find or of its series; null where it was not located.
 [[nodiscard]] const NamedPlace* place_of(const Account& account, const Find& find);
 
 } // namespace lull

@@ -23,8 +23,8 @@ struct LongestFirst {
 
 using Aliases = std::map<std::string, std::string, LongestFirst>;
 
-/// The text with names in it replaced; names of one or two letters are left: they tell nothing,
-/// and may be part of any word.
+/// Replaces the names in a text. Names of one or two letters stay: they say nothing, and may be
+/// part of any word.
 std::string without_names(const std::string& text, const Aliases& names) {
     constexpr std::size_t shortest = 3;
     std::string safe;
@@ -39,7 +39,7 @@ std::string without_names(const std::string& text, const Aliases& names) {
     return safe;
 }
 
-/// Channels by number, wherever the session names them.
+/// Replaces channel names by numbers, wherever the session has them.
 void hide_channels(Recording& recording, Aliases& names) {
     Aliases own;
     for (std::size_t c = 0; c < recording.channels.size(); ++c)
@@ -74,7 +74,7 @@ std::vector<TimeSpan> voices_in(const std::vector<Event>& events) {
 }
 
 void hide_details(Recording& recording) {
-    // Longest names first: one may be part of another.
+    // Longest names first, since one may be part of another.
     Aliases names;
     for (std::size_t i = 0; i < recording.inputs.size(); ++i) {
         InputFile& input = recording.inputs[i];

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// What of a recording a report may hand on: recordings of a search hold the voices of persons.
+// What a report may hand on of a recording. Recordings of a search hold the voices of persons.
 #pragma once
 
 #include "detect/event.hpp"
@@ -17,24 +17,24 @@ struct TimeSpan {
 };
 
 struct Disclosure {
-    bool sound = true;              ///< excerpts, and pictures of voice-like sound
-    bool details = true;            ///< paths, notes, and whatever names people and places
-    std::vector<TimeSpan> withheld; ///< of these there is neither sound nor picture
-    std::vector<TimeSpan> voices;   ///< voice-like sound: without sound, no picture of it
+    bool sound = true;   ///< excerpts, and pictures of voice-like sound, may be handed on
+    bool details = true; ///< paths, notes, and other text that names people and places may be
+    std::vector<TimeSpan> withheld; ///< neither sound nor picture of these may be
+    std::vector<TimeSpan> voices;   ///< voice-like sound; no picture of it where `sound` is false
 
-    /// Whether sound that reaches from one time to another may be handed on.
+    /// Whether sound that lasts from one time to the other may be handed on.
     [[nodiscard]] bool may_hear(double from_s, double to_s) const;
-    /// Whether a picture of that time may.
+    /// Whether a picture of that time may be handed on.
     [[nodiscard]] bool may_see(double from_s, double to_s) const;
 };
 
-/// Where voice-like sound was heard, surroundings of what else was heard at that time among it.
+/// The times of the voice-like events.
 [[nodiscard]] std::vector<TimeSpan> voices_in(const std::vector<Event>& events);
 
-/// Takes out of what reports show of a recording what may name persons and places. Files, those
-/// that were skipped among them, become "input 1" or "other file 1", in notices too. Channels are
-/// named after places as a rule: they become "channel 1", in the order of the recording, by which
-/// whoever has the session can tell them. The session's label and exhibit go.
+/// Removes from a recording what may name persons and places, as reports show it. Files, skipped
+/// ones included, become "input 1" or "other file 1", in notices too. Channels are usually named
+/// after places; they become "channel 1" and so on, in the order of the recording, so that whoever
+/// has the session can identify them. The session's label and exhibit are removed.
 void hide_details(Recording& recording);
 
 } // namespace lull

@@ -14,7 +14,7 @@
 namespace lull {
 namespace {
 
-constexpr double judged_within_s = 0.2, written_within_s = 5.0; // find_rule says them
+constexpr double judged_within_s = 0.2, written_within_s = 5.0; // stated in find_rule
 
 bool is_on(const Find& find, int channel) {
     return std::ranges::find(find.channels, channel) != find.channels.end();
@@ -33,7 +33,7 @@ bool was_judged(const Find& find, const JudgementRow& row, const FindInput& hear
         return heard.recording->channels[static_cast<std::size_t>(channel)].name == row.channel;
     };
     if (!row.channel.empty() && std::ranges::none_of(find.channels, on_its_channel)) return false;
-    // Of two at one time each has its own.
+    // Two finds at one time each have their own judgement.
     if (!row.old_kind.empty() && row.old_kind != name_of(find.kind)) return false;
     return std::ranges::any_of(find.events, [&](int number) {
         const Event& event = heard.events[static_cast<std::size_t>(number) - 1];
@@ -70,8 +70,8 @@ void place(Find& find, const FindInput& heard) {
     find.file = file_at(*heard.recording, find.from_s);
 }
 
-/// What may be a sign of life comes before what is clearly something else and what is only loud,
-/// and all before doubt.
+/// The rank of a find: possible signs of life first, then what is clearly something else or only
+/// loud, then what is in doubt.
 int order_of(const Find& find) {
     if (find.confidence < headline_confidence) return find.strong_blow ? 1 : 2;
     return find.kind == EventKind::tapping || find.kind == EventKind::voice_like ? 0 : 1;

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Finds: what a person acts on, made of events. The team's own hails are never finds.
+// Finds: groups of events that a person can act on. The team's own hails are never finds.
 #pragma once
 
 #include "account/judgement.hpp"
@@ -19,61 +19,61 @@
 
 namespace lull {
 
-/// Headlines count finds of this confidence and more.
+/// Headlines count finds of at least this confidence.
 inline constexpr double headline_confidence = 0.5;
 
-/// What holds the events of a find together.
+/// What joins the events of a find.
 enum class FindForm {
     series, ///< taps of one source in a rhythm
-    call,   ///< syllables that follow each other
+    call,   ///< syllables that follow one another
     signal, ///< blasts of one horn signal
-    again,  ///< a sound of a series that was found again, by its waveform
+    again,  ///< a sound of a series, detected again by its waveform
     blow,   ///< one strong blow (detect/strength.hpp)
-    single, ///< an event of its own
+    single, ///< one event by itself
 };
 
 [[nodiscard]] const char* name_of(FindForm form); ///< "series", "call", "signal", ...
 
-/// Why something was judged so: a code with its figure, as the stage that measured it gave it.
+/// One reason for a judgement: a code and its figure, from the stage that measured it.
 struct Evidence {
     std::string code;             ///< "rise_ms", "taps", "after_hail"
     std::optional<double> figure; ///< in the unit that the code names
-    int decimals = 0;             ///< that are worth showing
+    int decimals = 0;             ///< decimals worth showing
 };
 
 struct Find {
-    int number = 0; ///< from 1: how much it deserves a listen
+    int number = 0; ///< rank from 1, by how much it deserves a listen
     FindForm form = FindForm::single;
     EventKind kind = EventKind::other;
     double from_s = 0.0, to_s = 0.0;
-    int channel = 0; ///< that heard it best
+    int channel = 0; ///< the one that heard it best
     std::vector<int> channels;
-    std::vector<int> events; ///< numbers, in order
-    int best = 0;            ///< of them: of the highest confidence, then of the highest SNR
+    std::vector<int> events; ///< their numbers, in order
+    int best = 0;            ///< number of its best event: highest confidence, then highest SNR
     std::optional<int> series;
     double confidence = 0.0;
-    double snr_db = no_snr_db;     ///< largest of its events
-    std::optional<int> file;       ///< index into the inputs: where it begins
-    std::optional<int> after_hail; ///< number of the hail that it followed
-    bool in_quiet = false;         ///< began in a quiet period
-    bool listened = false;         ///< a judgement, or the log, says that somebody heard it
-    bool strong_blow = false;      ///< one of its events is one: shown whatever its confidence
+    double snr_db = no_snr_db;           ///< largest of its events
+    std::optional<int> file;             ///< index of the input in which it begins
+    std::optional<int> after_hail;       ///< number of the hail that it followed
+    bool in_quiet = false;               ///< it began in a quiet period
+    bool listened = false;               ///< a judgement or the log says that somebody heard it
+    bool strong_blow = false;            ///< one of its events is a strong blow
     std::vector<std::size_t> judgements; ///< indices into those given
     std::vector<Evidence> evidence;
 };
 
-/// What finds are made from; all of it outlives the call.
+/// What finds are made from. All of it outlives the call.
 struct FindInput {
     const Recording* recording = nullptr;
-    double from_s = 0.0, to_s = 0.0; ///< the stretch that was analysed
-    std::span<const Event> events;   ///< as listed, in order of onset, numbered from 1
+    double from_s = 0.0, to_s = 0.0; ///< what was analysed
+    std::span<const Event> events;   ///< listed ones, in order of onset, numbered from 1
     std::span<const Series> series;
     std::span<const Hail> hails;
     std::span<const QuietPeriod> quiet;
     const std::vector<Finding>* findings = nullptr;
     std::span<const LogRow> log;
     std::span<const JudgementRow> judgements;
-    const HornRules* horns = nullptr; ///< null: the usual ones
+    const HornRules* horns = nullptr; ///< null: the built-in rules
 };
 
 /// The rule of the ranking, as reports state it.
@@ -88,23 +88,23 @@ inline constexpr std::string_view find_rule =
     "judgement lies within 0.2 s of one of its onsets, "
     "or the log says 'heard' within 5 s of it, on one of its channels.";
 
-/// All finds, most deserving of a listen first.
+/// All finds, the one that most deserves a listen first.
 [[nodiscard]] std::vector<Find> gather_finds(const FindInput& heard);
 
-/// How many, by confidence; events of the team's own hails apart.
+/// Numbers of finds, by confidence. Events of the team's own hails are counted apart.
 struct FindCounts {
     std::int64_t headline = 0;              ///< finds of 0.5 and more
     std::int64_t lower = 0;                 ///< finds under 0.5
     std::int64_t of_hails = 0;              ///< listed events of the team's own hails
-    std::optional<std::int64_t> not_listed; ///< events under the confidence from which they are
-    std::int64_t events = 0;                ///< listed, those of hails among them
+    std::optional<std::int64_t> not_listed; ///< events under the listing limit
+    std::int64_t events = 0;                ///< listed events, those of hails included
 };
 
-/// \param not_listed  events under the listing limit, where known
+/// \param not_listed  number of events under the listing limit, where known
 [[nodiscard]] FindCounts count_finds(std::span<const Find> finds, std::span<const Event> events,
                                      std::optional<std::int64_t> not_listed);
 
-/// Whether a find is shown and printed whatever the room: of 0.5 and more, or a strong blow.
+/// Whether a find is always shown and printed: confidence 0.5 and more, or a strong blow.
 [[nodiscard]] bool is_foremost(const Find& find);
 
 } // namespace lull

@@ -13,8 +13,8 @@ struct JudgementRow {
     std::string when, reviewer, report_digest;
     double onset_s = 0.0;
     std::string channel, old_kind, judgement, new_kind, reason;
-    std::optional<double> new_onset_s; ///< where the reviewer heard it begin; none: at onset_s
-    std::optional<double> new_end_s;   ///< where the reviewer heard it end; none: not said
+    std::optional<double> new_onset_s; ///< begin as the reviewer heard it; empty: at onset_s
+    std::optional<double> new_end_s;   ///< end as the reviewer heard it; empty: not stated
 };
 
 } // namespace lull

@@ -8,11 +8,12 @@
 
 namespace lull {
 
-/// A place under the name of its source.
+/// The place of a source, under its name.
 struct NamedPlace {
     std::string name; ///< "3", "series 2"
     Place place;
-    std::vector<CellProbability> cells; ///< of the team's grid; none without one, or without a map
+    std::vector<CellProbability>
+        cells; ///< of the team's grid; empty without a grid or without a map
 };
 
 } // namespace lull

@@ -11,7 +11,7 @@ namespace {
 
 constexpr double hour_s = 3600.0;
 
-/// Stretches of the time line for which some file has samples, in order, within what was analysed.
+/// Parts of the analysed time for which a file has samples, in order.
 std::vector<std::pair<double, double>> recorded(const FindInput& input) {
     std::vector<std::pair<double, double>> spans, joined;
     for (const InputFile& file : input.recording->inputs) {
@@ -57,7 +57,7 @@ Tally tally(std::span<const Find* const> finds, const std::vector<std::pair<doub
     return sum;
 }
 
-/// Hours of the clock where the start is known, else from the start.
+/// Clock hours where the start is known, else hours from the start.
 std::vector<Tally> hours_of(const FindInput& input, std::span<const Find* const> finds,
                             const std::vector<std::pair<double, double>>& files) {
     const double past_hour_s =

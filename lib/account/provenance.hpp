@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// How a result came to be.
+// How a result was made.
 #pragma once
 
 #include "recording/recording.hpp"
@@ -15,18 +15,18 @@ namespace lull {
 /// Unknown is std::monostate: an empty cell in CSV, null in JSON, never 0.
 using Cell = std::variant<std::monostate, double, std::int64_t, std::string>;
 
-/// A setting as reports show it, its unit in the name: band_low_hz.
+/// A setting as reports show it. Its name holds the unit: band_low_hz.
 struct SettingShown {
     std::string name;
     Cell value;
     int decimals = 3;
 };
 
-/// Stands at the head of every JSON document.
+/// The head of every JSON document.
 struct Provenance {
     std::string tool; ///< "lull-detect"
     std::vector<SettingShown> settings;
-    const Recording* recording = nullptr; ///< inputs, start, notices; needed
+    const Recording* recording = nullptr; ///< inputs, start, notices; never null
 };
 
 } // namespace lull

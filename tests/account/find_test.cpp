@@ -44,7 +44,7 @@ class Finds : public testing::Test {
 constexpr EventKind tap = EventKind::tapping, voice = EventKind::voice_like, horn = EventKind::horn,
                     other = EventKind::other;
 
-TEST_F(Finds, ASeriesIsOneWithTheHighestConfidenceOfItAndItsTaps) {
+TEST_F(Finds, SeriesIsOneFindWithItsHighestConfidence) {
     events = {heard_event(1, tap, 10.0, 0.3, 9.0, 0, 1), heard_event(2, tap, 10.6, 0.4, 15.0, 1, 1),
               heard_event(3, tap, 11.2, 0.2, 7.0, 0, 1), heard_event(4, tap, 40.0, 0.2, 7.0, 0)};
     series.push_back({1, 3, 10.0, 11.3, 0.6, 0.95, 0.8, 1, {1, 2, 3}});
@@ -60,7 +60,7 @@ TEST_F(Finds, ASeriesIsOneWithTheHighestConfidenceOfItAndItsTaps) {
     EXPECT_EQ(evidence(finds[1], "taps"), nullptr);
 }
 
-TEST_F(Finds, SyllablesThatFollowEachOtherOnAChannelAreOneCall) {
+TEST_F(Finds, SyllablesThatFollowOneAnotherOnAChannelAreOneCall) {
     events = {heard_event(1, voice, 10.0, 0.7, 9.0, 0), heard_event(2, voice, 11.0, 0.6, 9.0, 0),
               heard_event(3, voice, 12.0, 0.9, 9.0, 2), heard_event(4, voice, 30.0, 0.8, 9.0, 0)};
     EXPECT_EQ(order(), (std::vector<std::vector<int>>{{3}, {4}, {1, 2}}));
@@ -78,7 +78,7 @@ TEST_F(Finds, BlastsOfOneSignalAreOneFind) {
     EXPECT_EQ(evidence(finds[0], "blasts")->figure, 3.0);
 }
 
-TEST_F(Finds, ASoundFoundAgainIsOneUntilItIsLongGone) {
+TEST_F(Finds, RepeatedSoundIsOneFindUntilALongPause) {
     events = {heard_event(1, tap, 10.0, 0.6, 9.0, 0), heard_event(2, tap, 20.0, 0.5, 9.0, 0),
               heard_event(3, tap, 90.0, 0.4, 9.0, 0)};
     for (Event& event : events)
@@ -90,7 +90,7 @@ TEST_F(Finds, ASoundFoundAgainIsOneUntilItIsLongGone) {
     EXPECT_EQ(evidence(finds[0], "like_series")->figure, 7.0);
 }
 
-TEST_F(Finds, AStrongBlowStandsBeforeDoubtWhateverItsConfidence) {
+TEST_F(Finds, StrongBlowRanksAboveDoubtfulFinds) {
     events = {heard_event(1, tap, 10.0, 0.2, 25.0, 0), heard_event(2, tap, 20.0, 0.4, 9.0, 0),
               heard_event(3, other, 30.0, 0.95, 40.0, 0)};
     for (int channel : {1, 2}) {
@@ -105,7 +105,7 @@ TEST_F(Finds, AStrongBlowStandsBeforeDoubtWhateverItsConfidence) {
     EXPECT_FALSE(is_foremost(finds[2]));
 }
 
-TEST_F(Finds, WhatMayBeASignOfLifeComesBeforeWhatIsClearlySomethingElse) {
+TEST_F(Finds, PossibleSignOfLifeRanksFirst) {
     events = {
         heard_event(1, other, 10.0, 0.95, 40.0, 0), heard_event(2, tap, 20.0, 0.2, 30.0, 0),
         heard_event(3, voice, 30.0, 0.6, 5.0, 0),   heard_event(4, tap, 40.0, 0.95, 8.0, 0),
@@ -113,7 +113,7 @@ TEST_F(Finds, WhatMayBeASignOfLifeComesBeforeWhatIsClearlySomethingElse) {
     EXPECT_EQ(order(), (std::vector<std::vector<int>>{{5}, {4}, {3}, {1}, {6}, {2}}));
 }
 
-TEST_F(Finds, TheTeamsOwnHailsAreNone) {
+TEST_F(Finds, HailsOfTheTeamAreNoFinds) {
     events = {heard_event(1, tap, 10.0, 0.99, 40.0, 0, 1),
               heard_event(2, tap, 11.0, 0.97, 20.0, 1, 1)};
     events[0].hail = 1;
@@ -127,7 +127,7 @@ TEST_F(Finds, TheTeamsOwnHailsAreNone) {
     EXPECT_EQ(counts.not_listed, 4);
 }
 
-TEST_F(Finds, JudgementsOfAnyOfItsEventsAreItsOwn) {
+TEST_F(Finds, FindHasTheJudgementsOfAllItsEvents) {
     events = {heard_event(1, tap, 10.0, 0.9, 9.0, 0, 1), heard_event(2, tap, 10.6, 0.9, 9.0, 0, 1)};
     series.push_back({1, 2, 10.0, 10.7, 0.6, 1.0, 0.9, 0, {1, 2}});
     JudgementRow row;
@@ -144,7 +144,7 @@ TEST_F(Finds, JudgementsOfAnyOfItsEventsAreItsOwn) {
     EXPECT_TRUE(find.listened);
 }
 
-TEST(WithoutDetails, NothingNamesPeopleOrPlacesAndTheOriginalStays) {
+TEST(WithoutDetails, NothingNamesPeopleOrPlacesAndTheOriginalIsUnchanged) {
     const test::ThreeChannels recording;
     Account whole;
     whole.provenance = {

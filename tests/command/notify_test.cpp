@@ -56,7 +56,7 @@ class NotifierTest : public testing::Test {
     std::string folder_;
 };
 
-TEST_F(NotifierTest, SendingNeverWaitsAndWhatComesMeanwhileGoesToTheNextRunInOrder) {
+TEST_F(NotifierTest, SendDoesNotWaitAndTheNextRunGetsWaitingTextsInOrder) {
     Notifier notifier(program("touch began; until [ -e go ]; do sleep 0.02; done"), long_s);
     notifier.send({"a b", "$(c)"});
     wait_for("began");
@@ -71,7 +71,7 @@ TEST_F(NotifierTest, SendingNeverWaitsAndWhatComesMeanwhileGoesToTheNextRunInOrd
     EXPECT_EQ(notifier.take_faults(), std::vector<std::string>{});
 }
 
-TEST_F(NotifierTest, OneThatStallsIsEndedWithItsGroupAndTheNextTextsAreStillHandedOver) {
+TEST_F(NotifierTest, StalledProgramIsEndedWithItsGroupAndTheNextTextsAreSent) {
     const std::string path = program("if [ ! -e began ]; then touch began; "
                                      "(while :; do touch alive; sleep 0.05; done) & sleep 60; fi");
     Notifier notifier(path, 2.0);
@@ -87,7 +87,7 @@ TEST_F(NotifierTest, OneThatStallsIsEndedWithItsGroupAndTheNextTextsAreStillHand
     EXPECT_FALSE(fs::exists(folder_ + "/alive"));
 }
 
-TEST_F(NotifierTest, WhatWaitsIsBoundedAndWhatIsDroppedIsTold) {
+TEST_F(NotifierTest, NumberOfWaitingTextsIsBoundedAndDroppedOnesAreReported) {
     const std::string path =
         program("touch began; until [ -e go ]; do sleep 0.02; done; set -- $# \"$1\"");
     Notifier notifier(path, long_s);
@@ -103,7 +103,7 @@ TEST_F(NotifierTest, WhatWaitsIsBoundedAndWhatIsDroppedIsTold) {
         std::vector<std::string>{path + ": 7 finds were not handed to it, for 1000 wait already"});
 }
 
-TEST_F(NotifierTest, OneThatFailsIsToldAndNoProgramIsNoFault) {
+TEST_F(NotifierTest, FailureIsReportedAndNoProgramIsNoFault) {
     const auto fault_of = [](const std::string& command) {
         Notifier notifier(command, long_s);
         notifier.send({"a"});

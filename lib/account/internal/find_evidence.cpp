@@ -7,7 +7,7 @@
 namespace lull {
 namespace {
 
-/// How the best arrival of the find's best event sounds.
+/// The shape of the best arrival of the find's best event.
 void add_shape(const Event& event, std::vector<Evidence>& evidence) {
     if (event.arrivals.empty()) return;
     const Shape& shape = strongest_of(event.arrivals).shape;

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// The figures that a find stands on.
+// The measured figures that support a find.
 #pragma once
 
 #include "account/find.hpp"

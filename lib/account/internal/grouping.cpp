@@ -10,11 +10,11 @@
 namespace lull {
 namespace {
 
-/// Syllables of one call follow each other within this; so long may one pause for breath.
+/// Syllables of one call are at most this far apart; a pause for breath is as long.
 constexpr double call_gap_s = 1.5;
-/// What sounds like a series within this of the last that did is one find.
+/// Sounds like those of a series are one find while at most this far apart.
 constexpr double again_gap_s = 30.0;
-/// Blasts of this confidence and more make signals, as the detector judges them.
+/// Blasts of at least this confidence form signals, as in the detector.
 constexpr double blast_confidence = 0.3;
 
 bool share_a_channel(const Event& a, const Find& find) {
@@ -124,7 +124,7 @@ class Gathering {
     const FindInput& heard_;
     std::vector<Find> finds_;
     std::map<int, std::size_t> of_series_, of_signal_, again_;
-    std::map<int, int> signal_of_; ///< of an event its signal's first
+    std::map<int, int> signal_of_; ///< from an event to the first event of its signal
     std::optional<std::size_t> call_;
 };
 

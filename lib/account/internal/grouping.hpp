@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Which events make one find.
+// Which events form one find.
 #pragma once
 
 #include "account/find.hpp"
@@ -9,7 +9,7 @@
 
 namespace lull {
 
-/// Finds in order of their first event, not yet ranked.
+/// Finds in order of their first event, not ranked yet.
 [[nodiscard]] std::vector<Find> grouped(const FindInput& heard);
 
 } // namespace lull

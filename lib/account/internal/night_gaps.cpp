@@ -36,7 +36,7 @@ void add_degraded(const Recording& recording, std::vector<NotAnalysed>& all) {
     }
 }
 
-/// Where no file has samples, and where two do though only one counts.
+/// Times for which no file has samples, and times for which two have and only one counts.
 void add_gaps(const Recording& recording, std::vector<NotAnalysed>& all) {
     const bool in_sequence =
         std::ranges::any_of(recording.channels, [](const Channel& c) { return !c.recording; });

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// What of a night was not analysed.
+// What was not analysed of a night.
 #pragma once
 
 #include "account/night.hpp"
@@ -9,8 +9,8 @@
 
 namespace lull {
 
-/// Files skipped, cut short and damaged, gaps and overlaps between files, what the stretch and the
-/// choice of channels left out.
+/// Files that were skipped, cut short or damaged, gaps and overlaps between files, and what lies
+/// outside the chosen time and channels.
 [[nodiscard]] std::vector<NotAnalysed> not_analysed(const Recording& recording, double from_s,
                                                     double to_s);
 
