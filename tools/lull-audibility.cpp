@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// What this program would have detected, and where.
+// Maps how probably this program would have detected a source at each place.
 #include "command/job.hpp"
 #include "recording/atomic_file.hpp"
 #include "report/tables_locate.hpp"

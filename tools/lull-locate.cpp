@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Where events came from, and how sure that is.
+// Estimates where events came from, and how certain that is.
 #include "command/job.hpp"
 #include "error.hpp"
 #include "recording/atomic_file.hpp"

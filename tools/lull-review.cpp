@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// The main job: a recording in, a defensible account of what was heard out.
+// The main job: from a recording to a report on what can be heard in it.
 #include "command/follow.hpp"
 #include "command/job.hpp"
 #include "command/program.hpp"
@@ -37,7 +37,7 @@ void tell(const lull::Tool& tool, const lull::ReviewOutcome& outcome, const std:
     tool.say("results are in " + folder + "; read READ-FIRST.txt first");
 }
 
-/// Words of the page; what a translation lacks is told.
+/// Reads the page's words in another language, and reports what is not translated.
 lull::Language words_of(const std::string& file, const lull::Tool& tool) {
     if (file.empty()) return lull::Language::english();
     lull::Language words = lull::read_language(lull::with_shared_file(file, "language/"));

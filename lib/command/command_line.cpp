@@ -21,7 +21,7 @@ std::vector<std::string> long_names(const CLI::App& app) {
     return names;
 }
 
-/// Nearest by spelling, if at most half of it would have to change.
+/// The option nearest in spelling, if at most half of the word would have to change.
 std::string meant_option(const CLI::App& app, const std::string& written) {
     const std::string name = written.substr(written.find_first_not_of('-'));
     const std::string nearest = nearest_word(name, long_names(app));
@@ -49,7 +49,7 @@ CLI::Validator between(Number low, Number high, const char* what) {
 } // namespace
 
 std::string refusal(const CLI::App& app, const CLI::ParseError& fault) {
-    // What follows an unknown option is taken for something else: the option is at fault.
+    // CLI11 reports the word after an unknown option as the fault. The option is what is wrong.
     const std::vector<std::string> rest = app.remaining();
     const auto unknown = std::ranges::find_if(rest, [](const std::string& word) {
         return word.starts_with('-') && word.find_first_not_of('-') != std::string::npos;

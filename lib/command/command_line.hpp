@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// What is said of a command line that cannot be understood.
+// Messages for command lines that cannot be parsed.
 #pragma once
 
 #include <CLI/App.hpp>
@@ -12,16 +12,16 @@
 
 namespace lull {
 
-/// One line on why the command line was refused, and what would be right.
-/// \param app    that parsed it
-/// \param fault  as it was thrown
+/// One line: why the command line was refused, and what would be right.
+/// \param app    parser of the command line
+/// \param fault  the exception that it threw
 [[nodiscard]] std::string refusal(const CLI::App& app, const CLI::ParseError& fault);
 
-/// Accepts one of these words and nothing else; a refusal names the nearest.
+/// Accepts one of these words only. A refusal names the nearest word.
 [[nodiscard]] CLI::Validator one_of(std::vector<std::string> words);
-/// Accepts a decimal number from low to high and nothing else; says what was read.
+/// Accepts a decimal number from low to high only. A refusal repeats what was read.
 [[nodiscard]] CLI::Validator number_between(double low, double high);
-/// The same of a whole number.
+/// The same for a whole number.
 [[nodiscard]] CLI::Validator whole_between(std::int64_t low, std::int64_t high);
 
 } // namespace lull

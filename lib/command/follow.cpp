@@ -25,16 +25,18 @@
 namespace lull {
 namespace {
 
-/// New files are taken in portions, so that a backlog does not keep the summary waiting.
+/// New files are taken in portions, so that a backlog does not delay the summary.
 constexpr std::int64_t most_new_bytes = 256LL << 20;
-/// Writing a summary may take up a fifth of the time: between two lie four times what one took.
+/// Between two summaries lies four times the time that writing one took: a fifth of the time is
+/// spent on writing.
 constexpr double rest_share = 4.0;
-/// Left free on the disk, for a recorder may write on it too: an hour of six channels of 24 bits at
-/// 16 kHz.
+/// Disk space left free, since a recorder may write on the same disk: an hour of six channels of 24
+/// bits at 16 kHz.
 constexpr std::uint64_t least_room_bytes = 1ULL << 30U;
-/// Also during a review, so that what arrives meanwhile does not look as if it had come after it.
+/// The folder is also watched during a review, so that a file that arrives then is not taken for a
+/// later one.
 constexpr double watch_every_s = 1.0;
-constexpr double told_again_within_s = 1.0; ///< a find beside one that was told is the same
+constexpr double told_again_within_s = 1.0; ///< a find this close to a reported one is the same
 
 double steady_s() {
     return std::chrono::duration<double>(std::chrono::steady_clock::now().time_since_epoch())
@@ -57,7 +59,7 @@ class Following {
     Following(const Following&) = delete;
     Following& operator=(const Following&) = delete;
 
-    /// Takes what is there now; reviews it if that is anything new.
+    /// Takes the files that are there now, and reviews them if any is new.
     void look() {
         tell_faults();
         if (!take() && !(pending_ && is_due())) return;
@@ -68,7 +70,7 @@ class Following {
             run(false);
         } catch (const Error& fault) {
             if (fault.kind != ErrorKind::input) throw;
-            // Not audio, or lost while it was read: the next look takes it from there.
+            // Not audio, or lost while it was read. The next round tries it again.
             if (!tool_->quiet() && told_.insert(fault.what()).second) tool_->say(fault.what());
         }
     }
@@ -119,7 +121,7 @@ class Following {
         return watch_.look(inputs_.not_inputs, watched_s_);
     }
 
-    /// \return whether there is anything new
+    /// \return whether anything is new
     bool take() {
         const FolderView view = watch();
         std::vector<WatchedFile> now;
@@ -157,14 +159,14 @@ class Following {
         return std::ranges::find(files, file.path, &WatchedFile::path) != files.end();
     }
 
-    /// \param tell  of the last one
+    /// \param tell  gets the outcome of the last review
     int run(bool last, const TellOutcome* tell = nullptr) {
         InputOptions inputs = inputs_;
         inputs.lost = lost_;
         inputs.only.emplace();
         for (const WatchedFile& file : taken_)
             inputs.only->push_back(file.path);
-        if (!last) // the last one says it
+        if (!last) // the last review reports it
             for (const LostInput& lost : lost_)
                 told_.insert(lost.label + ": skipped: " + lost.why);
         Job job(*tool_, inputs, last ? nullptr : &told_);
@@ -199,7 +201,7 @@ class Following {
 
     [[nodiscard]] bool is_due() const { return steady_s() >= written_s_ + rest_share * took_s_; }
 
-    /// Files that have not changed since are not read again for it.
+    /// Files that did not change since then are not read again for their digest.
     void digest(Recording& recording) {
         const std::vector<std::string> identities = identities_of(recording);
         for (std::size_t i = 0; i < identities.size(); ++i)
@@ -261,10 +263,10 @@ class Following {
     const Tool* tool_;
     InputOptions inputs_;
     const RequestFor* request_for_;
-    std::string shown_; ///< the folder, as the user wrote it
+    std::string shown_; ///< the folder as the user wrote it
     OutputFolder folder_;
     FolderWatch watch_;
-    double watched_s_ = 0.0; ///< the last look into the folders
+    double watched_s_ = 0.0; ///< last time at which the folders were searched
     ProgressLine line_;
     Notifier notifier_;
     std::vector<WatchedFile> taken_;
@@ -272,8 +274,8 @@ class Following {
     std::set<std::string> told_;
     std::vector<Find> told_finds_;
     std::map<std::string, std::string> digests_; ///< by identity
-    bool pending_ = false;                       ///< something is not in the summary yet
-    double written_s_ = 0.0, took_s_ = 0.0;      ///< the last summary
+    bool pending_ = false;                       ///< some result is not in the summary yet
+    double written_s_ = 0.0, took_s_ = 0.0;      ///< of the last summary
 };
 
 } // namespace

@@ -13,18 +13,19 @@
 
 namespace lull {
 
-/// A find of this confidence and more, to which nobody has listened, is said at once.
+/// A find of at least this confidence that nobody has listened to is reported at once.
 inline constexpr double strong_confidence = 0.75;
 
-/// The review of one moment's files, as the other options ask for it.
+/// The review of the files that are there at one moment, as the other options ask for it.
 using RequestFor = std::function<ReviewRequest(Job& job)>;
-/// Says how it ended.
+/// Reports how the review ended.
 using TellOutcome = std::function<void(const ReviewOutcome& outcome)>;
 
-/// Follows the inputs until the end, keeping a valid summary in the folder all the time; the last
-/// is that of a plain run over the same files. \param folder  may not lie among the inputs \return
-/// the status of the tool \throws Error of every kind, Interrupted; the folder then keeps the
-/// summary that it had, and says
+/// Follows the inputs until the end and keeps a valid summary in the folder all the time. The last
+/// summary is that of a plain run over the same files.
+/// \param folder  may not lie among the inputs
+/// \return the status of the tool
+/// \throws Error of every kind, Interrupted; the folder then keeps its last summary, which says
 ///         that it is unfinished
 [[nodiscard]] int follow(const Tool& tool, const InputOptions& inputs, const std::string& folder,
                          const FollowOptions& options, const RequestFor& request_for,

@@ -25,7 +25,7 @@ double end_of(const FollowOptions& options) {
     const auto whole = static_cast<std::time_t>(now_s);
     std::tm local{};
     localtime_r(&whole, &local);
-    StartTime now; // read as a time on a line that starts now, by this machine's clock
+    StartTime now; // the time is read on a time line that starts now by this machine's clock
     now.unix_s = now_s + static_cast<double>(local.tm_gmtoff);
     now.utc_offset_s = static_cast<int>(local.tm_gmtoff);
     const bool short_form = text.size() == 5 && text[2] == ':';

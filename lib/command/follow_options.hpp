@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// What a person may set of a review that takes files as they arrive.
+// The options of a review that takes files as they arrive.
 #pragma once
 
 #include "command/options.hpp"
@@ -23,10 +23,11 @@ void add_follow_options(Tool& tool, FollowOptions& options);
 /// Seconds since 1970, by this machine's clock.
 [[nodiscard]] double wall_clock_s();
 
-/// Seconds since 1970 at which following ends, infinite where no end is given. \throws Error(usage)
+/// Time at which following ends, in seconds since 1970; infinite where no end is given.
+/// \throws Error(usage)
 [[nodiscard]] double end_of(const FollowOptions& options);
 
-/// \throws Error(usage) for inputs that do not grow, and for a folder to write that lies among them
+/// \throws Error(usage) for inputs that cannot grow, and for an output folder that lies among them
 void check(const InputOptions& inputs, const std::string& folder);
 
 } // namespace lull

@@ -27,7 +27,7 @@ constexpr StatusMeaning statuses[] = {
     {"129, 130, 143", "interrupted; nothing half-written is left under a final name"},
 };
 
-/// An option's type and what it may be: "NUMBER:0 to 1", "TEXT:{csv,json}".
+/// An option's type and values: "NUMBER:0 to 1", "TEXT:{csv,json}".
 struct Values {
     std::string type, range;
     std::vector<std::string> choices;
@@ -58,7 +58,7 @@ bool is_flag(const CLI::Option& option) {
     return option.get_expected_max() == 0;
 }
 
-/// "-o, --output FILE"; of a positional its name.
+/// "-o, --output FILE"; for a positional option its name.
 std::string name_of(const CLI::Option& option) {
     if (option.get_positional()) return option.get_name(true);
     std::string name;
@@ -82,8 +82,8 @@ std::string about_of(const CLI::Option& option) {
     return said.empty() ? about : about + fmt::format(" ({})", fmt::join(said, "; "));
 }
 
-/// Words from a column on, the first line begun already.
-/// \param line_end  at the end of each line but the last: " \\" continues a command
+/// Wraps words from a column on. The first line has been started already.
+/// \param line_end  goes at the end of each line but the last: " \\" continues a command
 std::string wrapped(std::string_view text, std::size_t column, std::string_view line_end = "") {
     std::string lines;
     std::size_t at = column;
@@ -111,7 +111,7 @@ std::string line_of(const std::string& name, const std::string& about) {
            wrapped(about, about_at);
 }
 
-/// Those that are shown, positionals first, by group: the general ones come last.
+/// The visible options by group, positional ones first and general ones last.
 std::vector<std::pair<std::string, std::vector<const CLI::Option*>>> grouped(const CLI::App& app) {
     std::vector<std::pair<std::string, std::vector<const CLI::Option*>>> groups;
     for (const CLI::Option* option : app.get_options()) {

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// What a tool says of itself: --help for a person, --describe for scripts/manual.py, which makes
-// manual pages and completions of it. Both are made of the options as they are declared.
+// Texts about a tool, made from its options as they are declared: --help for a person, and
+// --describe for scripts/manual.py, which makes manual pages and completions.
 #pragma once
 
 #include <CLI/App.hpp>
@@ -13,14 +13,16 @@
 
 namespace lull {
 
-/// A command that works, and what it gives.
+/// A command that works, and what it does.
 struct Example {
     std::string command; ///< whole: "lull-detect recording.wav -o events.csv"
     std::string about;
 };
 
-/// Says how help shows an option. \param type  FILE, FOLDER, HZ, SECONDS, DB, TIME, NAME, NUMBER
-/// ... \param standard  what holds when it is not given; empty: nothing to say \return the option
+/// Sets how help shows an option.
+/// \param type      FILE, FOLDER, HZ, SECONDS, DB, TIME, NAME, NUMBER ...
+/// \param standard  the default; empty: none is shown
+/// \return the option
 CLI::Option* shown_as(CLI::Option* option, const char* type, const char* standard = "");
 
 /// The text of --help, at most 80 columns wide.

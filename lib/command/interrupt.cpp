@@ -12,10 +12,10 @@ volatile std::sig_atomic_t caught = 0;
 
 extern "C" void on_signal(int number) {
     caught = number;
-    std::signal(number, SIG_DFL); // a person who insists is obeyed
+    std::signal(number, SIG_DFL); // a second signal ends the process at once
 }
 
-/// Not SIG_IGN, which programs that are run would inherit.
+/// A handler instead of SIG_IGN, which child processes would inherit.
 extern "C" void on_file_too_large(int) {}
 
 void install(int number, void (*handler)(int)) {

@@ -105,7 +105,7 @@ Analysis Job::analyse(const Wanted& wanted, const ArrivalSink& heard) {
 std::vector<EventSpan> Job::read_spans(const std::string& events_file) const {
     std::vector<EventSpan> events;
     each_event(events_file, *recording_, [&](EventRow&& row) {
-        row.channels.shrink_to_fit(); // there may be a million
+        row.channels.shrink_to_fit(); // there may be a million rows
         events.push_back({row.event, row.onset_s, row.end_s, std::move(row.channels)});
     });
     return events;
@@ -114,7 +114,7 @@ std::vector<EventSpan> Job::read_spans(const std::string& events_file) const {
 void Job::rank(const std::string& events_file, const TableOutput& output) {
     const std::vector<EventSpan> events = read_spans(events_file);
     const Analysis found =
-        analyse({.health = true}); // a ranking heeds what is wrong with a channel
+        analyse({.health = true}); // a ranking takes findings on channels into account
     TableStream table = open_table(output);
     RowBuffer<RankRow> rows(
         [&](std::span<const RankRow> next) { table.add(ranking_table(next, *recording_)); });

@@ -1,13 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// What no handler catches ends a tool in order: one line and status 1, not a core dump.
+// An exception that nobody catches ends a tool in order: one message and status 1, no core dump.
 #pragma once
 
 namespace lull {
 
-/// From its construction on, an exception that leaves main, a thread or a destructor ends the
-/// process so. Allocates nothing. What was being written stays unfinished, and the next run of the
-/// same command clears it away.
+/// Does so for an exception that leaves main, a thread or a destructor, from construction on.
+/// Allocates nothing. Unfinished output stays; the next run of the same command removes it.
 class LastResort {
   public:
     LastResort() noexcept;

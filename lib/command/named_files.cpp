@@ -13,7 +13,7 @@ namespace {
 
 namespace fs = std::filesystem;
 
-/// Whether writing one writes the other.
+/// Whether writing one of them writes the other.
 bool same_file(const std::string& a, const std::string& b) {
     std::error_code fault;
     const fs::file_status status = fs::status(a, fault);
@@ -27,7 +27,7 @@ bool lies_in(const std::string& file, const std::string& folder) {
     return !within.empty() && *within.begin() != "..";
 }
 
-/// \param from  the option that names the input; empty: none does
+/// \param from  the option that names the input; empty: no option does
 void refuse_input(const std::string& output, bool is_folder, const std::string& option,
                   const std::string& input, const std::string& from, const std::string& tool) {
     if (input == "-" || output.empty()) return; // standard input

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Which files the options of a tool name, and for what: no output may be an input, nor another
-// output.
+// The files that the options of a tool name, and their purposes. No output may be an input or
+// another output.
 #pragma once
 
 #include <CLI/App.hpp>
@@ -13,15 +13,16 @@ namespace lull {
 
 class NamedFiles {
   public:
-    /// The option names files or folders that are read.
+    /// For an option that names files or folders to read.
     void add_input(const CLI::Option* option) { inputs_.push_back({option, false}); }
-    /// The option names a file that is written.
+    /// For an option that names a file to write.
     void add_output(const CLI::Option* option) { outputs_.push_back({option, false}); }
-    /// The option names a folder that is replaced.
+    /// For an option that names a folder to replace.
     void add_output_folder(const CLI::Option* option) { outputs_.push_back({option, true}); }
 
-    /// Whether by another name or a link makes no difference; a device or a pipe may be both.
-    /// \param tool  whose folders are replaced \throws Error(usage)
+    /// Compares files, whatever their names and links. A device or a pipe may be both.
+    /// \param tool  whose folders may be replaced
+    /// \throws Error(usage)
     void refuse_clashes(const std::string& tool) const;
     /// The same for files that no option names: those of a session or a folder.
     void refuse_outputs_among(const std::vector<std::string>& inputs,
@@ -29,7 +30,7 @@ class NamedFiles {
 
   private:
     struct Role {
-        const CLI::Option* option; ///< belongs to the tool
+        const CLI::Option* option; ///< owned by the tool
         bool is_folder;
     };
     static void refuse_pair(const Role& one, const Role& other);

@@ -21,7 +21,7 @@
 namespace lull {
 namespace {
 
-/// What posix_spawn is told: a group of its own, no input, both outputs to standard error.
+/// Settings for posix_spawn: own process group, no input, both outputs to standard error.
 class Manner {
   public:
     Manner() {
@@ -43,7 +43,7 @@ class Manner {
     posix_spawnattr_t attributes{};
 };
 
-/// How it ended; none: it had to be ended.
+/// Exit status as waitpid gives it; empty: the process had to be ended.
 std::optional<int> wait_for(pid_t process, double most_s) {
     const auto end = std::chrono::steady_clock::now() + std::chrono::duration<double>(most_s);
     int status = 0;

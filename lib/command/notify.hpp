@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// A program of the user's, run when there is something to say.
+// Runs a program of the user's that is told about finds.
 #pragma once
 
 #include <condition_variable>
@@ -15,25 +15,24 @@ namespace lull {
 inline constexpr double notify_most_s = 30.0;
 inline constexpr std::size_t notify_most_waiting = 1000;
 
-/// Runs a program beside the rest of this process, one run at a time. Texts that come while it runs
-/// wait, and the next run gets all of them, in their order. No shell is involved, so whatever a
-/// text holds is data. The program gets no standard input, writes to standard error, and is ended,
-/// with its group, after a while or when this process is asked to end; texts that wait then are
-/// lost.
+/// Runs a program in the background, one run at a time. Texts that arrive during a run wait, and
+/// the next run gets all of them in order. No shell is involved, so texts are never executed. The
+/// program gets no standard input and writes to standard error. It is ended, with its process
+/// group, after most_s or when this process is asked to end. Texts that still wait then are lost.
 class Notifier {
   public:
-    /// \param command  path of the program, or its name on the PATH; empty: texts go nowhere
-    /// \param most_s   how long one run may take, > 0
+    /// \param command  path of the program, or its name on the PATH; empty: texts are dropped
+    /// \param most_s   longest time of a run, > 0
     explicit Notifier(std::string command, double most_s = notify_most_s);
-    ~Notifier(); ///< finishes
+    ~Notifier(); ///< calls finish()
     Notifier(const Notifier&) = delete;
     Notifier& operator=(const Notifier&) = delete;
 
-    /// Hands over texts, each an argument of its own, without waiting. Of more than
-    /// notify_most_waiting that wait the newest are dropped, which is a fault.
+    /// Queues texts, each as an argument of its own, without waiting. When more than
+    /// notify_most_waiting wait, the newest are dropped, which is a fault.
     void send(const std::vector<std::string>& texts);
 
-    /// Waits for the run at work and for one more with what waits: at most twice most_s.
+    /// Waits for the current run, and for one more with the texts that wait: at most twice most_s.
     void finish();
 
     /// What went wrong since the last call, for a person.
@@ -44,7 +43,7 @@ class Notifier {
 
     std::string command_;
     double most_s_;
-    std::mutex mutex_; ///< of what follows
+    std::mutex mutex_; ///< guards what follows
     std::condition_variable changed_;
     std::vector<std::string> waiting_, faults_;
     bool ends_ = false;

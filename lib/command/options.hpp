@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// The options that tools share, as plain values.
+// The options that several tools have, as plain values.
 #pragma once
 
 #include "recording/recording.hpp"
@@ -12,22 +12,22 @@
 
 namespace lull {
 
-/// An input that could be opened and then no longer read: the others do without it.
+/// An input that was opened and can no longer be read. The others are used without it.
 struct LostInput {
     std::string path, label, why;
 };
 
 struct InputOptions {
     std::string input;               ///< audio file, session file, or "-"
-    std::vector<std::string> inputs; ///< of a tool that takes several, or a folder
-    /// Files that are named for another purpose: a folder's recordings may lie beside them.
+    std::vector<std::string> inputs; ///< for a tool that takes several inputs, or a folder
+    /// Files that other options name. They may lie in a folder of inputs and are not inputs.
     std::vector<std::string> not_inputs;
     std::vector<LostInput> lost;
-    std::optional<std::vector<std::string>> only; ///< of a folder's files just these, by path
+    std::optional<std::vector<std::string>> only; ///< if set, only these files of a folder, by path
     OpenOptions open;
-    std::string from, to; ///< as written; empty: the recording's own ends
+    std::string from, to; ///< as written; empty: begin and end of the recording
     std::string band;     ///< "LO-HI" in Hz; empty: the default analysis band
-    int jobs = 0;         ///< threads in all; 0: as many as there are processors
+    int jobs = 0;         ///< number of threads; 0: one for each processor
 };
 
 struct TableOutput {
@@ -35,14 +35,14 @@ struct TableOutput {
     std::string format; ///< "csv", "json" or "jsonl"; empty: by the file's ending, else csv
 };
 
-/// Splits "a,b,c" at commas, blanks round the names dropped, empty names refused.
+/// Splits "a,b,c" at commas and removes blanks round the names. Refuses empty names.
 /// \throws Error(usage)
 [[nodiscard]] std::vector<std::string> split_names(const std::string& text);
 
 /// Reads "LO-HI" in Hz. \throws Error(usage)
 [[nodiscard]] std::pair<double, double> parse_band(const std::string& text);
 
-/// The number of threads that a request for `jobs` means (0: one for each processor).
+/// The number of threads for `jobs`; 0 means one for each processor.
 [[nodiscard]] int thread_count(int jobs);
 
 } // namespace lull

@@ -35,7 +35,7 @@ void need_write_access(const fs::path& place, const std::string& shown) {
         throw_output(shown, std::strerror(errno), "give a place that can be written");
 }
 
-/// The folder in which a new name is to appear.
+/// Checks the folder that a new file is to be made in.
 void check_parent(const fs::path& target, const std::string& shown) {
     const fs::path parent = target.has_parent_path() ? target.parent_path() : fs::path(".");
     std::error_code fault;
@@ -55,7 +55,7 @@ void check_file(const std::string& path) {
     const fs::file_status status = fs::status(target, fault);
     if (fs::is_directory(status)) throw_output(path, "is a folder", "give a file");
     if (fs::exists(status) && !fs::is_regular_file(status))
-        need_write_access(target, path); // a device or a pipe is written in its place
+        need_write_access(target, path); // a device or a pipe is written in place
     else
         check_parent(target, path);
 }

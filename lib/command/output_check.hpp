@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Outputs that a user named, looked at before the work begins: hours of it are not to end at a
-// folder that is not there.
+// Checks of the outputs that a user named, before the work begins: a missing folder must not cost
+// hours of work.
 #pragma once
 
 #include <string>
@@ -11,19 +11,18 @@ namespace lull {
 
 /// One output of a tool, as its option declares it.
 struct NamedOutput {
-    std::string option;                  ///< "--picture"
-    const std::string* path;             ///< once the command line is read; empty: not asked for
-    std::vector<std::string> endings;    ///< that its content has, ".svg"; empty: any
-    const std::string* format = nullptr; ///< where it is not empty, the ending does not matter
+    std::string option;               ///< "--picture"
+    const std::string* path;          ///< set when the command line is parsed; empty: not asked for
+    std::vector<std::string> endings; ///< endings that fit its content, ".svg"; empty: any
+    const std::string* format = nullptr; ///< if not empty, any ending is allowed
     bool is_folder = false;
 };
 
-/// \throws Error(usage) for an ending that belongs to a file of another kind, Error(output) with
-/// the
-///         system's reason for what cannot be written
+/// \throws Error(usage) for an ending of another kind of file, Error(output) with the system's
+///         reason for what cannot be written
 void check_outputs(const std::vector<NamedOutput>& outputs);
 
-/// The ending of a file's name in small letters, with its dot; empty for none.
+/// The ending of a file's name in lower case, with its dot; empty if it has none.
 [[nodiscard]] std::string ending_of(const std::string& path);
 
 } // namespace lull

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Which program this is, to the byte.
+// Identifies this program's exact build.
 #pragma once
 
 #include <string>

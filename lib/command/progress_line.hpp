@@ -10,9 +10,9 @@
 
 namespace lull {
 
-/// Says at once what is being done; then percent, speed as times real time, time left and current
-/// file: redrawn on a terminal, one line every half minute in a log. Silent when quiet. Also the
-/// place where a pass learns that the process was asked to end.
+/// Shows at once what is being done; then percent, speed as times real time, time left and current
+/// file. Redraws on a terminal; in a log it writes one line every half minute. Silent when quiet.
+/// Also stops a pass when the process was asked to end.
 class ProgressLine {
   public:
     ProgressLine(std::string tool, bool quiet);
@@ -25,7 +25,7 @@ class ProgressLine {
     [[nodiscard]] ProgressSink sink() {
         return [this](const ProgressState& state) { (*this)(state); };
     }
-    void clear(); ///< takes the line off the terminal
+    void clear(); ///< removes the line from the terminal
 
   private:
     using Clock = std::chrono::steady_clock;

@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// A tool's table on its way out, piece by piece: to a file or to standard output, as CSV,
-// JSON or JSON Lines.
+// Writes a tool's table in parts, to a file or to standard output, as CSV, JSON or JSON Lines.
 #pragma once
 
 #include "command/options.hpp"
@@ -22,19 +21,19 @@ namespace lull {
 
 class TableStream {
   public:
-    /// Opens the file; JSON Lines begin at once.
-    /// \param provenance  asked for a JSON document's head, or the end of JSON Lines
+    /// Opens the file. JSON Lines are written from then on.
+    /// \param provenance  called for the head of a JSON document, or for the end of JSON Lines
     /// \throws Error(output), as add and close do, with the system's reason
     TableStream(const TableOutput& output, const std::string& tool,
                 std::function<Provenance()> provenance);
 
-    /// Rows of another table that tell before the end what is being found: JSON Lines alone have
+    /// Writes rows of a provisional table before the end of the analysis. Only JSON Lines have
     /// them.
     void add_early(const Table& table);
 
-    /// The table, or the next rows of it.
+    /// Writes the table, or its next rows.
     void add(const Table& table);
-    /// Puts the file under its name. Needs one piece at least, be it without rows.
+    /// Gives the file its final name. Needs at least one call of add before, even without rows.
     void close();
 
   private:
@@ -45,16 +44,16 @@ class TableStream {
 
     Form form_;
     std::function<Provenance()> provenance_;
-    std::optional<AtomicFile> file_; ///< none: standard output
+    std::optional<AtomicFile> file_; ///< empty: standard output
     bool begun_ = false;
     std::size_t rows_ = 0;
 };
 
-/// A table that comes row by row, handed on some thousands at a time.
+/// Collects rows and passes them on some thousands at a time.
 template <class Row>
 class RowBuffer {
   public:
-    /// \param take  gets rows that are next
+    /// \param take  gets the next rows
     explicit RowBuffer(std::function<void(std::span<const Row>)> take) : take_(std::move(take)) {}
 
     template <class Rows>

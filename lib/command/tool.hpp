@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// What every tool shares: its options, its one path for errors, its exit statuses.
+// What all tools have in common: options, error messages, exit statuses.
 #pragma once
 
 #include "command/command_line.hpp"
@@ -18,52 +18,53 @@
 
 namespace lull {
 
-/// Exit statuses (README.md). 129, 130 and 143 come from Interrupted, a closed pipe from its
+/// Exit statuses (README.md). Interrupted gives 129, 130 and 143; a closed pipe ends a tool by its
 /// signal.
 enum Status : int { done = 0, failed = 1, usage_error = 2, no_input = 3, degraded = 4 };
 
-/// One command-line tool. Declare options, then run(): it parses, calls the body, and turns
-/// whatever is thrown into one line on standard error and the right status.
+/// One command-line tool. Declare the options, then call run(): it parses them, calls the body, and
+/// turns any exception into one line on standard error and the right status.
 class Tool {
   public:
-    /// \param name     "lull-detect"; starts every message
-    /// \param purpose  one sentence for --help
+    /// \param name      "lull-detect"; begins every message
+    /// \param purpose   one sentence for --help
     /// \param examples  commands that --help shows; test_help.py runs them
     Tool(const char* name, const char* purpose, std::vector<Example> examples);
 
     [[nodiscard]] CLI::App& app() { return app_; }
 
-    /// Every option that names a file or folder goes through one of these, so that no output can be
-    /// an input or another output (see named_files.hpp). \return the option
+    /// Each option that names a file or folder must be passed to one of these, so that no output
+    /// can be an input or another output (named_files.hpp). \return the option
     CLI::Option* reads(CLI::Option* option);
     CLI::Option* writes(CLI::Option* option);
     CLI::Option* writes_folder(CLI::Option* option);
-    /// \param inputs  files that are read though no option names them \throws Error(usage)
+    /// \param inputs  files that are read though no option names them
+    /// \throws Error(usage)
     void refuse_outputs_among(const std::vector<std::string>& inputs) const;
 
-    /// The positional input and the options that describe and cut it: --session, --channels,
+    /// Adds the positional input and the options that describe and cut it: --session, --channels,
     /// --allow-outside, --from, --to, --band, --jobs.
     void add_input(InputOptions& options);
     /// The same for a tool that takes several inputs, or a folder.
     void add_inputs(InputOptions& options);
-    /// -o FILE and --format for a tool whose result is a table.
+    /// Adds -o FILE and --format for a tool whose result is a table.
     void add_table_output(TableOutput& output);
-    /// An option that names a further table to write, in the form of its ending.
+    /// Adds an option that names a further table to write, in the form of its ending.
     CLI::Option* add_table_file(const std::string& option, std::string& file,
                                 const std::string& about);
-    /// An option that names a picture to write (.svg).
+    /// Adds an option that names a picture to write (.svg).
     void add_picture_file(const std::string& option, std::string& file, const std::string& about);
-    /// Has an output looked at before the body runs, where its option is not declared here.
+    /// Has an output checked before the body runs, where its option is not declared here.
     void expect_output(NamedOutput output) { outputs_.push_back(std::move(output)); }
-    /// --list-from C and --false-per-hour B.
+    /// Adds --list-from C and --false-per-hour B.
     void add_listing(double& confidence, std::optional<double>& false_per_hour);
-    /// --withhold F, for a tool that hands on sound.
+    /// Adds --withhold F, for a tool that hands on sound.
     void add_withhold(std::string& file);
-    /// --horns FILE.
+    /// Adds --horns FILE.
     void add_horns(std::string& file);
-    /// --hail-channel NAME.
+    /// Adds --hail-channel NAME.
     void add_hail_channel(std::string& name);
-    /// -o FOLDER, required, for a tool whose result is a folder.
+    /// Adds -o FOLDER, required, for a tool whose result is a folder.
     void add_folder_output(std::string& folder);
 
     /// Parses the command line and runs the body, which returns the status. Never throws.
@@ -71,7 +72,7 @@ class Tool {
 
     [[nodiscard]] bool quiet() const { return quiet_; }
     [[nodiscard]] const std::string& name() const { return name_; }
-    /// One line to a person: "lull-detect: text" on standard error.
+    /// Writes one line to standard error: "lull-detect: text".
     void say(const std::string& text) const;
 
     static constexpr const char* out_of_memory =
@@ -81,7 +82,7 @@ class Tool {
     void add_input_options(InputOptions& options);
     [[nodiscard]] std::optional<int> parse(int argc, char** argv);
 
-    LastResort last_resort_; ///< before anything that needs memory
+    LastResort last_resort_; ///< comes before everything that needs memory
     std::string name_;
     CLI::App app_;
     std::vector<Example> examples_;

@@ -19,8 +19,8 @@ namespace {
 namespace fs = std::filesystem;
 using Clock = std::chrono::steady_clock;
 
-constexpr double long_s = 20.0; // what a program of these tests may take, on a slow machine
-constexpr double soon_s = 5.0;  // far more than handing over takes, far less than long_s
+constexpr double long_s = 20.0; // longest run of a program here, on a slow machine
+constexpr double soon_s = 5.0;  // far longer than send takes, far shorter than long_s
 
 class NotifierTest : public testing::Test {
   protected:
@@ -31,7 +31,8 @@ class NotifierTest : public testing::Test {
     }
     void TearDown() override { fs::remove_all(folder_); }
 
-    /// A program that appends its arguments to the file "heard" as one line, after what is given.
+    /// A shell script that runs `before`, then appends its arguments to the file "heard" as one
+    /// line.
     std::string program(const std::string& before) const {
         const std::string path = folder_ + "/say it.sh";
         std::ofstream(path) << "#!/bin/sh\ncd \"" << folder_ << "\"\n"
