@@ -2,6 +2,7 @@
 #include "command/progress_line.hpp"
 
 #include "command/interrupt.hpp"
+#include "report/one_line.hpp"
 
 #include <fmt/format.h>
 
@@ -21,13 +22,6 @@ std::string time_left(double seconds) {
     if (whole < 60) return fmt::format("{} s", whole);
     if (whole < 3600) return fmt::format("{} min {:02} s", whole / 60, whole % 60);
     return fmt::format("{} h {:02} min", whole / 3600, whole / 60 % 60);
-}
-
-/// The names of files may hold anything.
-std::string one_line(std::string text) {
-    for (char& c : text)
-        if (static_cast<unsigned char>(c) < 0x20 || c == 0x7f) c = ' ';
-    return text;
 }
 
 } // namespace

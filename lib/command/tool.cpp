@@ -4,6 +4,7 @@
 #include "command/interrupt.hpp"
 #include "detect/false_rate.hpp"
 #include "error.hpp"
+#include "report/one_line.hpp"
 #include "review/progress.hpp"
 
 #include <cerrno>
@@ -30,13 +31,6 @@ int status_of(ErrorKind kind) {
         return Status::failed;
     }
     return Status::failed;
-}
-
-/// A message is one line, whatever a file's name or content put into it.
-std::string one_line(std::string text) {
-    for (char& c : text)
-        if (static_cast<unsigned char>(c) < 0x20 || c == 0x7f) c = ' ';
-    return text;
 }
 
 } // namespace
