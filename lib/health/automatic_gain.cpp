@@ -8,14 +8,14 @@ namespace lull {
 namespace {
 
 constexpr double cell_s = 0.05;
-constexpr float loud = 20.0F, over = 4.0F;     // times the background before: 13 dB, 6 dB
+constexpr float loud = 20.0F, over = 4.0F;     // times the background before the sound: 13 dB, 6 dB
 constexpr std::size_t margin = 2, window = 10; // cells before a sound, and of a background
-constexpr std::size_t least = 3;     // cells that a background's lowest level is taken from
-constexpr std::size_t longest = 200; // cells of a sound
+constexpr std::size_t least = 3;     // cells in the mean that is a background's lowest level
+constexpr std::size_t longest = 200; // longest sound [cells]
 
-/// Mean powers of 50 ms on a raster counted from frame 0.
+/// Mean powers of cells of 50 ms, on a raster counted from frame 0.
 struct CellLevels {
-    Frame first = 0; ///< cell number of power[0]
+    Frame first = 0; ///< number of the cell of power[0]
     Frame frames = 1;
     std::vector<float> power;
 };
@@ -36,7 +36,7 @@ CellLevels cells_of(const LevelTrack& level, double rate_hz) {
     return cells;
 }
 
-/// The median of the window's cells; 0 where they are not calm.
+/// The median of the window's cells; 0 if one exceeds it by more than 6 dB.
 float background(std::span<const float> power) {
     std::vector<float> values(power.begin(), power.end());
     const auto middle = values.begin() + window / 2;
@@ -45,7 +45,7 @@ float background(std::span<const float> power) {
     return *std::max_element(values.begin(), values.end()) <= over * median ? median : 0.0F;
 }
 
-/// The lowest mean of a few cells together: fast gain is back before the window ends.
+/// The lowest mean of three neighbouring cells. Fast gain is back before the window ends.
 float lowest(std::span<const float> power) {
     float found = 0.0F;
     for (std::size_t i = 0; i + least <= power.size(); ++i) {

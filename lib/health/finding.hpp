@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// What is wrong with a channel, told so that a technician can act on it.
+// What is wrong with a channel, in words that a technician can act on.
 #pragma once
 
 #include <optional>
@@ -14,11 +14,12 @@ struct Finding {
     std::string finding; ///< "clipping", "dropout", "mains hum", "dead", ...
     double from_s = 0.0, to_s = 0.0;
     std::optional<double> amount;
-    std::string unit;            ///< of the amount: "s", "dB", "Hz", "samples"
-    std::string effect;          ///< on the answers
-    std::string remedy;          ///< what a technician would do
-    int severity = 1;            ///< 0 to be known, 1 makes the channel doubtful, 2 unfit
-    bool levels_mislead = false; ///< while it lasts, levels against other channels mean nothing
+    std::string unit;   ///< of the amount: "s", "dB", "Hz", "samples"
+    std::string effect; ///< on the results
+    std::string remedy; ///< what a technician can do
+    int severity = 1;   ///< 0: for information; 1: makes the channel doubtful; 2: makes it unfit
+    /// its levels cannot be compared with other channels' during the finding
+    bool levels_mislead = false;
 };
 
 enum class Fitness { fit, doubtful, unfit };
@@ -27,7 +28,7 @@ enum class Fitness { fit, doubtful, unfit };
 
 struct FitnessVerdict {
     Fitness fitness = Fitness::fit;
-    std::string why; ///< the findings it stands on, worst first; empty for a fit channel
+    std::string why; ///< the findings that decide it, worst first; empty for a fit channel
 };
 
 /// The worst severity among the channel's findings decides.

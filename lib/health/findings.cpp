@@ -9,7 +9,7 @@ namespace lull {
 namespace {
 
 constexpr double silent_power = 1e-20; // digital silence
-constexpr double one_finding_s = 60.0; // stretches nearer than this are told together
+constexpr double one_finding_s = 60.0; // stretches closer than this are reported together
 
 } // namespace
 

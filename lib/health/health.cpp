@@ -104,7 +104,8 @@ void ChannelHealth::append_steps(const ChannelHealth& later) {
             mine = theirs;
             continue;
         }
-        // A step that a unit's edge divides: weighted by what each part saw.
+        // A step that the edge between two units divides: both parts count by their number of
+        // frames.
         const auto a = static_cast<float>(mine.frames), b = static_cast<float>(theirs.frames);
         mine.mean = (a * mine.mean + b * theirs.mean) / (a + b);
         mine.power = (a * mine.power + b * theirs.power) / (a + b);

@@ -12,22 +12,22 @@
 namespace lull {
 namespace {
 
-constexpr double stream_rate_hz = 1000.0; // that the channel is brought down to, about
+constexpr double stream_rate_hz = 1000.0; // the channel is decimated to about this
 constexpr double spectrum_s = 2.0;
-constexpr int block_spectra = 16;   // averaged: a generator's drift in them is small
-constexpr double most_off_hz = 3.0; // of the fundamental against the nominal mains
-constexpr double search_hz = 1.6;   // either side of a harmonic of the nominal mains,
+constexpr int block_spectra = 16;   // averaged; a generator drifts little within them
+constexpr double most_off_hz = 3.0; // of the fundamental from the nominal mains frequency
+constexpr double search_hz = 1.6; // search range on either side of a harmonic of the nominal mains,
 constexpr double near_hz = 0.3,
-                 nearer_hz = 0.25;             // and of a fundamental found: at least, a harmonic
-constexpr int line_bins = 2;                   // either side of the peak that belong to a line
-constexpr int beside_from = 6, beside_to = 12; // bins either side that the noise is taken from
+                 nearer_hz = 0.25; // and of a harmonic of a fundamental that was found, at least
+constexpr int line_bins = 2;       // on either side of the peak; these belong to the line
+constexpr int beside_from = 6, beside_to = 12; // on either side; the noise is taken from these
 constexpr double least_over_noise = 4.0;       // 6 dB
 constexpr double least_steadiness = 0.5;
 
 } // namespace
 
-/// Brings the samples down by a triangular filter: every segment of `ratio_` samples adds to the
-/// falling side of one output and to the rising side of the next.
+/// Decimates with a triangular filter: each segment of `ratio_` samples adds to the falling side of
+/// one output sample and to the rising side of the next.
 struct HumMeter::State {
     explicit State(double rate_hz)
         : ratio(std::max<std::size_t>(1, static_cast<std::size_t>(rate_hz / stream_rate_hz))),
@@ -85,7 +85,7 @@ struct HumMeter::State {
         return std::pow(boxcar, 4.0);
     }
 
-    /// The strongest bin within `reach_hz`; nothing where the stream does not reach so far.
+    /// The strongest bin within `reach_hz`; empty beyond the band.
     [[nodiscard]] std::optional<int> peak_near(double hz, double reach_hz) const {
         const int from = static_cast<int>(std::ceil((hz - reach_hz) / bin_hz()));
         const int to = static_cast<int>(std::floor((hz + reach_hz) / bin_hz()));
@@ -94,7 +94,7 @@ struct HumMeter::State {
         return static_cast<int>(std::max_element(first, power.begin() + to + 1) - power.begin());
     }
 
-    /// Where a fundamental or its octave stands out near the nominal mains.
+    /// A fundamental near the nominal mains frequency that stands out itself or by its octave.
     [[nodiscard]] std::optional<double> fundamental_near(double nominal_hz) const {
         for (int h = 1; h <= 2; ++h) {
             const auto peak = peak_near(nominal_hz * h, most_off_hz * h);
@@ -106,7 +106,8 @@ struct HumMeter::State {
         return {};
     }
 
-    /// Joins what a block of spectra shows to what those before it showed: lines by their power.
+    /// Adds a block of spectra to the sums of the blocks before it. Lines are weighted by their
+    /// power.
     void end_block() {
         for (std::size_t m = 0; m < lines.size() && in_block > 0; ++m) {
             const auto found = fundamental_near(mains_frequencies_hz[m]);
@@ -172,7 +173,7 @@ struct HumMeter::State {
     std::vector<std::complex<double>> turn;
     double rising_before = 0.0;
     int spectra = 0, in_block = 0;
-    std::array<std::array<HumLine, hum_harmonics>, 2> lines; ///< sums over the blocks that ended
+    std::array<std::array<HumLine, hum_harmonics>, 2> lines; ///< sums over finished blocks
 };
 
 HumMeter::HumMeter(double rate_hz) : state_(std::make_unique<State>(rate_hz)) {}
@@ -217,7 +218,7 @@ bool stands_out(const HumLine& line) {
     return line.power > least_over_noise * line.noise && line.steadiness > least_steadiness;
 }
 
-/// The fundamental's frequency that a unit's strongest line gives; none without a line.
+/// The fundamental's frequency, from the unit's strongest line; empty without a line.
 std::optional<double> frequency_of(const HumUnit& unit, std::size_t mains) {
     const HumLine* best = nullptr;
     int harmonic = 1;
@@ -230,8 +231,8 @@ std::optional<double> frequency_of(const HumUnit& unit, std::size_t mains) {
     }
     if (!best) return std::nullopt;
     const double frequency_hz = best->frequency_hz / harmonic;
-    // Mains always shows at once or twice its frequency; a horn or a machine may have a higher one
-    // alone.
+    // Mains always shows at its frequency or twice that; a horn or a machine may show only a higher
+    // harmonic.
     for (int h = 1; h <= first_harmonics; ++h) {
         const HumLine& line = unit.lines[mains][static_cast<std::size_t>(h - 1)];
         if (stands_out(line) && std::fabs(line.frequency_hz - h * frequency_hz) <= 0.1 * h)
@@ -254,7 +255,7 @@ Hum gather(std::span<const HumUnit> units, std::size_t mains) {
         weight += unit.spectra;
         for (std::size_t h = 0; h < hum_harmonics; ++h) {
             const HumLine& line = unit.lines[mains][h];
-            // A harmonic is one only at its multiple of the fundamental.
+            // A line is a harmonic only at its multiple of the fundamental.
             const double off_hz = line.frequency_hz - *frequency * static_cast<double>(h + 1);
             if (!stands_out(line) || std::fabs(off_hz) > 0.1 * static_cast<double>(h + 1)) continue;
             hum.harmonic_power[h] += line.power * unit.spectra;

@@ -45,7 +45,7 @@ ChannelLevels levels_of(const ChannelHealth& health, const ScaleChanges& changes
         if (!changes.within(begin, begin + health.step)) kept.add(step, factor);
     }
     ChannelLevels levels = (kept.frames > 0.0 ? kept : all).levels();
-    if (changes.none()) { // the exact sums, not those of the steps
+    if (changes.none()) { // exact sums, which are better than those of the steps
         levels.peak = health.peak;
         levels.power = health.power();
         levels.hum_factor = 1.0;

@@ -17,11 +17,12 @@ namespace {
 constexpr double heard_over_floor = 4.0; // 6 dB
 constexpr double longest_s = 1.0;
 constexpr double most_delay_s = 0.05;        // between channels of one site
-constexpr double clear_correlation = 0.7;    // from which the sign means something
+constexpr double clear_correlation = 0.7;    // from here on the sign is reliable
 constexpr double clear_over_opposite = 1.08; // the peak over the best one of the other sign
 constexpr std::size_t least_events = 5;
-constexpr double least_comparisons = 16.0; // of sign, by chance 80 % of so many agree once in 500
-constexpr double most_reversed = 0.8;      // share of clear comparisons that disagree in sign
+// comparisons of sign: 80 % of so many agree by chance once in 500
+constexpr double least_comparisons = 16.0;
+constexpr double most_reversed = 0.8; // share of clear comparisons with the opposite sign
 constexpr double gain_apart_db = 12.0, gain_alike_db = 4.0;
 constexpr double weak_high = 0.25, weak_agreement = 0.7;
 constexpr double alike_high = 0.4, other_axis = 0.65;
@@ -146,7 +147,7 @@ void SharedEvents::judge_polarity(std::size_t channel, Finding base,
     std::size_t events = 0;
     for (const Event& event : events_) {
         const SharedEvent& heard = event[channel];
-        // One other channel cannot say which of the two is reversed.
+        // One other channel cannot show which of the two is reversed.
         if (heard.clear < 2) continue;
         ++events;
         clear += heard.clear;
@@ -176,7 +177,7 @@ void SharedEvents::judge_gain(std::size_t channel, Finding base, std::vector<Fin
     std::erase_if(levels, [](double v) { return std::isnan(v); });
     if (levels.size() < least_events) return;
     const double level_db = median(levels), floor_db = median(floors);
-    // Distance moves the level alone; gain moves level and floor together.
+    // Distance changes the level only; gain changes level and floor together.
     if (std::fabs(level_db) < gain_apart_db || std::fabs(level_db - floor_db) > gain_alike_db)
         return;
     base.finding = "unequal gain";
@@ -189,13 +190,13 @@ void SharedEvents::judge_gain(std::size_t channel, Finding base, std::vector<Fin
     all.push_back(std::move(base));
 }
 
-/// A sensor that hears what the others hear, but not as they hear it. Little of the high
-/// frequencies points to its seat; as much of them as the others have, to its direction.
+/// Judges the mounting of a sensor that hears the shared events differently from the other sensors.
+/// If it lacks high frequencies, its contact is at fault; if not, its direction.
 void SharedEvents::judge_seat(std::size_t channel, Finding base, std::vector<Finding>& all) const {
     std::vector<double> high, own, others;
     for (const Event& event : events_) {
         const SharedEvent& heard = event[channel];
-        // Two others at least: how well they agree with each other is what this one is held to.
+        // Needs two other channels: their agreement with each other is the reference.
         if (!heard.heard || others_heard(event, channel) < 2) continue;
         high.push_back(heard.high_share / other_median(event, channel, &SharedEvent::high_share));
         own.push_back(heard.agreement);

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Faults that only show between channels, from events that the channels share: swapped polarity,
+// Faults that show only between channels, from events that the channels share: reversed polarity,
 // unequal gain, poor mechanical contact, a sensor that points another way.
 #pragma once
 
@@ -12,39 +12,40 @@
 
 namespace lull {
 
-/// One channel in one event.
+/// Measurements of one channel in one event.
 struct SharedEvent {
     bool heard = false; ///< at least 6 dB over its floor
     double level_db = 0.0, floor_db = 0.0;
-    double high_share = 0.0; ///< of the power, from differences of neighbouring samples: 0..1
-    double agreement = 0.0;  ///< best correlation with another channel, 0..1
-    double sign = 0.0;       ///< sum of the signs of clear correlations with the others
-    int clear = 0;           ///< how many those were
+    /// share of high frequencies in the power, from sample differences: 0..1
+    double high_share = 0.0;
+    double agreement = 0.0; ///< best correlation with another channel, 0..1
+    double sign = 0.0;      ///< sum of the signs of the clear correlations with other channels
+    int clear = 0;          ///< number of clear correlations
 };
 
-/// Gathers what shared events say of the channels, and judges it. Memory: a few numbers for each
-/// event and channel.
+/// Collects measurements of shared events, and judges the channels by them. Memory: a few numbers
+/// for each event and channel.
 class SharedEvents {
   public:
     using Event = std::vector<SharedEvent>; ///< one a channel
 
-    /// \param comparable  a number each channel: only channels of one number are compared (one
-    ///                    kind, one axis, one unit); a negative one: with none
+    /// \param comparable  a group number for each channel: only channels of one group are compared
+    ///                    (one kind, one axis, one unit); negative: none
     /// \param rate_hz     > 0
     SharedEvents(std::vector<int> comparable, double rate_hz);
 
     /// Measures one event. Safe to call from several threads.
-    /// \param stretch      all channels, band-passed, from a little before the event to its end, at
-    ///                     most 1 s (more is left out)
+    /// \param stretch      all channels, band-passed, from a little before the event to its end;
+    ///                     only the first 1 s is used
     /// \param floor_power  noise floor of each channel in that band, mean square
-    /// \param scale_db     to be added to the levels of each channel, so that gains that are known
-    ///                     to differ do not count
+    /// \param scale_db     added to the levels of each channel, to correct known differences of
+    ///                     gain
     [[nodiscard]] Event measure(const Block& stretch, std::span<const double> floor_power,
                                 std::span<const double> scale_db) const;
     void add(Event event) { events_.push_back(std::move(event)); }
 
-    /// Judged over all events; nothing is said of a channel with fewer than five that it shares.
-    /// \param from_s, to_s  the stretch of time that the events were taken from
+    /// Judges all events. A channel that shares fewer than five has no findings.
+    /// \param from_s, to_s  the time that the events were taken from
     [[nodiscard]] std::vector<Finding> findings(double from_s, double to_s) const;
 
   private:

@@ -34,7 +34,7 @@ TEST(HealthMeter, SumsAreThoseOfTheSamples) {
 
 TEST(HealthMeter, UnitsJoinToTheWhole) {
     std::vector<float> x = healthy_channel(2, rate_hz, 30.0);
-    // A zeroed stretch and a clipped one, both across a unit's edge at 10 s.
+    // A zeroed stretch and a clipped one, both across the edge between units at 10 s.
     std::fill(x.begin() + 79000, x.begin() + 81000, 0.0F);
     for (std::size_t i = 159990; i < 160010; ++i)
         x[i] = 32767.0F / 32768.0F;
@@ -63,7 +63,7 @@ TEST(HealthMeter, BlocksDoNotMatter) {
 }
 
 TEST(Clipping, SamplesAreCountedExactly) {
-    // SoX: a sine at twice full scale. Each sample whose ideal value passes full scale is
+    // SoX: a sine at twice full scale. Every sample whose ideal value exceeds full scale is
     // flattened.
     const std::vector<float> x = test::sox("-D -r 8000 -n -c 1 -b 16", "synth 20 sine 97 vol 2");
     if (x.empty()) GTEST_SKIP() << "SoX is not installed";
@@ -97,7 +97,7 @@ TEST(Clipping, BelowFullScale) {
     EXPECT_NEAR(found.front().to_s, 5.5, 0.05);
 }
 
-TEST(Clipping, NotASlowSineOrAPeakAtFullScale) {
+TEST(Clipping, SlowSineAndSinglePeakAtFullScaleAreNotClipped) {
     std::vector<float> slow(80000);
     for (std::size_t i = 0; i < slow.size(); ++i)
         slow[i] =
@@ -118,7 +118,7 @@ TEST(Dropouts, ZeroedHeldAndRepeatedBlocks) {
     const ChannelHealth health = measure(x, rate_hz);
     ASSERT_EQ(health.zeroed.stretches, 1);
     EXPECT_NEAR(static_cast<double>(health.zeroed.listed[0].first), 40000.0,
-                2.0); // a neighbour may be 0 too
+                2.0); // the neighbouring sample may be 0 too
     ASSERT_EQ(health.held.stretches, 1);
     EXPECT_NEAR(static_cast<double>(health.held.frames), static_cast<double>(block) + 1.0, 2.0);
     ASSERT_EQ(health.repeated.stretches, 1);
@@ -162,7 +162,7 @@ TEST(Dropouts, RepeatedBlocksOfAnyLength) {
         }
 }
 
-TEST(Dropouts, AreAllCountedHoweverMany) {
+TEST(Dropouts, AllAreCountedBeyondTheListedOnes) {
     constexpr int runs = 1500;
     constexpr std::size_t every = 2000, length = 100;
     std::vector<float> x = healthy_channel(48, rate_hz, (runs + 1) * every / rate_hz);
@@ -174,7 +174,7 @@ TEST(Dropouts, AreAllCountedHoweverMany) {
     EXPECT_EQ(health.zeroed.listed.size(), StretchList::most_listed);
 }
 
-TEST(Dropouts, NotInAQuietChannelOfFewQuanta) {
+TEST(Dropouts, NoneInAQuietChannelOfFewQuanta) {
     for (std::uint64_t seed = 0; seed < 20; ++seed) {
         const ChannelHealth health =
             measure(healthy_channel(seed, rate_hz, 30.0, 1.0 / 32768.0), rate_hz);
@@ -184,13 +184,13 @@ TEST(Dropouts, NotInAQuietChannelOfFewQuanta) {
     }
 }
 
-TEST(Dropouts, NotInAPeriodicSignal) {
+TEST(Dropouts, NoneInAPeriodicSignal) {
     std::vector<float> x(80000);
     for (std::size_t i = 0; i < x.size(); ++i)
         x[i] = 0.3F * static_cast<float>(
                           std::sin(2.0 * std::numbers::pi * static_cast<double>(i % 160) / 40.0));
     EXPECT_EQ(measure(x, rate_hz).repeated.frames, 0);
-    // Nor in a tone of a second in a channel that is none.
+    // A tone of a second in noise is not one either.
     std::vector<float> noise = healthy_channel(45, rate_hz, 30.0);
     std::copy_n(x.begin(), 8000, noise.begin() + 100000);
     EXPECT_EQ(measure(noise, rate_hz).repeated.frames, 0);
@@ -207,7 +207,7 @@ TEST(Dropouts, TimeWithoutAFileIsNoFaultOfTheChannel) {
     EXPECT_EQ(fitness_of(0, found).fitness, Fitness::fit);
 }
 
-TEST(Dropouts, DamageInAFileIsADropout) {
+TEST(Dropouts, DamagedPartOfAFileIsADropout) {
     const std::vector<float> x = healthy_channel(7, rate_hz, 20.0);
     for (const Frame unit : {Frame{1} << 30, Frame{52000}}) {
         const ChannelHealth health = measure(x, rate_hz, 4096, unit, {}, {{0, 50000, 8000}});
@@ -233,13 +233,13 @@ TEST(Death, IsFoundWithItsTime) {
     EXPECT_EQ(fitness_of(0, found).fitness, Fitness::doubtful) << "fit for the first half";
 }
 
-TEST(Death, NeverAliveIsUnfit) {
+TEST(Death, SilentFromTheStartIsUnfit) {
     const auto found = judge(measure(std::vector<float>(80000, 0.0F), rate_hz), rate_hz);
     ASSERT_TRUE(has(found, "dead"));
     EXPECT_EQ(fitness_of(0, found).fitness, Fitness::unfit);
 }
 
-TEST(Death, DisconnectedIsALevelThatStaysDown) {
+TEST(Death, DisconnectedSensorIsALevelThatStaysDown) {
     std::vector<float> x = healthy_channel(9, rate_hz, 120.0);
     for (std::size_t i = 400000; i < x.size(); ++i)
         x[i] = std::round(x[i] * 0.02F * 32768.0F) / 32768.0F;
@@ -248,7 +248,7 @@ TEST(Death, DisconnectedIsALevelThatStaysDown) {
     EXPECT_NEAR(found.front().from_s, 50.0, 2.0 * health_step_s);
 }
 
-TEST(Death, NotWhenEveryChannelFallsSilentTogether) {
+TEST(Death, NoneWhenAllChannelsFallSilentTogether) {
     std::vector<ChannelHealth> all;
     for (std::uint64_t seed = 10; seed < 13; ++seed) {
         std::vector<float> x = healthy_channel(seed, rate_hz, 60.0, 0.1);
@@ -270,7 +270,7 @@ TEST(Offset, IsMeasured) {
 }
 
 TEST(Healthy, ChannelsRaiseNoAlarm) {
-    // The false-alarm rate over 200 seeds; 200 without one bounds it at 1.5 % (rule of three).
+    // The false-alarm rate over 200 seeds. No alarm in 200 bounds it at 1.5 % (rule of three).
     constexpr int seeds = 200;
     int alarms = 0;
     for (std::uint64_t seed = 1000; seed < 1000 + seeds; ++seed) {
@@ -284,7 +284,7 @@ TEST(Healthy, ChannelsRaiseNoAlarm) {
     RecordProperty("false_alarms_in_200", alarms);
 }
 
-TEST(Fitness, AFindingDoesNotHideBehindAnotherWhoseNameContainsIt) {
+TEST(Fitness, FindingIsListedBesideOneWhoseNameContainsItsName) {
     const auto finding = [](const char* name) {
         Finding one;
         one.finding = name;

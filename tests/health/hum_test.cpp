@@ -12,7 +12,7 @@
 namespace lull {
 namespace {
 
-constexpr double frequency_tolerance_hz = 0.02, level_tolerance_db = 0.5; // what a report promises
+constexpr double frequency_tolerance_hz = 0.02, level_tolerance_db = 0.5; // as reports promise
 
 std::vector<float> with_tone(std::vector<float> x, double rate_hz, double hz, double amplitude) {
     for (std::size_t i = 0; i < x.size(); ++i)
@@ -47,20 +47,20 @@ TEST(Hum, OfKnownFrequencyMadeBySox) {
     ASSERT_TRUE(hum.has_value());
     check_conformance({"mains tone of 50.13 Hz in pink noise: frequency", "SoX", "synth sine 50.13",
                        50.13, hum->frequency_hz, frequency_tolerance_hz, "Hz"});
-    // SoX mixes the two at half their level each: a sine of amplitude 1/2, then -26 dB.
+    // SoX mixes the two at half their level: a sine of amplitude 1/2, then -26 dB.
     check_conformance({"mains tone of 50.13 Hz in pink noise: level", "SoX", "synth mix, vol -26dB",
                        20.0 * std::log10(0.5) - 3.0103 - 26.0,
                        10.0 * std::log10(hum->harmonic_power[0]), level_tolerance_db, "dB"});
 }
 
-TEST(Hum, NotInPinkNoise) {
+TEST(Hum, NoneInPinkNoise) {
     const std::vector<float> x =
         test::sox("-R -r 16000 -n -c 1 -b 24", "synth 60 pinknoise vol -20dB");
     if (x.empty()) GTEST_SKIP() << "SoX is not installed";
     EXPECT_FALSE(hum_of(test::measure(x, 16000.0).hum).has_value());
 }
 
-TEST(Hum, OfAGeneratorThatIsOffSpeed) {
+TEST(Hum, GeneratorOffSpeedIsMeasured) {
     const double rate_hz = 8000.0;
     const auto hum = hum_of(
         test::measure(with_tone(test::healthy_channel(23, rate_hz, 40.0), rate_hz, 51.3, 0.003),
@@ -70,9 +70,9 @@ TEST(Hum, OfAGeneratorThatIsOffSpeed) {
     EXPECT_NEAR(hum->frequency_hz, 51.3, frequency_tolerance_hz);
 }
 
-TEST(Hum, OfAGeneratorAtEveryRunningSpeedAndThroughADrift) {
+TEST(Hum, GeneratorIsMeasuredAtEverySpeedAndDuringADrift) {
     const double rate_hz = 8000.0;
-    // A steady speed, and one that runs up by 1.4 Hz within two minutes.
+    // A constant speed, and one that rises by 1.4 Hz within two minutes.
     for (const auto& [from_hz, to_hz] :
          {std::pair{47.2, 47.2}, {52.9, 52.9}, {57.3, 57.3}, {62.8, 62.8}, {49.3, 50.7}}) {
         std::vector<float> x = test::healthy_channel(26, rate_hz, 120.0);
@@ -95,7 +95,7 @@ TEST(Hum, OfAGeneratorAtEveryRunningSpeedAndThroughADrift) {
     }
 }
 
-TEST(Hum, NotAHornAtOneOfItsHigherHarmonics) {
+TEST(Hum, HornAtAHigherHarmonicIsNoHum) {
     const double rate_hz = 8000.0;
     EXPECT_FALSE(hum_of(test::measure(with_tone(test::healthy_channel(25, rate_hz, 40.0), rate_hz,
                                                 420.0, 0.05),
@@ -104,7 +104,7 @@ TEST(Hum, NotAHornAtOneOfItsHigherHarmonics) {
                      .has_value());
 }
 
-/// What a channel with a tone is said to have.
+/// The findings on a channel with tones.
 std::vector<std::string> said_of(std::initializer_list<double> tones_hz,
                                  std::optional<double> mains_hz) {
     const double rate_hz = 8000.0;
@@ -119,13 +119,13 @@ std::vector<std::string> said_of(std::initializer_list<double> tones_hz,
     return said;
 }
 
-TEST(Hum, OffTheMainsFrequencyIsAMachinesTone) {
+TEST(Hum, ToneOffTheMainsFrequencyIsAMachineTone) {
     using Said = std::vector<std::string>;
     EXPECT_EQ(said_of({58.5}, 50.0), Said{"machine tone"});
     EXPECT_EQ(said_of({58.5}, {}), Said{"machine tone"}); // 2.5 % under 60 Hz
     EXPECT_EQ(said_of({60.0}, 50.0), Said{"machine tone"});
     EXPECT_EQ(said_of({60.0}, {}), Said{"mains hum"});
-    // EN 50160, 4.2.1: 49 to 51 Hz where a grid stands alone, 95 % of a week.
+    // EN 50160, 4.2.1: 49 to 51 Hz for an isolated grid, 95 % of a week.
     EXPECT_EQ(said_of({49.1}, 50.0), Said{"mains hum"});
     EXPECT_EQ(said_of({50.9}, {}), Said{"mains hum"});
     EXPECT_EQ(said_of({51.5}, 50.0), Said{"machine tone"});
@@ -133,7 +133,8 @@ TEST(Hum, OffTheMainsFrequencyIsAMachinesTone) {
 }
 
 TEST(Hum, IsAFindingOnlyWhenItMatters) {
-    // A fiftieth of a channel's power hides nothing; a fifth is to be known, most of it doubtful.
+    // A fiftieth of a channel's power hides nothing; a fifth is for information; most of it makes
+    // the channel doubtful.
     const double rate_hz = 8000.0, rms = 0.01;
     for (const auto& [share, found, severity] :
          {std::tuple{0.02, false, 0}, {0.3, true, 0}, {0.9, true, 1}}) {

@@ -12,7 +12,7 @@ namespace {
 constexpr double rate_hz = 8000.0;
 constexpr int channels = 4;
 
-/// A knock from a random place: delayed and weakened on each channel, with noise of its own.
+/// A knock at a random place: delayed and attenuated on each channel, which has noise of its own.
 Block knock(std::uint64_t seed, int altered, float polarity, double gain, double smoothing) {
     std::mt19937_64 random(seed);
     std::normal_distribution<double> normal;
@@ -21,7 +21,7 @@ Block knock(std::uint64_t seed, int altered, float polarity, double gain, double
     block.channels = channels;
     block.frames = 2000;
     block.samples.assign(static_cast<std::size_t>(channels) * 2000, 0.0F);
-    std::array<double, 4> modes_hz; // of what was struck
+    std::array<double, 4> modes_hz; // resonances of the struck object
     for (double& hz : modes_hz)
         hz = 150.0 + 1800.0 * uniform(random);
     modes_hz[0] = 150.0 + 100.0 * uniform(random);
@@ -81,7 +81,7 @@ TEST(SharedEvents, PoorContactIsLittleHighFrequencyAndLittleAgreement) {
         EXPECT_EQ(f.channel, 3) << f.finding;
 }
 
-TEST(SharedEvents, AFewEventsSayNothing) {
+TEST(SharedEvents, FewEventsGiveNoFinding) {
     EXPECT_TRUE(judged(4, 2, -1.0F, 1.0, 0.0).empty());
 }
 

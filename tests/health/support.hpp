@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Channels to be judged: made here with a seed, or by SoX at test time.
+// Test channels, made here from a seed or by SoX at test time.
 #pragma once
 
 #include "health/health.hpp"
@@ -16,7 +16,7 @@
 
 namespace lull::test {
 
-/// A healthy channel as a 16-bit recorder saves it: coloured noise, knocks, a slow drift of level.
+/// A healthy channel as a 16-bit recorder stores it: coloured noise, knocks, a slow drift of level.
 inline std::vector<float> healthy_channel(std::uint64_t seed, double rate_hz, double length_s,
                                           double rms = 0.01) {
     std::mt19937_64 random(seed);
@@ -44,7 +44,7 @@ inline std::vector<float> healthy_channel(std::uint64_t seed, double rate_hz, do
     return samples;
 }
 
-/// Measures one channel in blocks and units of the given lengths, joined as the review does.
+/// Measures one channel in blocks and units of the given lengths, joined as a review does it.
 inline ChannelHealth measure(const std::vector<float>& samples, double rate_hz, Frame block = 4096,
                              Frame unit = 1 << 30, std::vector<Run> missing = {},
                              std::vector<Run> lost = {}) {
@@ -53,7 +53,7 @@ inline ChannelHealth measure(const std::vector<float>& samples, double rate_hz, 
     for (Frame begin = 0; begin < frames; begin += unit) {
         HealthMeter meter(1, rate_hz);
         const Frame end = std::min(frames, begin + unit);
-        // Units read more than their core; the meter has to leave it out.
+        // Units read more than their core, which the meter must leave out.
         for (Frame at = std::max<Frame>(0, begin - 1000); at < std::min(frames, end + 1000);
              at += block) {
             Block part;
@@ -78,7 +78,7 @@ inline bool has(const std::vector<Finding>& all, const std::string& kind) {
     return std::any_of(all.begin(), all.end(), [&](const Finding& f) { return f.finding == kind; });
 }
 
-/// What SoX makes of its arguments (up to "OUT"), as samples; empty without SoX.
+/// The output of SoX for its arguments (up to "OUT"), as samples; empty without SoX.
 inline std::vector<float> sox(const std::string& before, const std::string& after) {
     if (std::system("sox --version > /dev/null 2>&1") != 0) return {};
     const std::string file = testing::TempDir() + "lull-health-" +

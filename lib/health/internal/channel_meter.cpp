@@ -11,8 +11,8 @@ namespace lull {
 namespace {
 
 constexpr std::size_t chunk = RunMeter::chunk;
-constexpr std::size_t part = 512;  // samples between two decisions whether to look closer
-constexpr std::size_t sampled = 8; // every so many parts the quantum is looked for
+constexpr std::size_t part = 512; // samples between two decisions whether detailed tests are needed
+constexpr std::size_t sampled = 8; // the quantum is searched for in one part of so many
 
 constexpr std::size_t lanes = 16;
 using Lanes = std::array<float, lanes>;
@@ -24,12 +24,13 @@ double total(const Lanes& v) {
     return sum;
 }
 
-/// Sums over a part of a channel. Single precision within a lane: a part gives each 32 samples.
+/// Sums over a part of a channel. In single precision within a lane, which gets 32 samples of a
+/// part.
 struct PartSums {
     Lanes sum{}, squares{}, change{}, top{}, bottom{};
 };
 
-/// Takes samples [begin, end) of x, a multiple of `lanes`, with x[begin - 1] before them.
+/// Adds samples [begin, end) of x, in number a multiple of `lanes`. x[begin - 1] must exist.
 LULL_CLONES void take_part(PartSums& result, const float* x, std::size_t begin, std::size_t end) {
     PartSums sums;
     sums.top.fill(x[begin]);
@@ -105,7 +106,7 @@ void HealthMeter::ChannelMeter::measure_part(std::span<const float> piece, std::
     now_.low = now_.frames ? std::min(now_.low, low) : low;
     const auto count = static_cast<Frame>(end - begin);
     now_.frames += count;
-    // Falls slowly, so that the part before a dropout still counts when it ends.
+    // Decays slowly, so that the part before a dropout still counts when the dropout ends.
     difference_power_ = std::max(0.9 * difference_power_, differences / static_cast<double>(count));
     const auto samples = piece.subspan(begin, end - begin);
     const Frame at = first + static_cast<Frame>(begin);

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Everything HealthMeter keeps of one channel.
+// All state that HealthMeter keeps of one channel.
 #pragma once
 
 #include "health/health.hpp"
@@ -18,7 +18,7 @@ namespace lull {
 struct HealthMeter::ChannelMeter {
     ChannelMeter(double rate_hz, bool a_weighted);
 
-    /// Measures samples that are all there. Pieces follow each other, perhaps with gaps between.
+    /// Measures samples without missing ones. Pieces follow one another, possibly with gaps.
     void measure(std::span<const float> piece, Frame first);
     [[nodiscard]] ChannelHealth finish();
 
@@ -39,16 +39,15 @@ struct HealthMeter::ChannelMeter {
 
     HumMeter hum_;
     std::optional<WeightedMeter> weighted_;
-    std::vector<HealthStep> weighted_steps_; // their A-weighted part alone; windows end late
+    std::vector<HealthStep> weighted_steps_; // their A-weighted part, which is complete later
     ClipMeter high_{1.0F}, low_{-1.0F};
     RunMeter runs_;
     RepeatMeter repeats_;
     JumpMeter jumps_;
     SpectrumProbe probe_;
     Sums now_;
-    std::int64_t step_ = -1; ///< number on the raster from frame 0
-    double difference_power_ =
-        0.0; ///< mean square of the differences, in the liveliest part lately
+    std::int64_t step_ = -1;        ///< number on the raster from frame 0
+    double difference_power_ = 0.0; ///< mean square of the differences, with a slow decay
     float last_ = 0.0F;
     Frame last_end_ = -1;
 };

@@ -8,9 +8,9 @@ namespace {
 
 constexpr double coarsest_full_scale = 1.0 / 128.0; // 8 bits
 constexpr double finest_full_scale =
-    1.0 / 32768.0;                    // a recorder of 16 bits, whatever the file holds
-constexpr Frame least_run = 4;        // below full scale: of one flattened top
-constexpr std::int64_t pile_up = 4;   // samples at the extreme for each just under it
+    1.0 / 32768.0;                    // a recorder of 16 bits, whatever the file's format
+constexpr Frame least_run = 4;        // below full scale: samples of one flattened peak
+constexpr std::int64_t pile_up = 4;   // samples at the extreme for each one just under it
 constexpr double least_quanta = 16.0; // a level of a few quanta is noise, not a limit
 
 } // namespace
@@ -49,7 +49,7 @@ bool ClipMeter::clipped(double least_step) const {
     const double quantum = std::clamp(least_step, finest_full_scale, coarsest_full_scale);
     if (level() >= 1.0 - 1.01 * quantum) return longest_ >= 2;
     if (longest_ < least_run || level() < least_quanta * least_step) return false;
-    // With few quanta in a hundredth of the level, the value next under it is the comparison.
+    // Where a hundredth of the level holds few quanta, compare with the next value under it.
     const std::int64_t under = std::max(near_count_, second_count_);
     return runs_.frames >= pile_up * (under + 1);
 }

@@ -9,16 +9,16 @@
 
 namespace lull {
 
-/// Follows one side (largest values with sign 1, smallest with sign -1) of one channel.
+/// Follows one side of a channel: the largest values with sign 1, the smallest with sign -1.
 class ClipMeter {
   public:
     explicit ClipMeter(float sign) : sign_(sign) {}
 
-    /// Whether samples up to `extreme` (times the sign) need a closer look.
+    /// Whether samples up to `extreme` (times the sign) need the detailed test.
     [[nodiscard]] bool concerns(float extreme) const { return sign_ * extreme >= near_ * level_; }
     void look(std::span<const float> samples, Frame first);
 
-    /// \param least_step  smallest difference between samples: the recorder's quantum, or less
+    /// \param least_step  smallest difference between samples: at most the recorder's quantum
     [[nodiscard]] bool clipped(double least_step) const;
     [[nodiscard]] double level() const { return static_cast<double>(level_); }
     [[nodiscard]] const StretchList& runs() const { return runs_; }
@@ -26,9 +26,9 @@ class ClipMeter {
   private:
     void raise(float level);
 
-    static constexpr float near_ = 0.99F; // of the extreme: what counts as just under it
+    static constexpr float near_ = 0.99F; // of the extreme: samples above this are near it
     float sign_;
-    float level_ = 0.0F;  // the extreme so far
+    float level_ = 0.0F;  // extreme so far
     float second_ = 0.0F; // largest value under it
     StretchList runs_;    // samples exactly at the extreme
     Frame longest_ = 0, run_ = 0, last_ = -2;

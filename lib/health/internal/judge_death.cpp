@@ -7,7 +7,7 @@
 namespace lull {
 namespace {
 
-constexpr double dead_drop_db = 20.0; // a lasting fall by this much
+constexpr double dead_drop_db = 20.0; // smallest lasting fall
 constexpr double least_dead_s = 10.0;
 
 /// Levels of the steps [from, to) that were measured.
@@ -18,7 +18,7 @@ std::vector<double> part(const StepLevels& levels, std::size_t from, std::size_t
     return measured;
 }
 
-/// The step that best divides the channel into two levels, in least squares of decibels.
+/// The step that best divides the channel into two levels: least squares in decibels.
 std::size_t best_division(const StepLevels& levels) {
     const std::size_t n = levels.size();
     double total = 0.0, all = 0.0;
@@ -37,7 +37,7 @@ std::size_t best_division(const StepLevels& levels) {
     return at;
 }
 
-/// How far the other channels fell at the same time, as a median; 0 without others.
+/// Median fall of the other channels at the same time; 0 without others.
 double common_drop_db(const Judged& judged, std::size_t division) {
     std::vector<double> drops;
     for (std::size_t c = 0; c < judged.levels.size(); ++c) {
@@ -87,7 +87,7 @@ void judge_death(const Judged& judged, std::vector<Finding>& findings) {
     if (drop_db - std::max(0.0, common_drop_db(judged, at)) < dead_drop_db || !stays) return;
     const bool silent = quantile(after, 0.5) <= silent_db;
     double from_s = judged.step_s(at);
-    // A zeroed stretch that begins in the step before tells the moment.
+    // A zeroed stretch that begins in the step before gives the exact time.
     for (const StretchList* list : {&health.zeroed, &health.held})
         for (const Stretch& s : list->listed) {
             const double begin_s = judged.seconds(s.first);

@@ -9,13 +9,14 @@
 namespace lull {
 namespace {
 
-/// Of a channel's power: hum 13 dB under all the rest hides nothing and likens no channels.
+/// Smallest share of hum in a channel's power, -13 dB: weaker hum hides nothing and does not make
+/// channels alike.
 constexpr double least_hum_share = 0.05;
 constexpr double most_successive = 0.7;                      // of the variance
 constexpr double offset_noted = 0.02, offset_doubtful = 0.1; // of full scale
 
-/// Whether values change little from one to the next against how much they change in all: the
-/// ground's own movement averages to values that follow no course [von Neumann 1941: ratio 2].
+/// Whether successive values differ little compared with the variance. Values without a trend have
+/// a ratio of 2 [von Neumann 1941]; the ground's own movement averages to such values.
 bool changes_slowly(const std::vector<double>& values) {
     const auto n = static_cast<double>(values.size());
     double mean = 0.0, variance = 0.0, successive = 0.0;
@@ -29,7 +30,7 @@ bool changes_slowly(const std::vector<double>& values) {
     return successive < most_successive * variance;
 }
 
-/// "1, 2, 4": those that stand out.
+/// The numbers of the harmonics that stand out: "1, 2, 4".
 std::string harmonics_of(const Hum& hum) {
     std::string harmonics;
     for (int h = 1; h <= hum_harmonics; ++h)

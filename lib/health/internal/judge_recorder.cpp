@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// What the recorder or its link did to the sound: automatic gain, a lossy codec or a narrow link,
-// time lost or repeated.
+// Faults of the recorder or its link: automatic gain, a lossy codec or a narrow link, time lost or
+// repeated.
 #include "health/internal/judge.hpp"
 
 #include <fmt/format.h>
@@ -16,16 +16,18 @@ namespace {
 constexpr std::size_t least_dips = 5;
 constexpr double dip_db = 4.0, least_dip_db = 2.0; // of the median, of the lowest quarter
 constexpr std::int64_t least_looks = 5;
-constexpr double least_holes = 0.0025; // of the bands; noise leaves next to none
+constexpr double least_holes = 0.0025; // of the bands; noise causes almost none
 constexpr std::int64_t fewest_holes = 8;
-constexpr double least_often = 0.2;  // of the looks: a codec works all the time, a ringing does not
-constexpr double shelf_db = 18.0;    // within a quarter of an octave
-constexpr double flat_share = 6.0;   // the slope just under it is so much less: no filter's skirt
-constexpr double stays_db = 12.0;    // nothing comes back above it
-constexpr std::size_t lowest = 12;   // band: under it a third of an octave has too few bands
-constexpr std::size_t highest = 112; // recorders' own filters rule above 0.44 of the rate
-constexpr double low_edge_hz = 2000.0; // a link that ends under this hides part of knocks
-constexpr double alone_s = 0.1;        // between jumps
+constexpr double least_often = 0.2; // of the spectra: a codec works all the time, ringing does not
+constexpr double shelf_db = 18.0;   // within a quarter of an octave
+// the slope just below is smaller by this factor, unlike a filter's skirt
+constexpr double flat_share = 6.0;
+constexpr double stays_db = 12.0;  // everything above the edge stays this far below
+constexpr std::size_t lowest = 12; // band; below it a third of an octave has too few bands
+// band; above 0.44 of the rate the recorder's own filter decides
+constexpr std::size_t highest = 112;
+constexpr double low_edge_hz = 2000.0; // a link that ends below this removes part of a knock
+constexpr double alone_s = 0.1;        // smallest time between jumps
 constexpr std::size_t least_channels = 2;
 
 double mean(std::span<const double> db, std::size_t begin, std::size_t end) {
@@ -35,7 +37,7 @@ double mean(std::span<const double> db, std::size_t begin, std::size_t end) {
     return sum / static_cast<double>(end - begin);
 }
 
-/// The band at whose lower edge the spectrum falls off a shelf, and by how much; 0: nowhere.
+/// The band at whose lower edge the spectrum falls steeply, and by how much; band 0: none.
 struct Shelf {
     std::size_t band = 0;
     double drop_db = 0.0;
@@ -61,7 +63,7 @@ Shelf shelf_of(std::span<const double> db) {
     return best;
 }
 
-/// Whether a jump at that frame is the edge of a dropout that is told as such.
+/// Whether a jump at that frame is the edge of a dropout that is reported already.
 bool at_dropout(const ChannelHealth& health, Frame frame) {
     for (const StretchList* list : {&health.zeroed, &health.held, &health.repeated, &health.missing,
                                     &health.lost, &health.non_finite, &health.clipped})
@@ -70,7 +72,7 @@ bool at_dropout(const ChannelHealth& health, Frame frame) {
     return false;
 }
 
-/// Whether the channel has no other jump near: a tone with edges is none of the recorder's doing.
+/// Whether the channel has no other jump nearby. A tone with edges has several.
 bool lone(const Judged& judged, const Stretch& jump) {
     const auto apart = static_cast<Frame>(alone_s * judged.rate_hz);
     return std::ranges::none_of(judged.health.jumps.listed, [&](const Stretch& other) {

@@ -12,7 +12,7 @@ int severity_of(double share, double doubtful, double unfit) {
     return share >= unfit ? 2 : share >= doubtful ? 1 : 0;
 }
 
-/// The list without what lies in a stretch that is told as the channel's death already.
+/// The list without stretches that are reported as the channel's death already.
 StretchList alive(const StretchList& list, const Judged& judged,
                   const std::vector<Finding>& findings) {
     const auto dead = std::find_if(findings.begin(), findings.end(), [&](const Finding& f) {
@@ -77,7 +77,7 @@ void judge_dropouts(const Judged& judged, std::vector<Finding>& findings) {
         {"samples not a number", &health.non_finite, "set to 0: nothing could be heard there",
          "export the recording again from the recorder's own format"},
     };
-    // Time for which there is no file says nothing of the sensor.
+    // Time without a file says nothing about the sensor.
     const double span =
         static_cast<double>(health.frames + health.lost.frames + health.non_finite.frames);
     for (const Dropout& kind : kinds) {

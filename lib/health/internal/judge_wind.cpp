@@ -10,9 +10,9 @@
 namespace lull {
 namespace {
 
-constexpr double low_hz = 150.0;       // mean frequency under which a gust's power lies
+constexpr double low_hz = 150.0;       // a gust's power lies below this mean frequency
 constexpr double gust_db = 6.0;        // over the calmest tenth of the time
-constexpr double most_high_rise = 0.6; // of the rise, in dB: the high frequencies do not follow
+constexpr double most_high_rise = 0.6; // of the rise in dB: the high frequencies rise less
 constexpr std::size_t least_gusts = 3; // steps
 constexpr double least_share = 0.05;
 

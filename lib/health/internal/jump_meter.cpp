@@ -10,15 +10,16 @@
 namespace lull {
 namespace {
 
-constexpr std::size_t part = 512;     // samples that a jump is held against
-constexpr float clear = 64.0F;        // squared: 8 times the differences' root mean square
+constexpr std::size_t part = 512;     // a jump is compared with so many samples
+constexpr float clear = 64.0F;        // squared: 8 times the RMS of the differences
 constexpr std::size_t neighbours = 8; // on either side
-constexpr float most_close = 0.16F;   // squared, of the jump: a sound's edge takes some samples
-constexpr std::size_t wide = 256;     // on either side
-constexpr float most_wide = 0.25F;    // likewise: a tone with edges has more than one
+// squared, relative to the jump: the onset of a sound takes several samples
+constexpr float most_close = 0.16F;
+constexpr std::size_t wide = 256;  // on either side
+constexpr float most_wide = 0.25F; // the same: a tone with edges has more than one jump
 
 struct Differences {
-    float largest = 0.0F, sum = 0.0F; ///< of the squares
+    float largest = 0.0F, sum = 0.0F; ///< of the squared differences
 };
 
 /// Of x[1] - x[0] ... x[part] - x[part - 1].
@@ -48,7 +49,7 @@ void JumpMeter::look(std::span<const float> piece, Frame first) {
         return d * d;
     };
     if (piece.size() <= part + 2 * neighbours) return;
-    // The last part ends with the piece; the few samples at its ends have too few neighbours.
+    // The last part ends with the piece. The few samples at the ends have too few neighbours.
     const std::size_t end = piece.size() - part - neighbours;
     for (std::size_t begin = neighbours; begin < end + part; begin += part) {
         const std::size_t at = std::min(begin, end - 1);

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Jumps from one sample to the next that no sound makes: where samples were lost or repeated, the
-// waveform goes on from another value without a trace in the samples round it.
+// Jumps between two samples that no sound makes. Where samples were lost or repeated, the waveform
+// continues from another value, and the neighbouring samples show nothing.
 #pragma once
 
 #include "health/health.hpp"
@@ -12,7 +12,7 @@ namespace lull {
 
 class JumpMeter {
   public:
-    /// Looks at samples from frame `first` on.
+    /// Tests samples from frame `first` on.
     void look(std::span<const float> piece, Frame first);
     [[nodiscard]] const StretchList& found() const { return found_; }
 

@@ -13,25 +13,25 @@ namespace lull {
 namespace {
 
 constexpr double reach_s = 1.0, least_repeat_s = 0.005, landmark_s = 0.001;
-constexpr double most_repeated = 0.3; // of a unit; more, and the signal itself is periodic
-constexpr Frame most_times = 8;       // a block sent so often after each other is a tone's period
+constexpr double most_repeated = 0.3; // of a unit; a signal that repeats more is itself periodic
+constexpr Frame most_times = 8; // a block repeated this often in sequence is the period of a tone
 constexpr std::size_t least_lag = 32; // samples
 constexpr std::size_t digested = 8;   // samples
-constexpr std::size_t slots = 4096;   // one landmark a digest: a later one takes an earlier's place
+constexpr std::size_t slots = 4096;   // one landmark each; a later one replaces an earlier one
 constexpr std::uint32_t first_factor = 0x9E3779B1U, second_factor = 0x85EBCA77U; // odd
-constexpr std::uint32_t offset = 1U; // two zeros are no landmark
+constexpr std::uint32_t offset = 1U; // so that two zeros are no landmark
 
 constexpr std::size_t lanes = 16;
 using Words = std::uint32_t __attribute__((vector_size(lanes * sizeof(std::uint32_t))));
 using Bytes = std::uint8_t __attribute__((vector_size(lanes)));
 
-/// Of eight bytes that are 0 or 1, a bit each: the factor brings byte k to bit 56 + k.
+/// Packs eight bytes of 0 or 1 into one byte. The factor moves byte k to bit 56 + k.
 inline std::uint32_t bits_of(std::uint64_t bytes) {
     if constexpr (std::endian::native == std::endian::big) bytes = __builtin_bswap64(bytes);
     return static_cast<std::uint32_t>(bytes * 0x0102040810204080U >> 56U);
 }
 
-/// Where landmarks lie among the 16 samples from `line` on, a bit each. 17 samples are read.
+/// The landmarks among the 16 samples from `line` on, one bit each. Reads 17 samples.
 inline __attribute__((always_inline)) std::uint32_t landmarks_among(const float* line,
                                                                     std::uint32_t zeros) {
     Words own, next;
@@ -45,7 +45,7 @@ inline __attribute__((always_inline)) std::uint32_t landmarks_among(const float*
     return bits_of(halves[0]) | bits_of(halves[1]) << 8U;
 }
 
-/// Lists the landmarks in [begin, end). The line is at least 16 samples longer than that.
+/// Lists the landmarks in [begin, end). The line must be at least 16 samples longer.
 LULL_CLONES void find_landmarks(const float* line, std::size_t begin, std::size_t end,
                                 std::uint32_t zeros, std::vector<std::size_t>& found) {
     found.clear();
@@ -72,7 +72,7 @@ RepeatMeter::RepeatMeter(double rate_hz)
       landmarks_(slots) {
     const int bits =
         std::clamp(static_cast<int>(std::lround(std::log2(landmark_s * rate_hz))), 1, 16);
-    zeros_ = ~0U << (32 - bits); // a product's upper bits depend on all of a factor's
+    zeros_ = ~0U << (32 - bits); // the upper bits of a product depend on all bits of its factors
 }
 
 void RepeatMeter::look(std::span<const float> piece, Frame first) {
@@ -90,7 +90,7 @@ void RepeatMeter::look(std::span<const float> piece, Frame first) {
     digests_.resize(here_.size());
     for (std::size_t i = 0; i < here_.size(); ++i) {
         digests_[i] = digest_of(&line_[here_[i]]);
-        __builtin_prefetch(&landmarks_[digests_[i] % slots], 1); // seldom in the cache
+        __builtin_prefetch(&landmarks_[digests_[i] % slots], 1); // usually not in the cache
     }
     for (std::size_t i = 0; i < here_.size(); ++i) {
         const std::size_t at = here_[i];
@@ -109,7 +109,7 @@ void RepeatMeter::look(std::span<const float> piece, Frame first) {
     forget();
 }
 
-/// Keeps what later landmarks may be compared with.
+/// Drops what later landmarks can no longer be compared with.
 void RepeatMeter::forget() {
     const std::size_t kept = reach_ + least_;
     if (line_.size() < 2 * kept) return;
@@ -127,7 +127,7 @@ void RepeatMeter::compare(std::size_t at, std::size_t lag) {
     while (end < line_.size() && line_[end] == line_[end - lag])
         ++end;
     if (end - begin < least_) return;
-    std::size_t changes = 0; // a run is no block
+    std::size_t changes = 0; // a constant run is not a block
     for (std::size_t i = begin + 1; i < end; ++i)
         changes += line_[i] != line_[i - 1] ? 1U : 0U;
     if (changes < least_ / 2) return;
@@ -135,7 +135,7 @@ void RepeatMeter::compare(std::size_t at, std::size_t lag) {
     open_lag_ = static_cast<Frame>(lag);
 }
 
-/// Follows an open block as far as it goes.
+/// Extends an open block as far as it repeats.
 void RepeatMeter::extend() {
     if (open_.count == 0) return;
     const auto lag = static_cast<std::size_t>(open_lag_);

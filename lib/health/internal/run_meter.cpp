@@ -7,7 +7,7 @@
 namespace lull {
 namespace {
 
-constexpr double least_run_s = 0.004; // shorter runs are left to chance
+constexpr double least_run_s = 0.004; // shorter runs may be chance
 
 } // namespace
 
@@ -34,7 +34,7 @@ void RunMeter::constant_chunk(std::span<const float> piece, std::size_t at, Fram
 
 void RunMeter::follow(std::span<const float> piece, Frame first) {
     const Frame end = run_.stretch.first + run_.stretch.count;
-    if (end < first) return; // a gap divides them
+    if (end < first) return; // a gap lies between them
     auto i = static_cast<std::size_t>(end - first);
     while (i < piece.size() && piece[i] == run_.value)
         ++i;
@@ -77,8 +77,8 @@ void RunMeter::finish(double least_step) {
     if (open_) end_run();
     candidates_.insert(candidates_.end(), ended_.begin(), ended_.end());
     for (const Candidate& run : candidates_) {
-        // Where neighbours differ by less than a quantum, runs are to be expected; at the extremes
-        // they are clipping.
+        // Where neighbours differ by less than a quantum, runs are normal; at the extremes they are
+        // clipping.
         const double quantum = std::max(least_step, 1e-12);
         if (run.difference_power < quantum * quantum) continue;
         if (run.value != 0.0F && std::fabs(static_cast<double>(run.value)) >= 0.98 * run.peak)

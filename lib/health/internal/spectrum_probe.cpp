@@ -12,20 +12,21 @@ namespace {
 
 constexpr double every_s = 2.0;
 constexpr std::size_t bands = SpectrumLooks::bands, bins_a_band = 4, size = 2 * bands * bins_a_band;
-constexpr std::size_t side = 4;      // bands on either side that a hole is held against
+constexpr std::size_t side = 4;      // bands on either side that a hole is compared with
 constexpr float hole_depth = 100.0F; // 20 dB
 constexpr float least_power = 1e-12F;
-// A codec that runs out of bits leaves bands out for a while: one falls far under what it usually
-// has and under those below it, which have theirs.
+// A codec short of bits omits bands for a time. Such a band falls far under its usual level, and
+// under the bands below it, which keep theirs.
 constexpr double fallen_db = 20.0, under_others_db = 15.0, unchanged_db = 10.0;
-constexpr std::size_t others = 8;                      // bands below it
-constexpr std::int64_t learned = 5;                    // looks until the usual level is known
-constexpr double most_change_db = 10.0, memory = 10.0; // of the usual level: in a look, looks
+constexpr std::size_t others = 8;   // bands below it
+constexpr std::int64_t learned = 5; // spectra until the usual level is known
+constexpr double most_change_db = 10.0,
+                 memory = 10.0; // of the usual level: in one spectrum; time constant in spectra
 
 using Powers = std::array<float, bands>;
 using Levels = std::array<double, bands>;
 
-/// The last but one of the bands on one side.
+/// The second lowest band of one side.
 float lower_of(const float* bands_beside) {
     std::array<float, side> sorted;
     std::copy_n(bands_beside, side, sorted.begin());
@@ -33,14 +34,14 @@ float lower_of(const float* bands_beside) {
     return sorted[1];
 }
 
-/// A hole lies far under all but one of the bands on both sides: a slope does not, nor what lies
-/// between the lines of a tone.
+/// A hole lies far under all but one of the bands on both sides. Neither a slope nor the space
+/// between the lines of a tone does so.
 bool is_hole(const Powers& power, std::size_t at) {
     const float depth = power[at] * hole_depth;
     return depth < lower_of(&power[at - side]) && depth < lower_of(&power[at + 1]);
 }
 
-/// Whether band `at` is empty for now, by levels and by how they differ from the usual.
+/// Whether band `at` is empty at present, by its level and by its difference from the usual level.
 bool has_fallen(const Levels& db, const Levels& usual_db, std::size_t at) {
     if (db[at] > usual_db[at] - fallen_db) return false;
     std::size_t unchanged = 0, over = 0;
@@ -60,7 +61,7 @@ SpectrumProbe::SpectrumProbe(double rate_hz)
 void SpectrumProbe::look(std::span<const float> piece, Frame first) {
     if (first != held_end_) held_.clear();
     held_end_ = first + static_cast<Frame>(piece.size());
-    // A window begins with every multiple of every_.
+    // A window begins at each multiple of every_.
     for (std::size_t at = 0; at < piece.size();) {
         const Frame into = (first + static_cast<Frame>(at)) % every_;
         const bool begins = into == 0, goes_on = !held_.empty();
@@ -88,7 +89,7 @@ void SpectrumProbe::take() {
             power[b] += std::norm(spectrum_[k]);
         all += power[b];
     }
-    if (!(all > least_power)) return; // digital silence says nothing
+    if (!(all > least_power)) return; // digital silence
     ++looks_.looks;
     looks_.level_db.resize(bands, 0.0);
     Levels db{};
@@ -107,7 +108,7 @@ void SpectrumProbe::take() {
     looks_.with_holes += holes > 0 ? 1 : 0;
 }
 
-/// The usual level follows slowly, so that neither a loud sound nor an empty band rules it.
+/// Follows the usual level slowly, so that neither a loud sound nor an empty band determines it.
 void SpectrumProbe::learn(const Levels& db) {
     const double looks = std::min(static_cast<double>(looks_.looks), memory);
     for (std::size_t b = 0; b < bands; ++b) {

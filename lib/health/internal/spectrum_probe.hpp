@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Looks at a channel's spectrum up to half the rate now and then: what a lossy codec or a narrow
-// link leaves shows in a few looks a minute.
+// Takes a spectrum of a channel every 2 s, up to half the rate. A few spectra a minute show the
+// effects of a lossy codec or a narrow link.
 #pragma once
 
 #include "conventions.hpp"
@@ -19,7 +19,7 @@ class SpectrumProbe {
   public:
     explicit SpectrumProbe(double rate_hz);
 
-    /// \param piece  samples from frame `first` on; a window that a gap divides is left out
+    /// \param piece  samples from frame `first` on; a window with a gap in it is left out
     void look(std::span<const float> piece, Frame first);
     [[nodiscard]] const SpectrumLooks& looks() const { return looks_; }
 

@@ -12,15 +12,15 @@
 
 namespace lull {
 
-/// Weights spectra of half a second by the curve itself [IEC 61672-1:2013, 5.5], so that no
-/// bilinear transform bends it near half the rate. The windows are sines that overlap by half:
-/// their squares add up to one, and by Parseval so does the power.
+/// Weights spectra of half a second by the curve itself [IEC 61672-1:2013, 5.5], so there is no
+/// bilinear transform that would distort it near half the rate. The windows are sines that overlap
+/// by half. Their squares add up to one; by Parseval so does the power.
 class WeightedMeter {
   public:
     explicit WeightedMeter(double rate_hz);
 
-    /// Takes samples that follow the last ones (else what was begun is dropped) and calls
-    /// done(middle frame, frames, power) for each window completed: `frames` of mean square
+    /// Takes samples that follow the last ones; otherwise the open window is dropped. Calls
+    /// done(middle frame, frames, power) for each completed window: `frames` of mean square
     /// `power`.
     template <class Done>
     void push(std::span<const float> samples, Frame first, Done&& done) {
@@ -41,7 +41,7 @@ class WeightedMeter {
 
     RealFft fft_;
     std::vector<float> window_, windowed_, held_;
-    std::vector<double> weight_; ///< of each bin's squared magnitude in the mean square
+    std::vector<double> weight_; ///< from a bin's squared magnitude to its part of the mean square
     std::vector<std::complex<float>> spectrum_;
     Frame next_ = -1;
 };
