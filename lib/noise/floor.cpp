@@ -11,19 +11,20 @@
 namespace lull {
 namespace {
 
-/// Powers under this are digital silence: no recorder's own noise is 200 dB under full scale.
+/// Powers below this are digital silence: no recorder's own noise is 200 dB under full scale.
 constexpr float silence = 1e-20F;
-constexpr double longest_cell_s = 0.3;   // longer, and too few cells lie between events
-constexpr double least_cells = 10.0;     // fewer quiet cells than this are no measurement
-constexpr double rings_under_hz = 16.0;  // of bandwidth: wider, and ringing is shorter than a cell
-constexpr std::size_t nearby_steps = 10; // half of them and a window: what a unit of work reads
-constexpr double steady_shape = 2.5; // half the degrees of freedom that steady noise has at least
+constexpr double longest_cell_s = 0.3; // with longer cells, too few lie between events
+constexpr double least_cells = 10.0;   // quiet cells; fewer are no measurement
+// bandwidth; in a wider band the ringing is shorter than a cell
+constexpr double rings_under_hz = 16.0;
+constexpr std::size_t nearby_steps = 10; // a unit of work reads half of them and a window
+constexpr double steady_shape = 2.5;     // half the degrees of freedom of steady noise, at least
 
-/// The cells of a window in order of power, while the window moves from step to step.
+/// The cells of a window in order of power. The window moves from step to step.
 class SlidingWindow {
   public:
-    /// Takes in the cells of a step, and lets go those of another (none: empty). Cells that are not
-    /// finite or negative are no cells.
+    /// Adds the cells of one step and removes those of another (empty: none). Cells that are
+    /// negative or not finite are ignored.
     void move(std::span<const float> arriving, std::span<const float> leaving) {
         silent_ += keep_sound(arriving, arriving_);
         silent_ -= keep_sound(leaving, leaving_);
@@ -52,10 +53,10 @@ class SlidingWindow {
         sorted_.swap(merged_);
     }
 
-    /// Floor and confidence; `full` is the number of cells of a window with nothing missing.
+    /// Floor and confidence. `full` is the number of cells of a window without missing ones.
     [[nodiscard]] GammaFit fit(double full) const {
         const std::size_t count = sorted_.size() - 1;
-        // Mostly digital silence: the channel has no sound. A few silent cells are a dropout.
+        // A channel that is mostly digital silence has no sound. A few silent cells are a dropout.
         if (count == 0 || silent_ > 9 * count) return {};
         GammaFit fit = fit_lowest_mode(sorted_);
         const double quiet = fit.share * static_cast<double>(count);
@@ -65,7 +66,7 @@ class SlidingWindow {
     }
 
   private:
-    /// The cells with sound, sorted; returns how many are digital silence.
+    /// Sorts the cells with sound; returns how many are digital silence.
     static std::size_t keep_sound(std::span<const float> cells, std::vector<float>& kept) {
         kept.clear();
         std::size_t silent = 0;
@@ -80,13 +81,13 @@ class SlidingWindow {
         return silent;
     }
 
-    std::vector<RunningPower> sorted_{{}}, merged_; ///< after an element of zeros
+    std::vector<RunningPower> sorted_{{}}, merged_; ///< the first element is zero
     std::vector<float> arriving_, leaving_;
     std::size_t silent_ = 0;
 };
 
-/// The fit of every window that begins with a step; those that would reach past the last cell are
-/// left out, but there is at least one.
+/// The fit of each window that begins with a step. Windows beyond the last cell are left out, but
+/// there is at least one.
 std::vector<GammaFit> fit_windows(const Cells& cells, std::span<const float> power,
                                   std::size_t window) {
     const std::size_t steps = cells.steps();
@@ -104,7 +105,7 @@ std::vector<GammaFit> fit_windows(const Cells& cells, std::span<const float> pow
     return fits;
 }
 
-/// What the window before and the window after a step say together.
+/// Combines the window before a step with the window after it.
 GammaFit combine(const GammaFit& before, const GammaFit& after) {
     if (before.share <= 0.0 || before.mean <= 0.0) return after;
     if (after.share <= 0.0 || after.mean <= 0.0) return before;
@@ -112,9 +113,8 @@ GammaFit combine(const GammaFit& before, const GammaFit& after) {
     const double mean = (before.share * before.mean + after.share * after.mean) / weight;
     const GammaFit& higher = before.mean > after.mean ? before : after;
     const GammaFit& lower = before.mean > after.mean ? after : before;
-    // Under 1.5 dB apart they are two measurements of one floor; over 3 dB apart there was a
-    // lasting change, if the higher one saw as much quiet as a window with a change in it could not
-    // have.
+    // Under 1.5 dB apart, both measure one floor. Over 3 dB apart, a lasting change lies between
+    // them, if the higher one has more quiet cells than a window with a change in it could have.
     const double apart_db = 10.0 * std::log10(higher.mean / lower.mean);
     const double changed = std::clamp((apart_db - 1.5) / 1.5, 0.0, 1.0);
     const bool alike = higher.shape > 0.4 * lower.shape || higher.share > 3.0 * lower.share;
@@ -144,8 +144,8 @@ FloorTrack floor_of(const Cells& cells, std::span<const float> power) {
     return track;
 }
 
-/// A first estimate for each value of a track, from the few seconds round it alone. Its cells are
-/// single values, so that a short lull between two events is seen.
+/// A first estimate for each value of a track, from a few seconds round it. Its cells are single
+/// values, so that a short pause between two events is seen.
 std::vector<float> nearby_floor(const TrackRaster& raster, double rate_hz,
                                 std::span<const float> power, std::span<const Run> missing) {
     const Cells cells(raster, rate_hz, static_cast<double>(raster.hop) / rate_hz);

@@ -8,9 +8,9 @@
 namespace lull {
 namespace {
 
-constexpr double bins_a_db = 20.0; // the median is right to a fortieth of a decibel
+constexpr double bins_a_db = 20.0; // resolution of the median: a fortieth of a decibel
 constexpr int silent_bin = -1000000;
-constexpr int largest_bin = 10000; // of single precision: 385 dB, and as much below
+constexpr int largest_bin = 10000; // in single precision: 385 dB, and as much below
 
 int bin_of(double power) {
     return power > 0.0 ? static_cast<int>(std::lround(bins_a_db * 10.0 * std::log10(power)))

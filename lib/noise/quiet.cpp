@@ -10,15 +10,16 @@
 namespace lull {
 namespace {
 
-constexpr double side_s = 10.0; // of an edge that its two levels are taken from
-constexpr double edge_db = 4.0; // levels on the two sides of an edge differ by this at least
+constexpr double side_s = 10.0; // on either side of an edge; its two levels are taken from these
+constexpr double edge_db = 4.0; // smallest difference of the levels on the two sides of an edge
 constexpr double event_over_db = 3.0;
 constexpr double context_s = 60.0; // of what lies outside a quiet period
-constexpr double usual_s = 20.0;   // what lasts less is not the site's usual state,
+constexpr double usual_s = 20.0;   // a shorter level is not the site's usual state,
 constexpr double steady_usual_s = 12.0, steady_db = 2.0; // unless it is steady, as machines are
 constexpr double no_level = std::numeric_limits<double>::quiet_NaN();
 
-/// p in 0..1 of the values that are levels; no_level when there are none. Reorders its argument.
+/// The p-quantile of the values other than no_level, p in 0..1; no_level without any. Reorders its
+/// argument.
 double quantile(std::vector<double>& values, double p) {
     std::erase_if(values, [](double v) { return std::isnan(v); });
     if (values.empty()) return no_level;
@@ -27,7 +28,7 @@ double quantile(std::vector<double>& values, double p) {
     return values[static_cast<std::size_t>(at)];
 }
 
-/// The level of a stretch. Events only ever add to it, so less than the median is robust.
+/// The level of a stretch. Events only add to it, so a quantile below the median is robust.
 double level_of(std::span<const double> values) {
     std::vector<double> copy(values.begin(), values.end());
     return quantile(copy, 0.3);
@@ -37,7 +38,7 @@ double level_of(float power) {
     return power_db(static_cast<double>(power)).value_or(no_level);
 }
 
-/// Median over the channels of each one's level against its own median [dB].
+/// Median over the channels of each channel's level relative to its own median [dB].
 std::vector<double> site_level(std::span<const std::vector<float>> power) {
     std::size_t steps = 0;
     std::vector<double> own;
@@ -62,7 +63,7 @@ std::vector<double> site_level(std::span<const std::vector<float>> power) {
 }
 
 struct Edge {
-    std::size_t step = 0; ///< first step after it
+    std::size_t step = 0; ///< first step after the edge
     double before_db = 0.0, after_db = 0.0;
     [[nodiscard]] double drop_db() const { return before_db - after_db; }
 };
@@ -71,7 +72,7 @@ class EdgeFinder {
   public:
     EdgeFinder(std::span<const double> site, std::size_t side) : site_(site), side_(side) {}
 
-    /// Edges in order, falls and rises alternating or not.
+    /// Edges in order. Falls and rises need not alternate.
     [[nodiscard]] std::vector<Edge> find() const {
         const std::vector<double> drop = drops();
         std::vector<Edge> edges;
@@ -101,7 +102,7 @@ class EdgeFinder {
         return site_.subspan(at, std::min(side_, site_.size() - at));
     }
 
-    /// Level of the side before each step less that of the side after it.
+    /// Level before each step minus the level after it.
     [[nodiscard]] std::vector<double> drops() const {
         std::vector<double> drop(site_.size(), 0.0);
         const std::size_t least = std::max<std::size_t>(1, side_ / 2);
@@ -110,12 +111,12 @@ class EdgeFinder {
         return drop;
     }
 
-    /// Two levels fitted round `at` in least absolute deviation, not before the edge before.
+    /// Fits two levels round `at` in least absolute deviation, after the edge before.
     [[nodiscard]] Edge place(std::size_t at, std::size_t edge_before) const {
         Edge edge{at, level_of(before(at)), level_of(after(at))};
         const std::size_t begin = std::max(at - std::min(side_, at), edge_before),
                           end = std::min(site_.size(), at + side_);
-        // Steps well over both levels are events and speak for neither.
+        // Steps well over both levels are events and belong to neither.
         const double event_db = std::max(edge.before_db, edge.after_db) + event_over_db;
         double cost = 0.0, least = 0.0;
         edge.step = begin;
@@ -133,8 +134,8 @@ class EdgeFinder {
     std::size_t side_;
 };
 
-/// Whether a stretch can be the site's usual state rather than a run of events. Events only ever
-/// add to a level, so its lower part tells how steady it is.
+/// Whether a stretch can be the site's usual state and not a run of events. Events only add to a
+/// level, so its lower part shows how steady it is.
 bool is_usual(std::span<const double> stretch, double step_s) {
     const double length_s = static_cast<double>(stretch.size()) * step_s;
     if (length_s >= usual_s || length_s < steady_usual_s) return length_s >= usual_s;
@@ -142,7 +143,7 @@ bool is_usual(std::span<const double> stretch, double step_s) {
     return quantile(levels, 0.7) - quantile(levels, 0.1) <= steady_db;
 }
 
-/// Edges without those of bumps that are not the site's usual state.
+/// Removes the edges of short bumps that are not the site's usual state.
 std::vector<Edge> without_bumps(std::span<const Edge> edges, std::span<const double> site,
                                 double step_s) {
     std::vector<Edge> kept;
@@ -161,8 +162,8 @@ std::vector<Edge> without_bumps(std::span<const Edge> edges, std::span<const dou
     return kept;
 }
 
-/// A stretch between a fall (or the start) and the rise that ends it (or the end), with what lies
-/// on either side up to the next edge there.
+/// A quiet stretch between a fall (or the start) and the rise that ends it (or the end), and its
+/// sides up to the next edges.
 struct Stretch {
     std::size_t begin = 0, end = 0;
     std::size_t before_begin = 0, after_end = 0;
@@ -189,8 +190,8 @@ std::vector<Stretch> pair_edges(std::span<const Edge> edges, std::size_t steps) 
     return stretches;
 }
 
-/// The level outside a stretch: mean of the sides that there are; no_level without any. A side
-/// between two edges that is too short to be the site's usual state is widened past its edge.
+/// The level outside a stretch: mean of the sides that exist; no_level without any. A side between
+/// two edges that is too short to be the site's usual state is extended past its edge.
 double outside_level(std::span<const double> site, const Stretch& stretch, double step_s) {
     const auto in_steps = [step_s](double seconds) {
         return static_cast<std::size_t>(seconds / step_s);

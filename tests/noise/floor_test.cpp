@@ -17,10 +17,10 @@ constexpr double rate_hz = 16000.0;
 constexpr Frame hop = 64; // 4 ms
 constexpr double hops_a_second = rate_hz / static_cast<double>(hop);
 
-/// What the floor has to hold [issue: ensemble-mean bias with a third of the time filled].
+/// Largest error of the floor: ensemble-mean bias with a third of the time filled.
 constexpr double bias_tolerance_db = 0.5;
 
-/// Powers of Gaussian noise of mean 1: chi-square with 2*shape degrees of freedom each.
+/// Powers of Gaussian noise of mean 1: each is chi-square with 2*shape degrees of freedom.
 std::vector<float> noise_powers(std::uint64_t seed, double length_s, double shape) {
     std::mt19937_64 random(seed);
     std::gamma_distribution<double> power(shape, 1.0 / shape);
@@ -85,8 +85,8 @@ TEST(NoiseFloor, EnsembleBiasUnderEvents) {
 }
 
 TEST(NoiseFloor, IsTheMeanOfNoiseAlone) {
-    // Periodogram statistics: an exponential's median lies 1.592 dB under its mean; the floor does
-    // not.
+    // Statistics of a periodogram: an exponential's median lies 1.592 dB under its mean, but the
+    // floor does not.
     check_conformance({"floor of exponential powers, mean 1, nothing else",
                        "derived: exponential distribution", "mean, not median (-1.592 dB)", 0.0,
                        ensemble_bias_db({0.0, 1.0, 0.0, 1.0}, 200), 0.1, "dB"});
@@ -114,7 +114,7 @@ TEST(NoiseFloor, FollowsALastingStepEitherWay) {
         }
 }
 
-/// Third-octave tracks of noise of density 1e-6 a hertz, from the real bank at 2 kHz.
+/// Third-octave tracks of noise of density 1e-6 a hertz, from the real filter bank at 2 kHz.
 constexpr double bank_rate_hz = 2000.0;
 struct Events {
     double share = 0.0, shortest_s = 0.3, longest_s = 3.0; ///< 20 dB over the noise
@@ -151,11 +151,12 @@ std::vector<BandTrack> band_tracks(std::uint64_t seed, double length_s, const Ev
     return bank.take();
 }
 
-/// Mean over channels and seeds of floor over truth in each band; steps for which use() says so.
+/// Mean over channels and seeds of floor over truth in each band, for steps that use() selects.
 template <class Use>
 std::vector<double> band_biases_db(double length_s, const Events& events, double step_db,
                                    Use&& use) {
-    constexpr std::uint64_t first_seed = 4001, seeds = 6; // others than the floor was tuned on
+    // others than those used to tune the floor
+    constexpr std::uint64_t first_seed = 4001, seeds = 6;
     std::vector<double> sum, count;
     for (std::uint64_t seed = first_seed; seed < first_seed + seeds; ++seed)
         for (const BandTrack& track : band_tracks(seed, length_s, events, step_db)) {
@@ -183,8 +184,8 @@ std::vector<double> band_biases_db(double length_s, const Events& events, double
     return sum;
 }
 
-TEST(NoiseFloor, OfEveryThirdOctaveUnderEvents) {
-    // Short ones as well: narrow bands ring on for longer than many of the lulls between them.
+TEST(NoiseFloor, EveryThirdOctaveUnderEvents) {
+    // Short events as well: narrow bands ring for longer than many of the pauses between them.
     const Events all[] = {{0.0}, {1.0 / 3.0}, {1.0 / 3.0, 1.0, 3.0}, {1.0 / 3.0, 0.1, 0.5}};
     for (const Events& events : all) {
         const auto biases = band_biases_db(60.0, events, 0.0, [](double) { return true; });
@@ -196,9 +197,9 @@ TEST(NoiseFloor, OfEveryThirdOctaveUnderEvents) {
     }
 }
 
-TEST(NoiseFloor, OfANarrowBandThatRingsAllTheTimeIsNotTrusted) {
-    // Bursts of 0.1 s with 0.2 s between them on average: at 25 Hz the ringing of one, 0.55 s,
-    // outlasts 94 of 100 lulls.
+TEST(NoiseFloor, ConfidenceIsLowInANarrowBandThatAlwaysRings) {
+    // Bursts of 0.1 s, 0.2 s apart on average: at 25 Hz the ringing of one lasts 0.55 s, longer
+    // than 94 of 100 pauses.
     double sum = 0.0, steps = 0.0;
     for (std::uint64_t seed = 4001; seed < 4005; ++seed)
         for (const BandTrack& track : band_tracks(seed, 60.0, {1.0 / 3.0, 0.1, 0.1}, 0.0)) {
@@ -210,7 +211,7 @@ TEST(NoiseFloor, OfANarrowBandThatRingsAllTheTimeIsNotTrusted) {
     EXPECT_LT(sum / steps, 0.25);
 }
 
-TEST(NoiseFloor, OfEveryThirdOctaveAfterAStep) {
+TEST(NoiseFloor, EveryThirdOctaveAfterAStep) {
     for (double step_db : {10.0, -10.0}) {
         const auto biases = band_biases_db(80.0, {}, step_db, [](double t) {
             return std::fabs(t - 40.0) >= 10.0 && std::fabs(t - 40.0) < 13.0;
@@ -226,7 +227,8 @@ TEST(NoiseFloor, ConfidenceIsTheShareOfQuiet) {
         double sum = 0.0, steps = 0.0;
         for (std::uint64_t seed = 1; seed <= 20; ++seed) {
             std::vector<float> powers = noise_powers(seed, 60.0, 4.0);
-            add_events(powers, seed, share, 0.3, 20.0, 1.0, 7.0); // uneven, as syllables are
+            // uneven lengths, as syllables have
+            add_events(powers, seed, share, 0.3, 20.0, 1.0, 7.0);
             for (float c : noise_floor(powers, 0, hop, rate_hz).confidence)
                 sum += static_cast<double>(c), ++steps;
         }
@@ -237,7 +239,7 @@ TEST(NoiseFloor, ConfidenceIsTheShareOfQuiet) {
     EXPECT_LT(before, 0.35);
 }
 
-TEST(NoiseFloor, AUnitOfWorkGivesTheStepsOfTheWhole) {
+TEST(NoiseFloor, UnitOfWorkGivesTheStepsOfTheWhole) {
     std::vector<float> powers = noise_powers(3, 400.0, 1.0);
     add_events(powers, 3, 0.3, 0.7, 15.0, 1.0);
     const FloorTrack whole = noise_floor(powers, 0, hop, rate_hz);
@@ -255,7 +257,7 @@ TEST(NoiseFloor, AUnitOfWorkGivesTheStepsOfTheWhole) {
     EXPECT_EQ(compared, 200);
 }
 
-TEST(NoiseFloor, AUnitOfWorkGivesTheStepsOfTheWholeInANarrowBand) {
+TEST(NoiseFloor, UnitOfWorkGivesTheStepsOfTheWholeInANarrowBand) {
     constexpr Frame slow_hop = 1600; // 0.1 s
     std::vector<float> powers = noise_powers(11, 1200.0, 0.6);
     for (std::size_t i = 0; i < powers.size(); ++i)
@@ -287,17 +289,17 @@ TEST(NoiseFloor, SilenceIsZeroAndDropoutsAreLeftOut) {
     EXPECT_TRUE(noise_floor({}, 0, hop, rate_hz).power.empty());
 }
 
-TEST(NoiseFloor, MissingStretchesDoNotCount) {
+TEST(NoiseFloor, MissingStretchesAreIgnored) {
     std::vector<float> powers = noise_powers(5, 60.0, 4.0);
     for (std::size_t i = 5000; i < 8000; ++i)
-        powers[i] *= 1e-3F; // what stands for no data
+        powers[i] *= 1e-3F; // a placeholder for missing data
     const lull::Run gap{0, 5000 * hop, 3000 * hop};
     const FloorTrack floor = noise_floor(powers, 0, hop, rate_hz, std::span(&gap, 1));
     EXPECT_NEAR(mean_db(floor), 0.0, 0.2);
     EXPECT_LT(floor.confidence[floor.step_of(6500 * hop)], 0.8F);
 }
 
-TEST(NoiseFloor, ShortTracksGiveAnAnswer) {
+TEST(NoiseFloor, ShortTracksHaveAFloor) {
     for (std::size_t n : {1U, 5U, 12U, 100U, 1000U}) {
         const std::vector<float> powers(n, 0.25F);
         const FloorTrack floor = noise_floor(powers, 7 * hop, hop, rate_hz);
@@ -309,8 +311,8 @@ TEST(NoiseFloor, ShortTracksGiveAnAnswer) {
     }
 }
 
-TEST(NoiseFloor, SteadyNoiseWithSwayKeepsItsMeanPower) {
-    // Amplitude-modulated noise, 1 dB up and down in 1.5 s: a machine, not events.
+TEST(NoiseFloor, SlowlyModulatedNoiseKeepsItsMeanPower) {
+    // Amplitude-modulated noise, 1 dB up and down in 1.5 s: a machine, no events.
     std::vector<float> powers = noise_powers(6, 120.0, 4.0);
     double sum = 0.0;
     for (std::size_t i = 0; i < powers.size(); ++i) {
@@ -322,7 +324,7 @@ TEST(NoiseFloor, SteadyNoiseWithSwayKeepsItsMeanPower) {
                 10.0 * std::log10(sum / static_cast<double>(powers.size())), 0.5);
 }
 
-TEST(BandFloors, EachBandHasItsOwn) {
+TEST(BandFloors, EachBandHasItsOwnFloor) {
     SpectrumTrack spectrum;
     spectrum.first = 128;
     spectrum.hop = 128;

@@ -12,7 +12,7 @@
 namespace lull {
 namespace {
 
-/// Channels of one site, second by second: independent noise over a common course of level.
+/// Channels of one site, one value a second: independent noise over a common level history.
 template <class Course>
 std::vector<std::vector<float>> site(std::uint64_t seed, int channels, int seconds,
                                      Course&& level_db) {
@@ -26,7 +26,7 @@ std::vector<std::vector<float>> site(std::uint64_t seed, int channels, int secon
     return tracks;
 }
 
-TEST(QuietPeriods, EdgesWithinASecond) {
+TEST(QuietPeriods, EdgesAreFoundWithinASecond) {
     for (double drop_db : {6.0, 10.0, 20.0})
         for (std::uint64_t seed = 1; seed <= 50; ++seed) {
             const int from = 300 + static_cast<int>(seed),
@@ -72,12 +72,12 @@ TEST(QuietPeriods, EventsNeitherMakeNorBreakOne) {
     }
 }
 
-TEST(QuietPeriods, OneChannelAloneIsNotTheSite) {
+TEST(QuietPeriods, OneChannelAloneMakesNone) {
     auto tracks = site(3, 5, 600, [](int) { return 0.0; });
     for (std::size_t i = 200; i < 300; ++i)
         tracks[0][i] *= 0.01F;
     for (std::size_t i = 100; i < 500; ++i)
-        tracks[1][i] = 0.0F; // dead for a while
+        tracks[1][i] = 0.0F; // dead for a time
     EXPECT_TRUE(quiet_periods(tracks, 0.0, 1.0).empty());
 }
 
@@ -93,8 +93,8 @@ TEST(QuietPeriods, MayTouchStartAndEnd) {
 }
 
 TEST(QuietPeriods, ShortRecordingMostlyQuiet) {
-    // A generator runs down over three seconds at 18 s and starts again at 82 s of 90 s; a horn at
-    // 14 s, knocks, a drip: quiet fills two thirds, and only 18 s and 8 s lie outside.
+    // A generator stops over three seconds at 18 s and starts again at 82 s of 90 s. There are a
+    // horn at 14 s, knocks and a drip. Quiet fills two thirds; only 18 s and 8 s lie outside.
     for (std::uint64_t seed = 1; seed <= 50; ++seed) {
         auto tracks = site(seed, 5, 90, [](int s) {
             return s < 18 || s >= 84 ? 0.0 : s < 21 ? -4.0 * (s - 17) : s >= 82 ? -5.0 : -13.0;
@@ -115,8 +115,8 @@ TEST(QuietPeriods, ShortRecordingMostlyQuiet) {
     }
 }
 
-TEST(QuietPeriods, NotWhatFollowsARunOfEvents) {
-    // People at work for 15 s, at the start and again later: what follows is the usual state.
+TEST(QuietPeriods, NoneAfterARunOfEvents) {
+    // People work for 15 s, at the start and again later. What follows is the usual state.
     for (std::uint64_t seed = 1; seed <= 50; ++seed) {
         std::mt19937_64 random(seed);
         std::uniform_real_distribution<double> strength(3.0, 20.0);
@@ -127,9 +127,9 @@ TEST(QuietPeriods, NotWhatFollowsARunOfEvents) {
     }
 }
 
-/// An alarm that goes on and off: edges lie so near to each other that, placed alone, they would
-/// change places.
-TEST(QuietPeriods, OfALevelThatJumpsLieInOrderWithinTheRecording) {
+/// An alarm that switches on and off. Its edges are so close together that they would change order
+/// if each were placed by itself.
+TEST(QuietPeriods, PeriodsOfAJumpingLevelAreInOrderWithinTheRecording) {
     constexpr int seconds = 100;
     for (std::uint64_t seed = 1; seed <= 2000; ++seed) {
         std::mt19937_64 random(seed);

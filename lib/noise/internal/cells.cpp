@@ -32,7 +32,7 @@ Cells::Cells(const TrackRaster& track, double rate_hz, double cell_s) : track_(t
 std::vector<char> Cells::present(std::span<const Run> missing) const {
     std::vector<char> there(track_.values, 1);
     for (const Run& run : missing) {
-        // Values whose stretch [begin, end) meets the run.
+        // Values whose stretch [begin, end) overlaps the run.
         const Frame from = floor_divide(run.first - track_.first_end, track_.hop) + 1;
         const Frame to = -floor_divide(track_.first_begin - run.first - run.count, track_.hop);
         const auto end = static_cast<Frame>(track_.values);
@@ -50,7 +50,7 @@ std::vector<float> Cells::gather(std::span<const float> power, std::size_t bands
         if (marked[i]) there[i] = 0;
     std::vector<double> sum(bands);
     Frame in_cell = 0, cell = -1;
-    // A track shorter than one cell is all there is to go by.
+    // A track shorter than one cell is used as it is.
     const Frame needed =
         marked.empty() ? std::min<Frame>(hops_a_cell_, static_cast<Frame>(track_.values)) : 1;
     const auto close = [&] {

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Powers gathered into cells, cells into steps, on rasters counted from frame 0 of the time line.
+// Powers averaged in cells, and cells grouped in steps, on rasters counted from frame 0 of the time
+// line.
 #pragma once
 
 #include "conventions.hpp"
@@ -11,8 +12,8 @@
 
 namespace lull {
 
-/// Where the values of a track lie on the time line: value i covers
-/// [first_begin + i*hop, first_end + i*hop).
+/// Positions of a track's values on the time line: value i covers [first_begin + i*hop, first_end +
+/// i*hop).
 struct TrackRaster {
     Frame first_begin = 0;
     Frame first_end = 1;
@@ -36,13 +37,13 @@ class Cells {
     [[nodiscard]] std::size_t end_of(std::size_t step) const { return (step + 1) * cells_a_step_; }
 
     /// Mean power of each cell, [band * count() + cell], from power[value * bands + band]. Cells
-    /// that the track does not fill, or that meet a missing stretch, are -1.
-    /// \param marked  values to be left out as well, if given: a cell is then what is left of it
+    /// that the track does not fill, or that overlap a missing stretch, are -1.
+    /// \param marked  further values to leave out, if given; a cell is the mean of the rest
     [[nodiscard]] std::vector<float> gather(std::span<const float> power, std::size_t bands,
                                             std::span<const Run> missing,
                                             std::span<const char> marked = {}) const;
 
-    /// The step that value i of the track begins in.
+    /// The step in which value i of the track begins.
     [[nodiscard]] std::size_t step_of(std::size_t value) const {
         const Frame begin = track_.first_begin + static_cast<Frame>(value) * track_.hop;
         return static_cast<std::size_t>((begin - first()) / step_frames());

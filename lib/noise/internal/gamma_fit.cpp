@@ -8,22 +8,22 @@
 namespace lull {
 namespace {
 
-constexpr double kept_share = 0.85;     // of the quiet distribution that the fit looks at
-constexpr double start_share = 0.1;     // of all cells that the first pass looks at
-constexpr std::size_t least_start = 12; // and at least so many: narrow bands have few cells
+constexpr double kept_share = 0.85;     // share of the quiet distribution used by the fit
+constexpr double start_share = 0.1;     // share of all cells used by the first pass
+constexpr std::size_t least_start = 12; // at least so many cells, since narrow bands have few
 constexpr std::size_t table_size = 128;
 constexpr double lowest_shape = 0.35, highest_shape = 2000.0;
 constexpr int passes = 24;
-constexpr std::size_t few_cells = 60; // lie so unevenly that the fit stops on them too soon
-constexpr int steps_ahead = 5, steps_ahead_of_few = 8; // of a twentieth each
-constexpr double least_log_shape = -0.916; // 0.4 of the shape: less is not the same noise
+constexpr std::size_t few_cells = 60; // fewer are so uneven that the fit stops on them too soon
+constexpr int steps_ahead = 5, steps_ahead_of_few = 8; // a twentieth each
+constexpr double least_log_shape = -0.916; // 0.4 of the shape; with less it is not the same noise
 
-/// A gamma distribution of mean 1, cut off at its 85th percentile.
+/// A gamma distribution of mean 1, truncated at its 85th percentile.
 struct CutGamma {
     double log_shape = 0.0;
     double cut = 0.0;        ///< the percentile
-    double mean = 0.0;       ///< of what is left
-    double log_spread = 0.0; ///< of the spread: log(mean) - mean(log) of what is left
+    double mean = 0.0;       ///< of the truncated distribution
+    double log_spread = 0.0; ///< log of log(mean) - mean(log) of the truncated distribution
 };
 
 /// By direct summation over the density of the logarithm, which is smooth for every shape.
@@ -55,7 +55,7 @@ CutGamma between(const CutGamma& a, const CutGamma& b, double part) {
             a.mean + part * (b.mean - a.mean), a.log_spread + part * (b.log_spread - a.log_spread)};
 }
 
-/// Cut gamma distributions at equal steps of log_spread, from the most spread to the least.
+/// Truncated gamma distributions at equal steps of log_spread, the widest first.
 struct Table {
     std::array<CutGamma, table_size> rows;
     double first = 0.0, steps_a_unit = 0.0;
@@ -79,10 +79,10 @@ struct Table {
     }
 };
 
-/// The distribution whose spread is the one observed, or the nearest there is.
+/// The distribution with the observed spread, or the nearest in the table.
 CutGamma look_up(double spread) {
     static const Table table;
-    // So many powers alike have no spread but rounding.
+    // If all powers are equal, their spread is only rounding.
     const auto log_spread =
         static_cast<double>(std::log(static_cast<float>(std::max(spread, 1e-12))));
     const double at = std::clamp((log_spread - table.first) * table.steps_a_unit, 0.0,
@@ -91,10 +91,10 @@ CutGamma look_up(double spread) {
     return between(table.rows[row], table.rows[row + 1], at - static_cast<double>(row));
 }
 
-/// What the lowest `kept` powers imply.
+/// Estimates from the lowest `kept` powers.
 struct Implied {
     double mean = 0.0, log_shape = 0.0; ///< of the whole distribution
-    double cut = 0.0;                   ///< the power under which it expects 85 %
+    double cut = 0.0;                   ///< 85 % of the distribution lies below this power
 };
 
 Implied implied_by(std::span<const RunningPower> powers, std::size_t kept) {
@@ -105,8 +105,9 @@ Implied implied_by(std::span<const RunningPower> powers, std::size_t kept) {
     return {whole, cut.log_shape, whole * cut.cut};
 }
 
-/// Whether, a little further up, the cells still imply more than themselves. Few cells can happen
-/// to lie so close together that the fit stops on them; where events begin, it is much less steady.
+/// Looks a little further up for more cells that imply more than themselves. A few cells may by
+/// chance lie so close together that the fit stops on them. Where events begin, the fit is much
+/// less stable.
 std::size_t look_ahead(std::span<const RunningPower> powers, std::size_t kept, double log_shape) {
     const int steps = powers.size() > few_cells ? steps_ahead : steps_ahead_of_few;
     for (int step = 1; step <= steps; ++step) {
@@ -130,7 +131,7 @@ GammaFit fit_lowest_mode(std::span<const RunningPower> powers) {
     Implied fit;
     for (int pass = 0; pass < passes; ++pass) {
         fit = implied_by(powers, kept);
-        std::size_t next = kept; // it only grows: all passes together walk over the powers once
+        std::size_t next = kept; // only grows, so that all passes together go over the powers once
         while (next < count && powers[next + 1].power <= static_cast<float>(fit.cut))
             ++next;
         if (next <= kept) next = look_ahead(powers, kept, fit.log_shape);
