@@ -54,7 +54,8 @@ void remove_stale_parts(const std::string& path) {
 
 namespace {
 
-/// A folder that grows under a part name is forced to the disk as one when it is published.
+/// Whether the path lies in a folder that is itself written under a temporary name. Such a folder
+/// is forced to the disk as a whole when it is published.
 bool grows_in_a_part(const std::string& path) {
     for (const fs::path& place : fs::path(path).parent_path())
         if (place.string().starts_with(".") && place.string().find(".part-") != std::string::npos)
@@ -62,8 +63,8 @@ bool grows_in_a_part(const std::string& path) {
     return false;
 }
 
-/// Whatever lies there under the temporary name goes first, and a link that somebody else puts
-/// there meanwhile is refused: it could lead to any file.
+/// Removes whatever lies under the temporary name. Then refuses to follow a link that somebody else
+/// has put there, since it could lead to any file.
 int create_part(const std::string& part) {
     ::unlink(part.c_str());
     return ::open(part.c_str(), O_RDWR | O_CREAT | O_EXCL | O_NOFOLLOW | O_CLOEXEC, 0666);
@@ -89,7 +90,8 @@ AtomicFile::AtomicFile(std::string path) : path_(std::move(path)), target_(path_
     if (special) {
         descriptor_ = ::open(target_.c_str(), O_WRONLY | O_CLOEXEC);
     } else {
-        // A folder that grows is new: nothing stale is in it, and it is not searched for each file.
+        // A folder with a temporary name is new and has no stale parts, so it need not be searched
+        // for each file.
         if (!grows_in_a_part(target_)) remove_stale_parts(target_);
         part_ = part_name(target_);
         descriptor_ = create_part(part_);

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Files that appear under their final name only when they are whole.
+// Files that get their final name only when they are complete.
 #pragma once
 
 #include <string>
@@ -8,21 +8,21 @@
 
 namespace lull {
 
-/// The temporary name beside `path` under which its content grows: ".NAME.part-PID".
+/// The temporary name beside `path` for unfinished content: ".NAME.part-PID".
 [[nodiscard]] std::string part_name(const std::string& path);
 
-/// Removes files that killed runs left beside `path` under such names (their processes are gone).
+/// Removes files with such names beside `path` whose process no longer runs.
 void remove_stale_parts(const std::string& path);
 
-/// Forces the names in a folder to the disk: what was renamed there survives a loss of power.
-/// \return 0, or the system's reason (errno); a file system that cannot do that gives 0
+/// Forces the names in a folder to the disk, so that renamed files survive a loss of power.
+/// \return 0, or the system's reason (errno); 0 also where the file system cannot do that
 [[nodiscard]] int force_names_to_disk(const std::string& folder);
 
-/// A file written piece by piece. Without commit() nothing of it stays.
+/// A file written in parts. Without commit() nothing of it stays.
 class AtomicFile {
   public:
-    /// A link under the final name is followed, one under the temporary name never. A device or a
-    /// pipe, which has no final name to wait for, is written directly.
+    /// Follows a link under the final name, but never one under the temporary name. A device or a
+    /// pipe has no final name and is written directly.
     /// \throws Error(output) when it cannot be created
     explicit AtomicFile(std::string path);
     ~AtomicFile();
@@ -31,21 +31,21 @@ class AtomicFile {
 
     /// \throws Error(output) with the system's reason (no space left, ...)
     void write(std::string_view bytes);
-    /// For writers that go to and fro in the file. Stays owned by this object.
+    /// For writers that need random access. Stays owned by this object.
     [[nodiscard]] int descriptor() const { return descriptor_; }
-    /// Puts the file under its name. \throws Error(output)
+    /// Gives the file its final name. \throws Error(output)
     void commit();
 
   private:
     void publish();
 
     std::string path_;   ///< as given, for messages
-    std::string target_; ///< links followed
+    std::string target_; ///< path_ with links followed
     std::string part_;   ///< empty: written directly
     int descriptor_ = -1;
 };
 
-/// The whole of a small file at once.
+/// Writes a small file at once.
 void write_file(const std::string& path, std::string_view bytes);
 /// All bytes of a small file. \throws Error(input)
 [[nodiscard]] std::string read_file(const std::string& path);

@@ -89,7 +89,7 @@ bool AudioFile::go_to(Frame frame) {
 }
 
 void AudioFile::read_decoded(Frame first, Frame count, std::span<const TrackTarget> targets) {
-    constexpr Frame step_samples = 4096; // fits the first-level cache
+    constexpr Frame step_samples = 4096; // fits into the first-level cache
     const Frame step = std::max<Frame>(1, step_samples / info_.tracks);
     floats_.resize(static_cast<std::size_t>(step * info_.tracks));
     std::vector<TrackTarget> moving(targets.begin(), targets.end());

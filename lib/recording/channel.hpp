@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// One sensor's channel: what is known about it, and the scale of its levels.
+// A sensor's channel: its description and the scale of its levels.
 #pragma once
 
 #include <array>
@@ -12,7 +12,7 @@ namespace lull {
 enum class ChannelKind {
     seismic, ///< vibration of the structure
     air,     ///< microphone
-    unknown, ///< a bare file: nothing is assumed about speed or mains
+    unknown, ///< a bare file: nothing is assumed about wave speed or mains
 };
 
 [[nodiscard]] const char* name_of(ChannelKind kind); ///< "seismic", "air", "unknown"
@@ -26,33 +26,32 @@ struct Sensitivity {
     SensitivityUnit unit = SensitivityUnit::volt_per_velocity;
 };
 
-/// A channel as the session file describes it (design of the file:
-/// data/schema/session.schema.json).
+/// A channel as the session file describes it (data/schema/session.schema.json).
 struct Channel {
     std::string name;
     ChannelKind kind = ChannelKind::unknown;
-    std::optional<int> recording; ///< from 1; none: all recordings that follow each other
+    std::optional<int> recording; ///< from 1; empty: all recordings that follow one another
     int track = 1;                ///< from 1, within its recording
-    std::string axis, mount, recorded_through; ///< empty: not said
+    std::string axis, mount, recorded_through; ///< empty: not stated
     int polarity = 1;                          ///< 1 or -1
     std::optional<Position> position_m;
     double position_sigma_m = 1.0;
     std::optional<Sensitivity> sensitivity;
     std::optional<double>
-        full_scale_v;     ///< volts at the recorder's input that give full scale at 0 dB gain
-    double gain_db = 0.0; ///< of the amplifier before the converter
+        full_scale_v;            ///< volts at the recorder's input for full scale at 0 dB gain
+    double gain_db = 0.0;        ///< of the amplifier before the converter
     double clock_offset_s = 0.0; ///< recorder time + offset = reference time
     double clock_drift_ppm = 0.0;
 };
 
-/// How powers of samples (full scale = 1) become levels.
+/// Converts powers of samples (full scale = 1) to levels.
 struct LevelScale {
     double offset_db = 0.0; ///< added to 10*log10(power re full scale)
     std::string unit; ///< "dB re full scale", "dB re 1 nm/s", "dB re 1 µm/s²", "dB re 20 µPa"
 };
 
 /// The scale of a channel: calibrated when sensitivity and full scale are both known, else dB re
-/// full scale. Physical value = sample * full_scale_v / 10^(gain_db/20) / sensitivity; references
+/// full scale. Physical value = sample * full_scale_v / 10^(gain_db/20) / sensitivity. References
 /// of ISO 1683:2015.
 [[nodiscard]] LevelScale level_scale(const Channel& channel);
 

@@ -22,7 +22,7 @@ std::optional<double> civil_seconds(int year, int month, int day) {
     return day_s * static_cast<double>(sys_days{date}.time_since_epoch().count());
 }
 
-/// 03-04-2026: nobody can tell which is the month.
+/// Whether the year comes last, as in 03-04-2026: day and month are then ambiguous.
 bool is_date_with_year_last(std::string_view text) {
     Scanner in{text};
     int first = 0, second = 0, year = 0;
@@ -32,7 +32,7 @@ bool is_date_with_year_last(std::string_view text) {
            first >= 1 && first <= 31 && second >= 1 && second <= 31;
 }
 
-/// YYYYMMDD or YYYY-MM-DD, one character, HHMMSS or HH-MM-SS, perhaps Z, at the front of a text.
+/// YYYYMMDD or YYYY-MM-DD, one character, HHMMSS or HH-MM-SS, optionally Z, at the start of a text.
 std::optional<CivilTime> date_and_time(std::string_view text) {
     Scanner in{text};
     int year = 0, month = 0, day = 0;

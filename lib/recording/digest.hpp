@@ -13,7 +13,7 @@
 
 namespace lull {
 
-/// Digest of bytes that come piece by piece.
+/// Digest of bytes that arrive in parts.
 class Sha256 {
   public:
     Sha256();
@@ -32,7 +32,8 @@ class Sha256 {
 [[nodiscard]] std::string sha256_of_file(const std::string& path);
 [[nodiscard]] std::string sha256_of_text(std::string_view text);
 
-/// As digest_inputs of recording.hpp, but ends early, with digests missing, once `stop` is set.
+/// Like digest_inputs of recording.hpp, but once `stop` is set it ends early and leaves digests
+/// empty.
 void digest_inputs(Recording& recording, const std::atomic<bool>& stop);
 
 } // namespace lull

@@ -23,7 +23,7 @@
 namespace lull {
 namespace {
 
-/// "WAV (Microsoft)" and "Signed 24 bit PCM" become "WAV, signed 24-bit PCM".
+/// Turns "WAV (Microsoft)" and "Signed 24 bit PCM" into "WAV, signed 24-bit PCM".
 std::string format_name(int format) {
     SF_FORMAT_INFO major{}, subtype{};
     major.format = format & SF_FORMAT_TYPEMASK;
@@ -75,22 +75,22 @@ std::optional<BroadcastChunk> broadcast_chunk(SNDFILE* file) {
                               chunk.time_reference_low};
 }
 
-/// Whether the last frame that is claimed can be had.
+/// Whether the last frame that the header claims can be read.
 bool has_frame(SNDFILE* file, Frame frame, int tracks) {
     std::vector<float> one(static_cast<std::size_t>(tracks));
     return frame >= 0 && sf_seek(file, frame, SEEK_SET) == frame &&
            sf_readf_float(file, one.data(), 1) == 1;
 }
 
-/// Some kinds cannot seek, and PARIS 24-bit is misread unless it is read in whole blocks. Which
-/// samples a stretch has must not depend on what was read before it.
+/// Some formats cannot seek, and PARIS 24-bit is misread unless it is read in whole blocks. The
+/// samples of a stretch must not depend on what was read before it.
 bool reads_differently_after_seeking(const SF_INFO& info) {
     const int container = info.format & SF_FORMAT_TYPEMASK,
               subtype = info.format & SF_FORMAT_SUBMASK;
     return info.seekable == 0 || (container == SF_FORMAT_PAF && subtype == SF_FORMAT_PCM_24);
 }
 
-/// Codes of varying length without a checksum: one wrong bit moves all that follows.
+/// Refuses variable-length codes without a checksum: one wrong bit shifts everything after it.
 void refuse_what_cannot_be_checked(const std::string& path, int format) {
     const int container = format & SF_FORMAT_TYPEMASK, subtype = format & SF_FORMAT_SUBMASK;
     const bool is_width_coded = subtype == SF_FORMAT_DWVW_12 || subtype == SF_FORMAT_DWVW_16 ||
@@ -103,7 +103,7 @@ void refuse_what_cannot_be_checked(const std::string& path, int format) {
                     "give it as WAV or FLAC");
 }
 
-/// The file with the right size in its header; null where that is right.
+/// The file with a corrected size in its header; null where the size is right.
 std::shared_ptr<const ShownBytes> with_right_size(const SizeField& field, std::int64_t bytes) {
     if (field.width == 0) return nullptr;
     std::string right;
@@ -158,7 +158,7 @@ class Examination {
             info_.comment = comment;
         return opened;
     }
-    /// What was found out by checking; \p info_ has the rate by now.
+    /// Takes over the results of a check. The rate in info_ is set by then.
     void tell(const IntactSound& sound) {
         info_.frames = sound.end();
         info_.lost = sound.lost();
@@ -179,8 +179,8 @@ class Examination {
         info_ = std::move(info);
         check_limits(info_, *path_);
     }
-    /// Decoders that carry state give other samples after a seek than straight on (measured:
-    /// libsndfile 1.2.0, Ogg and MPEG).
+    /// Some decoders carry state, so they give other samples after a seek than without one
+    /// (measured: libsndfile 1.2.0, Ogg and MPEG).
     void spool_mpeg(const IntactSound& sound) {
         info_.decoded = temporary_file();
         info_.pcm_bytes = sizeof(float);
@@ -218,7 +218,7 @@ class Examination {
         tell(sound);
         info_.no_end = sound.cut_short;
     }
-    /// Any frame of FLAC can be gone to, so nothing is decoded yet.
+    /// Decoding can start at any frame of FLAC, so nothing is decoded here.
     void open_flac(const IntactSound& sound) {
         if (!sound.as_it_is) info_.shown = std::make_shared<ShownBytes>(sound.takes.front().bytes);
         source_.show(info_.shown);
@@ -234,7 +234,7 @@ class Examination {
         source_.show(info_.shown);
         const SF_INFO opened = open();
         refuse_what_cannot_be_checked(*path_, opened.format);
-        // The claimed count is kept only where its last frame is there; nothing is sized by it.
+        // The claimed count is kept only if its last frame exists. No size depends on it.
         info_.frames = opened.frames;
         if (reads_differently_after_seeking(opened)) {
             info_.decoded = temporary_file();

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// What is known of files that are opened again and again: a check of compressed ones reads them
+// Cache of what is known of files that are opened repeatedly. Checking a compressed file reads it
 // whole.
 #pragma once
 
@@ -13,8 +13,7 @@ namespace lull {
 
 class ExaminedFiles {
   public:
-    /// What examine_audio finds; of a file that is as it was when that was asked before, what it
-    /// found then.
+    /// The result of examine_audio, or that of the last call if the file has not changed since.
     [[nodiscard]] AudioInfo examine(const std::string& path);
 
   private:

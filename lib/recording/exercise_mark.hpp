@@ -1,13 +1,13 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// The mark by which an exercise is told from a real recording, wherever it is copied.
+// The mark that identifies an exercise wherever it is copied.
 #pragma once
 
 #include <string_view>
 
 namespace lull {
 
-/// Begins the description in the bext chunk of every exercise.
+/// Start of the description in the bext chunk of every exercise.
 inline constexpr std::string_view exercise_mark =
     "EXERCISE: made by lull for training, no real recording";
 

@@ -13,9 +13,9 @@
 
 namespace lull {
 
-/// One file of a recording: how to open it, and what it holds.
+/// One file of a recording: how to open it, and its contents.
 struct MeasuredFile {
-    std::string path;                    ///< by which it is opened
+    std::string path;                    ///< the path that is opened
     std::shared_ptr<FileHandle> spooled; ///< standard input
     AudioInfo info;
 };
@@ -25,9 +25,9 @@ class FileRecording : public Recording {
     [[nodiscard]] std::unique_ptr<Stream> open() const override;
 
     std::vector<MeasuredFile> files; ///< one for each of Recording::inputs
-    std::vector<FileSpan> spans;     ///< likewise
-    /// Which track of a file is which channel is told by the names that the files give (miniSEED):
-    /// a file may hold some channels only.
+    std::vector<FileSpan> spans;     ///< one for each of Recording::inputs
+    /// Whether tracks are assigned to channels by the names in the files (miniSEED). Then a file
+    /// may hold only some of the channels.
     bool by_name = false;
 
     /// Channels that come from the same files in the same way.
@@ -42,15 +42,16 @@ class FileRecording : public Recording {
     std::vector<Group> groups;
 };
 
-/// The files that hold a channel of that name, as indices in order.
+/// The indices of the files that hold a channel of that name, in order.
 [[nodiscard]] std::vector<int> files_of(const FileRecording& recording, const std::string& channel);
 
-/// Decides where each file lies and when the time line starts; fills start, spans, frames, and
-/// notices of gaps and overlaps. Starts are those that the session states. Where it states none,
-/// files that follow each other lie end to end, unless the times they carry themselves (bext chunk
-/// or name, the same kind in both) differ from that by more than 2 s; files side by side begin
-/// together. The times of miniSEED are exact and place its files in both cases. The earliest start
-/// is frame 0. \throws Error(input) for a start that cannot be read or compared
+/// Places each file on the time line and sets its start. Fills start, spans, frames, and notices of
+/// gaps and overlaps.
+/// Starts come from the session where it states them. Otherwise files that follow one another lie
+/// end to end, unless their own times (bext chunk or name, the same source in both) differ from
+/// that by more than 2 s. Files side by side begin together. The times of miniSEED are exact and
+/// always place its files. The earliest start is frame 0.
+/// \throws Error(input) for a start that cannot be read or compared
 void place_files(FileRecording& recording);
 
 } // namespace lull

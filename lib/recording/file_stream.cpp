@@ -10,10 +10,11 @@
 namespace lull {
 namespace {
 
-/// Replaces what is not a number by 0 and lists it.
+/// Replaces samples that are not finite by 0 and lists them.
 void clean(int channel, Block& block) {
     const std::span<float> samples = block.channel(channel);
-    // Exponent bits all set: infinite or not a number. Integers vectorise without reordering sums.
+    // All exponent bits are set in an infinity or a NaN. Integers vectorise without reordering
+    // sums.
     constexpr std::uint32_t exponent = 0x7F800000;
     std::uint32_t doubt = 0;
     for (const float sample : samples)
@@ -98,7 +99,7 @@ class FileStream : public Stream {
         return static_cast<int>(std::ranges::find(names, name) - names.begin());
     }
 
-    /// What is damaged or missing in the file is 0 there already.
+    /// Lists what is damaged or missing in the file; those samples are 0 already.
     void note_lost(const FileRecording::Group& group, int file, Frame begin, Frame end,
                    Block& block) const {
         const AudioInfo& info = recording_->files[static_cast<std::size_t>(file)].info;
@@ -136,8 +137,8 @@ class FileStream : public Stream {
         }
     }
 
-    /// A recording of thousands of files keeps few of them open, two for each group of channels, so
-    /// that a system that grants few descriptors is enough; the longest unused is closed first.
+    /// Keeps at most two files open for each group of channels, so that a recording of thousands of
+    /// files needs few descriptors. The least recently used file is closed first.
     AudioFile& opened(std::size_t file) {
         if (!open_[file]) {
             if (in_use_.size() >= most_open_) {

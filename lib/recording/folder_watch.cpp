@@ -17,7 +17,8 @@
 namespace lull {
 namespace {
 
-constexpr double patience = 6.0; ///< times settled_s: a recorder that never wrote its header's end
+/// times settled_s, for a recorder that never completes its header
+constexpr double patience = 6.0;
 
 double seconds_of(const timespec& time) {
     return static_cast<double>(time.tv_sec) + 1e-9 * static_cast<double>(time.tv_nsec);
@@ -54,7 +55,7 @@ bool FolderWatch::is_finished(const std::string& path, Seen& seen, double latest
 }
 
 FolderView FolderWatch::look(std::span<const std::string> not_inputs, double now_s) {
-    std::vector<Notice> passed_over; // told when the recording is opened
+    std::vector<Notice> passed_over; // ignored; they are reported when the recording is opened
     const std::vector<ListedFile> files = list_files(inputs_, not_inputs, passed_over);
     std::map<std::string, Seen> now;
     double latest_s = -std::numeric_limits<double>::infinity();

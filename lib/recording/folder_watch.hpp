@@ -1,13 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Files that a recorder is still writing, told from those that are finished.
-//
-// Nothing tells for certain that a recorder is done with a file, so a file counts as finished when
-// its size and times have not changed for a while, and further
-// - its header says how long it is, and that much is there, or
+// Separates finished files from those that a recorder is still writing.
+// There is no certain sign that a recorder has finished a file. A file counts as finished if its
+// size and times have not changed for settled_s, and
+// - its header states its length, and that much exists, or
 // - another file beside it was written later, or
-// - it has not changed for six times that while.
-// A file that changes after all is unfinished again.
+// - it has not changed for six times settled_s.
+// If it changes later, it is unfinished again.
 #pragma once
 
 #include <cstdint>
@@ -21,24 +20,24 @@ namespace lull {
 struct WatchedFile {
     std::string path;
     std::string label; ///< as reports show it
-    std::string state; ///< size, times, inode: another when the file has changed
+    std::string state; ///< size, times, inode; differs when the file has changed
     std::int64_t bytes = 0;
 };
 
-/// What lies in folders at one moment, in order of the names.
+/// The files in the folders at one moment, in order of their names.
 struct FolderView {
     std::vector<WatchedFile> finished, growing;
 };
 
 class FolderWatch {
   public:
-    /// \param inputs     files and folders, as open_inputs takes them
-    /// \param settled_s  how long a finished file has not changed, > 0
+    /// \param inputs     files and folders, as for open_inputs
+    /// \param settled_s  time without changes after which a file can be finished, > 0
     FolderWatch(std::vector<std::string> inputs, double settled_s);
 
     /// Looks into the folders. Opens only files that may just have become finished.
-    /// \param not_inputs  files to pass over, as open_inputs does
-    /// \param now_s       of a clock that never jumps
+    /// \param not_inputs  files to ignore, as in open_inputs
+    /// \param now_s       from a monotonic clock
     /// \throws Error(input) for a folder that cannot be read
     [[nodiscard]] FolderView look(std::span<const std::string> not_inputs, double now_s);
 
@@ -46,8 +45,8 @@ class FolderWatch {
     struct Seen {
         std::string state;
         std::int64_t bytes = 0;
-        double modified_s = 0;  ///< by the clock of the file system
-        double unchanged_s = 0; ///< since then, by ours
+        double modified_s = 0;  ///< by the file system's clock
+        double unchanged_s = 0; ///< since then, by the monotonic clock
         bool examined = false, whole = false;
     };
     [[nodiscard]] bool is_finished(const std::string& path, Seen& seen, double latest_s,
@@ -58,8 +57,8 @@ class FolderWatch {
     std::map<std::string, Seen> seen_; ///< by path
 };
 
-/// Whether a file's header says how much it holds, and that much is there. False for what cannot be
-/// read, and for forms whose header does not say.
+/// Whether a file's header states its length and that much exists. False for files that cannot be
+/// read, and for formats whose header does not state it.
 [[nodiscard]] bool is_whole_by_header(const std::string& path);
 
 } // namespace lull

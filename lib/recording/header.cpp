@@ -34,7 +34,7 @@ struct Bytes {
 };
 
 /// The promise of a data chunk whose samples begin at `data_at`.
-/// \param field    where the size stands; field.right holds what it counts besides the samples
+/// \param field    position of the size; field.right is what the size counts besides the samples
 HeaderPromise of_data(const Bytes& file, std::int64_t data_at, std::uint64_t data_bytes,
                       std::uint64_t frame_bytes, bool unknown, SizeField field) {
     HeaderPromise promise;
@@ -56,7 +56,7 @@ HeaderPromise of_data(const Bytes& file, std::int64_t data_at, std::uint64_t dat
     return promise;
 }
 
-/// What a `fmt ` chunk says of its samples; the same in RIFF, RF64 and W64.
+/// The fields of a `fmt ` chunk. They are the same in RIFF, RF64 and W64.
 struct WaveFormat {
     std::uint64_t tag = 0, tracks = 0, align = 0, bits = 0;
 
@@ -69,7 +69,8 @@ struct WaveFormat {
         if (tag == 0xFFFE)
             tag = file.number(at + 24, 2, big).value_or(0); // its GUID begins with the tag
     }
-    /// Only where every frame has the same size does a byte count mean a frame count; else 0.
+    /// Bytes of a frame where all frames have the same size, so that a byte count gives a frame
+    /// count; else 0.
     [[nodiscard]] std::uint64_t frame_bytes() const {
         return tag == 1 || tag == 3 || tag == 6 || tag == 7 ? align : 0;
     }
@@ -135,7 +136,7 @@ HeaderPromise of_w64(const Bytes& file) {
     return {};
 }
 
-/// Whether an AIFC compression type keeps one frame of samples a frame.
+/// Whether an AIFC compression type has one sample a channel in each frame.
 bool has_plain_samples(const Bytes& file, std::int64_t at) {
     constexpr std::string_view types[] = {"NONE", "sowt", "twos", "raw ", "fl32", "FL32", "fl64",
                                           "FL64", "in24", "in32", "ulaw", "ULAW", "alaw", "ALAW"};
@@ -168,7 +169,7 @@ HeaderPromise of_au(const Bytes& file, bool big) {
                channels = file.number(20, 4, big);
     if (!size || !encoding || !channels) return {};
     std::uint64_t bytes = 0;
-    switch (*encoding) { // the sample sizes of the encodings that have one
+    switch (*encoding) { // sample sizes of the encodings that have one
     case 1:
     case 2:
     case 27:
@@ -205,7 +206,7 @@ HeaderPromise of_caf(const Bytes& file) {
             packet = file.number(at + 28, 4, true).value_or(0);
             packet_frames = file.number(at + 32, 4, true).value_or(0);
         }
-        if (file.is(at, "data")) { // four bytes of edit count come before the samples
+        if (file.is(at, "data")) { // four bytes of edit count precede the samples
             const bool unknown = *size == ~std::uint64_t{0} || (*size <= 4 && at + 16 < file.size);
             const std::uint64_t frame_bytes = packet_frames == 1 ? packet : 0;
             return of_data(file, at + 16, *size < 4 ? 0 : *size - 4, frame_bytes, unknown,

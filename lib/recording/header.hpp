@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// What an audio file's own header promises. libsndfile quietly clamps a frame count to what the
-// file can hold, so a recording that was cut off would look whole.
+// What an audio file's header promises. libsndfile silently limits a frame count to what the file
+// can hold, so a recording that was cut off would look complete.
 #pragma once
 
 #include "conventions.hpp"
@@ -13,31 +13,33 @@
 
 namespace lull {
 
-/// Where a header keeps the size of its samples, so that a size that is wrong can be put right in
-/// what libsndfile gets to see.
+/// The place of the size of the samples in a header. A wrong size there can be corrected in the
+/// bytes given to libsndfile.
 struct SizeField {
-    std::int64_t at = 0; ///< byte; 0: there is none
+    std::int64_t at = 0; ///< byte; 0: none
     int width = 0;       ///< bytes
     bool big_endian = false;
-    std::int64_t right = 0; ///< what should stand there
+    std::int64_t right = 0; ///< the correct value
 };
 
 struct HeaderPromise {
-    std::optional<Frame> frames; ///< none: the header does not know (size 0 or all ones), or the
+    std::optional<Frame> frames; ///< empty: the header does not know (size 0 or all ones), or the
                                  ///< format has no count that can be read without decoding
-    bool open_ended = false;     ///< the size was left at 0 or all ones by a recorder that stopped
-    bool bytes_missing = false;  ///< fewer bytes of samples than the header says
+    bool open_ended = false;     ///< size left at 0 or all ones by a recorder that stopped
+    bool bytes_missing = false;  ///< fewer bytes of samples than the header states
     bool mid_frame = false;      ///< the samples end within a frame
-    std::int64_t data_at = 0;    ///< byte where the samples begin; 0: not known
-    int frame_bytes = 0;         ///< of one frame, where every frame has the same size; else 0
-    SizeField wrong_size;        ///< set where the size is unknown or more than is there
-    int plain_pcm_bytes = 0;     ///< 2 or 3: samples are little-endian integers of that many bytes
+    std::int64_t data_at = 0;    ///< byte at which the samples begin; 0: unknown
+    int frame_bytes = 0;         ///< of one frame if all have the same size, else 0
+    SizeField wrong_size;        ///< set where the size is unknown or larger than the samples
+    /// 2 or 3: samples are little-endian integers of so many bytes; else 0
+    int plain_pcm_bytes = 0;
 };
 
-/// Reads bytes at an offset into the span; returns how many there were.
+/// Reads bytes at an offset into the span; returns the number of bytes read.
 using ReadAt = std::function<std::size_t(std::int64_t offset, std::span<unsigned char> into)>;
 
-/// RIFF, RIFX, RF64, BW64, W64, AIFF/AIFC, AU, CAF and FLAC; others promise nothing.
+/// Reads RIFF, RIFX, RF64, BW64, W64, AIFF/AIFC, AU, CAF and FLAC. The result is empty for other
+/// formats.
 /// \param bytes size of the file
 [[nodiscard]] HeaderPromise header_promise(const ReadAt& read, std::int64_t bytes);
 

@@ -35,7 +35,8 @@ void add_input(FileRecording& recording, std::size_t f) {
     recording.inputs.push_back(std::move(input));
 }
 
-/// An exercise and a real recording in one session would lend each other their names.
+/// Refuses a mix of exercise and real recordings in one session, in which each would pass as the
+/// other.
 void check_marks(FileRecording& recording) {
     const auto marked = std::ranges::count_if(
         recording.files, [](const MeasuredFile& file) { return is_marked(file.info); });
@@ -49,8 +50,8 @@ void check_marks(FileRecording& recording) {
                 "mixes an exercise (" + names + ") with other recordings", "keep exercises apart");
 }
 
-/// Which recording of a session a file is, from 1: the one that is this very file, else the one of
-/// its name, else the only one; 0 when none fits.
+/// Which recording of a session a file is, from 1: that with the same file, else that with its
+/// name, else the only one; 0 when none fits.
 int recording_of(const Session& session, const std::string& session_file, const std::string& path) {
     std::error_code ignored;
     const fs::path folder = fs::path(session_file).parent_path();
@@ -85,7 +86,7 @@ Session describe_bare(const OpenOptions& options, const std::string& path) {
     return session;
 }
 
-/// Whether a channel is (in part) on a file, from 0.
+/// Whether a channel is (at least in part) in a file, counted from 0.
 bool is_on(const Channel& channel, std::size_t file) {
     return !channel.recording || *channel.recording == static_cast<int>(file) + 1;
 }
@@ -161,7 +162,7 @@ std::vector<FileRecording::Group> grouped_by_name(const FileRecording& recording
 
 std::vector<FileRecording::Group> grouped(const FileRecording& recording) {
     if (recording.by_name) return grouped_by_name(recording);
-    std::map<int, FileRecording::Group> groups; // by recording, 0 for those on all of them
+    std::map<int, FileRecording::Group> groups; // by recording, 0 for channels of all recordings
     for (std::size_t c = 0; c < recording.channels.size(); ++c) {
         const Channel& channel = recording.channels[c];
         groups[channel.recording.value_or(0)].sources.push_back(
@@ -180,7 +181,7 @@ std::vector<FileRecording::Group> grouped(const FileRecording& recording) {
     return result;
 }
 
-/// A file of which nothing counts has not been analysed, whatever it holds.
+/// Reports files that other files cover completely, since they are not analysed.
 void tell_covered_files(FileRecording& recording) {
     if (recording.by_name ? recording.channels.size() != recording.session.channels.size()
                           : recording.groups.size() != 1 || recording.channels.front().recording)

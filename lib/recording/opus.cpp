@@ -18,8 +18,8 @@ namespace {
 constexpr int rate_hz = static_cast<int>(opus_rate_hz), granules_a_sample = 48000 / rate_hz;
 constexpr std::size_t packet_samples = 160;  ///< 20 ms, the longest packet without prediction
 constexpr std::size_t longest_packet = 1275; ///< bytes (RFC 6716, 3.2.1)
-/// The least at which blocks are short round an onset, so that a knock has no echo before it. More
-/// takes up to twice as long.
+/// The lowest complexity with short blocks round an onset, so that a knock has no echo before it.
+/// More takes up to twice as long.
 constexpr int complexity = 1;
 
 void require(bool granted) {
@@ -42,7 +42,7 @@ class Encoder {
         opus_encoder_ctl(state_.get(), OPUS_SET_BITRATE(bits_a_second));
         opus_encoder_ctl(state_.get(), OPUS_SET_COMPLEXITY(complexity));
     }
-    /// Samples that a decoder gives before the first of ours.
+    /// Samples that a decoder gives before the first real one.
     [[nodiscard]] int lookahead() const {
         opus_int32 samples = 0;
         opus_encoder_ctl(state_.get(), OPUS_GET_LOOKAHEAD(&samples));
@@ -65,7 +65,7 @@ class Encoder {
     std::array<unsigned char, longest_packet> packet_{};
 };
 
-/// Lays packets into the pages of one stream, which always has the same number.
+/// Puts packets into the pages of one stream, which has a fixed number.
 class Pages {
   public:
     explicit Pages(std::string& file) : file_(file) { require(ogg_stream_init(&state_, 1) == 0); }
@@ -73,7 +73,7 @@ class Pages {
     Pages(const Pages&) = delete;
     Pages& operator=(const Pages&) = delete;
 
-    /// \param granule  of the last sample that is whole after it, at 48 kHz
+    /// \param granule  of the last sample that is complete after it, at 48 kHz
     void add(std::span<unsigned char> bytes, std::int64_t granule, bool last) {
         ogg_packet packet{
             bytes.data(), static_cast<long>(bytes.size()), number_ == 0, last, granule, number_};
@@ -103,7 +103,7 @@ class Pages {
     std::int64_t number_ = 0;
 };
 
-/// RFC 7845, 5.1 and 5.2.
+/// The header packets, RFC 7845, 5.1 and 5.2.
 void add_heads(Pages& pages, int pre_skip) {
     constexpr std::string_view writer = "lull";
     std::string about = "OpusHead\x01\x01" + little(static_cast<std::uint32_t>(pre_skip), 2) +

@@ -6,10 +6,11 @@
 
 namespace lull {
 
-/// The only rate of it here; Opus itself counts time at 48 kHz (RFC 7845).
+/// The only rate used here. Opus itself counts time at 48 kHz (RFC 7845).
 inline constexpr double opus_rate_hz = 8000.0;
 
-/// One channel as Opus (RFC 6716, lossy) in Ogg (RFC 7845). The same samples give the same bytes.
+/// Encodes one channel as Opus (RFC 6716, lossy) in Ogg (RFC 7845). The same samples give the same
+/// bytes.
 /// \param samples        at opus_rate_hz, full scale = 1
 /// \param bits_a_second  6000 to 128000, on average
 /// \return a whole file; a decoder gives as many samples as went in

@@ -14,7 +14,7 @@ namespace lull {
 namespace {
 
 /// Names and most bext chunks count whole seconds, and recorders round them differently. (The times
-/// of miniSEED are exact: one frame is their slack.)
+/// of miniSEED are exact to one frame.)
 constexpr double own_time_slack_s = 2.0;
 
 StartTime located(const Session& session, const std::string& place, const CivilTime& time,
@@ -46,8 +46,8 @@ double stated_start_s(const Session& session, std::size_t recording, const Start
     }
 }
 
-/// The start that all others are counted from: the session's, else the first that a recording
-/// states, else what the first file carries.
+/// The start to which all others are relative: the session's, else the first that a recording
+/// states, else that of the first file.
 StartTime reference_start(const Session& session, const OwnTime& first) {
     if (session.start) return session_start(session);
     for (std::size_t i = 0; i < session.recordings.size(); ++i)
@@ -60,7 +60,7 @@ StartTime reference_start(const Session& session, const OwnTime& first) {
     return first.time ? located(session, "time_zone", *first.time, first.source) : unknown_start();
 }
 
-/// Seconds by which `later`'s own time is after `earlier`'s, where the two can be compared.
+/// Seconds from `earlier`'s own time to `later`'s, where they can be compared.
 std::optional<double> own_difference(const OwnTime& earlier, const OwnTime& later) {
     if (!earlier.time || !later.time || earlier.source != later.source ||
         earlier.time->utc_offset_s.has_value() != later.time->utc_offset_s.has_value())
@@ -95,13 +95,14 @@ class Assumed {
     const std::vector<FileSpan>* spans_;
     const std::vector<OwnTime>* own_;
     double rate_hz_;
-    /// The recording from whose own time the next ones' are counted: small differences between
-    /// hundreds of files must not add up unseen.
+    /// The recording to whose own time the next ones are relative. It stays, so that small
+    /// differences between hundreds of files cannot add up unnoticed.
     std::size_t anchor_ = 0;
 };
 
-/// The start of a file side by side with others: they begin together, unless their own times tell
-/// exactly. \param starts_s  of all recordings before it
+/// The start of a file side by side with others. They begin together, unless their own times are
+/// exact.
+/// \param starts_s  of all recordings before it
 double start_beside_s(const std::vector<OwnTime>& own, const std::vector<double>& starts_s) {
     const OwnTime& later = own[starts_s.size()];
     for (std::size_t f = 0; f < starts_s.size(); ++f)
@@ -110,7 +111,7 @@ double start_beside_s(const std::vector<OwnTime>& own, const std::vector<double>
     return 0.0;
 }
 
-/// What is counted from the session's start counts from frame 0 once that has moved.
+/// Shifts times of the session, which are relative to its start, to frame 0.
 void move_session(Session& session, const StartTime& start, double by_s) {
     for (SessionRecording& recording : session.recordings)
         for (ClockCheck& check : recording.clock_checks)
@@ -131,8 +132,8 @@ void move_session(Session& session, const StartTime& start, double by_s) {
     std::ranges::stable_sort(session.changes, {}, &Change::from_s);
 }
 
-/// Of files that are matched by the names of their channels, those of each channel follow each
-/// other.
+/// Where files are matched by the names of their channels, the files of each channel follow one
+/// another.
 void tell_gaps_and_overlaps(FileRecording& recording) {
     std::vector<std::vector<int>> sequences;
     if (!recording.by_name) {
@@ -149,7 +150,7 @@ void tell_gaps_and_overlaps(FileRecording& recording) {
             recording.notices.push_back(std::move(notice));
 }
 
-/// Side by side, a file that does not fill the time line is worth a word.
+/// Reports files side by side that do not fill the time line.
 void tell_short_files(FileRecording& recording) {
     for (const FileSpan& span : recording.spans)
         if (span.first > 0 || span.end() < recording.frames)

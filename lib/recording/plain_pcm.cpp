@@ -9,8 +9,8 @@
 namespace lull {
 namespace {
 
-// A stretch of interleaved bytes that stays in the first-level cache while each track in turn is
-// picked out of it.
+// A block of interleaved bytes that stays in the first-level cache while the tracks are extracted
+// one by one.
 constexpr Frame cached_bytes = 16384;
 
 std::uint32_t little_endian(const unsigned char* bytes) {
@@ -24,8 +24,8 @@ std::uint32_t little_endian(const unsigned char* bytes) {
     }
 }
 
-/// A sample's bits are shifted to the top of a word, which gives them their sign; the word is then
-/// scaled by 2^-31. The word read reaches beyond the sample: its other bytes are shifted out.
+/// Shifts a sample's bits to the top of a word, which gives its sign, and scales the word by 2^-31.
+/// The word that is read extends beyond the sample; the shift removes the other bytes.
 template <int sample_bytes>
 void decode_track(const unsigned char* in, Frame frames, Frame stride, float scale, float* out) {
     for (Frame n = 0; n < frames; ++n, in += stride) {

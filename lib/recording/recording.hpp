@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// A recording ready to be analysed: channels at one rate on one time line, made of one file or of
-// many that belong together or follow each other.
+// A recording ready for analysis: channels at one rate on one time line. It consists of one file,
+// or of several that belong together or follow one another.
 #pragma once
 
 #include "conventions.hpp"
@@ -18,7 +18,7 @@
 
 namespace lull {
 
-/// A stretch of one channel's time line that is special: not-a-number samples, or no data at all.
+/// A stretch of one channel's time line with NaN or infinite samples, or without data.
 struct Run {
     int channel = 0; ///< index into Recording::channels
     Frame first = 0; ///< on the time line
@@ -33,7 +33,7 @@ struct Block {
     std::vector<float> samples;  ///< channel c at [c*frames, (c+1)*frames)
     std::vector<Run> non_finite; ///< samples that were NaN or infinite and are 0 here
     std::vector<Run> missing;    ///< frames for which no file has data; 0 here
-    std::vector<Run> lost;       ///< frames that are damaged in the file that holds them; 0 here
+    std::vector<Run> lost;       ///< damaged frames of a file; 0 here
 
     [[nodiscard]] std::span<float> channel(int c) {
         return {samples.data() + static_cast<Frame>(c) * frames, static_cast<std::size_t>(frames)};
@@ -43,52 +43,52 @@ struct Block {
     }
 };
 
-/// Gives a stretch of all channels, conditioned as its maker says (band-passed, usually), for
-/// consumers that need a waveform again. The block stays valid until the next call.
+/// Gives a stretch of all channels, filtered as its maker states (usually band-passed), to code
+/// that needs a waveform again. The block stays valid until the next call.
 using StretchOf = std::function<const Block&(Frame first, Frame count)>;
 
-/// One reader's position-free access to the samples. Not thread-safe: one Stream a thread.
+/// Random access to the samples for one reader. Not thread-safe: one Stream a thread.
 class Stream {
   public:
     virtual ~Stream() = default;
     /// Reads frames [first, first+count) of the time line, all channels, into block (resized).
-    /// Frames before 0 and after the end are not delivered: block.first and block.frames say what
-    /// was; frames is 0 past the end. A file that ends before its promised length ends the block
-    /// early only if no later file has data. Polarity of the channel is applied, gain is not.
-    /// \throws Error(input) when a file that was there can no longer be read.
+    /// Frames before 0 and after the end are not delivered: see block.first and block.frames, which
+    /// is 0 past the end. A file that ends before its promised length ends the block early only if
+    /// no later file has data. The channel's polarity is applied, its gain is not.
+    /// \throws Error(input) when a file that existed can no longer be read
     virtual void read(Frame first, Frame count, Block& block) = 0;
 };
 
-/// What one input file promised and held; goes into every report.
+/// What one input file promised and held. It is part of every report.
 struct InputFile {
     std::string path;  ///< as the user or the session wrote it
-    std::string label; ///< what reports show: the name without folders
+    std::string label; ///< name in reports, without folders
     std::int64_t bytes = 0;
-    std::string sha256; ///< lower-case hex; empty until digest_inputs() filled it
+    std::string sha256; ///< lower-case hex; empty until digest_inputs()
     std::string format; ///< "WAV, signed 24-bit PCM"
     double rate_hz = 0.0;
     int tracks = 0;
-    std::optional<Frame> frames_promised; ///< by the header itself; none when it does not know
-    Frame frames = 0;                     ///< that are really there
-    Frame first = 0;                      ///< where on the time line it starts
+    std::optional<Frame> frames_promised; ///< by the header; empty when it does not know
+    Frame frames = 0;                     ///< number that exists
+    Frame first = 0;                      ///< start on the time line
     bool cut_short = false;               ///< fewer frames than promised, or the end is missing
     std::vector<FrameRange> lost;         ///< damaged frames of the file, in order
 };
 
-/// Something about the inputs that a person must be told. Repeated words for one fact are a fault.
+/// A sentence about the inputs for reports. Each fact is stated once.
 struct Notice {
-    std::string file;      ///< label; may be empty
+    std::string file;      ///< its label; may be empty
     std::string text;      ///< one sentence
     bool degraded = false; ///< an input was skipped, cut short or damaged: exit status 4
 };
 
-/// How the start of the time line is known.
+/// The start of the time line, and where it is known from.
 struct StartTime {
     std::optional<double>
-        unix_s; ///< seconds since 1970-01-01T00:00:00 in the zone below, none: unknown
+        unix_s; ///< seconds since 1970-01-01T00:00:00 in the zone below; empty: unknown
     std::optional<int>
-        utc_offset_s;      ///< of the zone at the start; none: the recorder's own time, no zone
-    std::string zone_name; ///< IANA name when the session gives one
+        utc_offset_s; ///< of the zone at the start; empty: the recorder's own time without a zone
+    std::string zone_name; ///< IANA name if the session gives one
     double sigma_s = 0.0;
     std::string source; ///< "session", "bext chunk", "file name", "not known: times count from 0 s"
 };
@@ -97,8 +97,8 @@ struct StartTime {
 class Recording {
   public:
     virtual ~Recording() = default;
-    Session session;               ///< the session file, or one made up for a bare file
-    std::vector<Channel> channels; ///< those selected, in order
+    Session session;               ///< the session file, or one made for a bare file
+    std::vector<Channel> channels; ///< the selected ones, in order
     double rate_hz = 0.0;
     Frame frames = 0; ///< length of the time line
     StartTime start;
@@ -106,7 +106,7 @@ class Recording {
     std::vector<Notice> notices;
     bool exercise = false; ///< marked as an exercise (bext chunk or session)
 
-    /// A reader of its own, for one thread. \throws Error(input)
+    /// Opens a reader for one thread. \throws Error(input)
     [[nodiscard]] virtual std::unique_ptr<Stream> open() const = 0;
 
     [[nodiscard]] double seconds(Frame frame) const { return static_cast<double>(frame) / rate_hz; }
@@ -116,19 +116,20 @@ class Recording {
 class ExaminedFiles;
 
 struct OpenOptions {
-    std::string session_file;                ///< describes a bare file's channels; may be empty
-    std::vector<std::string> channels;       ///< names or numbers from 1; empty: all
-    bool allow_outside = false;              ///< session may name files outside its folder
-    std::shared_ptr<ExaminedFiles> examined; ///< of a folder that is opened again; may be null
+    std::string session_file;          ///< describes a bare file's channels; may be empty
+    std::vector<std::string> channels; ///< names or numbers from 1; empty: all
+    bool allow_outside = false;        ///< session may name files outside its folder
+    /// cache for a folder that is opened repeatedly; may be null
+    std::shared_ptr<ExaminedFiles> examined;
 };
 
-/// Opens what the user named: an audio file, a session file (.json) or "-" (standard input, spooled
-/// to an unlinked temporary file). Every channel must have one rate.
-/// \throws Error(input) for whatever makes the input unusable, Error(usage) for an unknown channel.
+/// Opens an input: an audio file, a session file (.json) or "-" (standard input, spooled to an
+/// unlinked temporary file). All channels must have one rate.
+/// \throws Error(input) for an unusable input, Error(usage) for an unknown channel
 [[nodiscard]] std::shared_ptr<Recording> open_recording(const std::string& input,
                                                         const OpenOptions& options);
 
-/// Fills InputFile::sha256 of every input. Separate, since it reads each file whole.
+/// Fills InputFile::sha256 of every input. It is a separate step, because it reads each file whole.
 void digest_inputs(Recording& recording);
 
 } // namespace lull

@@ -20,10 +20,10 @@ namespace {
 
 namespace fs = std::filesystem;
 
-/// Times further apart belong to another occasion, or to a clock that had lost the date.
+/// Recordings further apart belong to another occasion, or to a clock that had lost the date.
 constexpr double one_night_s = 86400.0;
 
-/// Examines each file; those that cannot be used are skipped. \throws the first fault when none is
+/// Examines each file and skips those that cannot be used. \throws the first fault when none is
 /// left
 void add_files(FileRecording& recording, const std::vector<ListedFile>& files, ExaminedFiles* known,
                const OpeningProgress& progress) {
@@ -47,7 +47,8 @@ void add_files(FileRecording& recording, const std::vector<ListedFile>& files, E
                 "give audio files");
 }
 
-/// Real recordings are what a night is about; an exercise among them would lend them its name.
+/// Drops exercises from a night of real recordings, which would otherwise be reported as an
+/// exercise.
 void drop_exercises(FileRecording& recording) {
     const auto is_exercise = [](const MeasuredFile& file) { return is_marked(file.info); };
     if (std::ranges::all_of(recording.files, is_exercise)) return;
@@ -74,12 +75,12 @@ std::vector<Timed> own_times(const FileRecording& recording) {
     return times;
 }
 
-/// Of the files with a time, those of the one stretch of days that holds most of the recorded time.
+/// Of the files with a time, keeps those of the period that holds most of the recorded time.
 void drop_other_nights(FileRecording& recording) {
     std::vector<Timed> times = own_times(recording);
     std::erase_if(times, [](const Timed& one) { return !one.time_s; });
     std::ranges::stable_sort(times, {}, [](const Timed& one) { return *one.time_s; });
-    std::vector<int> night(recording.files.size(), 0); // 0: no time
+    std::vector<int> night(recording.files.size(), 0); // number of the period; 0: no time
     std::map<int, Frame> length;
     double end_s = 0.0;
     int number = 0;
@@ -102,7 +103,7 @@ void drop_other_nights(FileRecording& recording) {
     });
 }
 
-/// By time; files that carry none keep their order and come last.
+/// Sorts by time. Files without a time keep their order and come last.
 void put_in_time_order(FileRecording& recording) {
     std::vector<Timed> times = own_times(recording);
     std::ranges::stable_sort(
@@ -123,7 +124,7 @@ void put_in_time_order(FileRecording& recording) {
     recording.spans = std::move(spans);
 }
 
-/// A session's channels, described for files that follow each other.
+/// A session's channels, described for files that follow one another.
 Session described(Session session, const FileRecording& recording) {
     const std::string& path = session.path;
     for (const Channel& channel : session.channels)
@@ -150,7 +151,7 @@ Session described(Session session, const FileRecording& recording) {
     return session;
 }
 
-/// Whether every file says itself which channels it holds.
+/// Whether every file names its channels.
 bool all_name_their_tracks(const FileRecording& recording) {
     return std::ranges::none_of(
         recording.files, [](const MeasuredFile& file) { return file.info.track_names.empty(); });

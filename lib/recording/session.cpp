@@ -95,7 +95,7 @@ void read_from(const JsonObject& in, const StartTime& start, Change& change) {
     const std::optional<WrittenTime> written = read_written_time(text);
     if (written && is_clock_time(*written)) change.from_clock = text;
     try {
-        StartTime any = start; // whether the text is a time at all shows with any start
+        StartTime any = start; // any start serves to check whether the text is a time
         if (!any.unix_s) any.unix_s = 0.0;
         if (!any.utc_offset_s && !start.unix_s) any.utc_offset_s = 0;
         change.from_s = parse_time(text, any);

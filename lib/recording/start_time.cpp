@@ -40,8 +40,8 @@ void need_start(const std::string& text, const StartTime& start) {
                     "give seconds or +HH:MM:SS from the start");
 }
 
-/// All moments, in seconds after the start, at which its clock shows a civil time without a zone:
-/// two where a clock change repeats it, none where it skips it.
+/// The moments, in seconds after the start, at which its clock shows a civil time without a zone:
+/// two where a clock change repeats the time, none where it skips it.
 std::vector<double> moments(const StartTime& start, double civil_s) {
     if (start.zone_name.empty()) return {civil_s - *start.unix_s};
     std::vector<double> after = utc_of_civil(start.zone_name, civil_s);

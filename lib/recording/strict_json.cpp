@@ -27,7 +27,7 @@ std::string shown(const nlohmann::json& value) {
     return text.size() <= 40 ? text : text.substr(0, 37) + "...";
 }
 
-/// Reads no more than may be there, whatever the file says of its size.
+/// Reads at most the allowed size, whatever the file's stated size.
 std::string read_whole(const std::string& path) {
     std::error_code fault;
     if (std::filesystem::is_directory(path, fault))
@@ -53,7 +53,7 @@ Json parse(std::string_view text, const std::string& path) {
     if (const std::size_t nul = text.find('\0'); nul != std::string_view::npos)
         throw_input(path, line_and_column(text, nul + 1), "a NUL byte", "give JSON in UTF-8");
     JsonBuilder<Json> builder(text, path);
-    (void)Json::sax_parse(text, &builder); // what it refuses, the builder throws
+    (void)Json::sax_parse(text, &builder); // the builder throws for what it refuses
     return builder.take();
 }
 
@@ -155,7 +155,7 @@ int JsonObject::whole(const char* key, int low, int high) const {
     const nlohmann::json& value = at(key);
     if (!value.is_number_integer())
         fail(key, shown(value) + " is not a whole number", fmt::format("give {} to {}", low, high));
-    // Beyond 2^63 a number is held without a sign.
+    // Beyond 2^63 a number is stored as unsigned.
     const auto number = value.get<std::int64_t>();
     if (number < low || number > high || (value.is_number_unsigned() && number < 0))
         fail(key, shown(value) + " is out of range", fmt::format("give {} to {}", low, high));

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// JSON files written by people, read strictly: every fault is named with its place. Whatever JSON
-// the program reads, it reads here: nesting, values, texts and size are limited, a key stands once
-// in an object, and nothing holds a NUL.
+// Strict reading of JSON files that people write: every fault is reported with its place. All JSON
+// that the program reads is read here. Nesting, values, texts and size are limited, keys of an
+// object must be unique, and NUL is refused.
 #pragma once
 
 #include <nlohmann/json.hpp>
@@ -16,29 +16,29 @@ namespace lull {
 
 /// Reads and parses a whole file of at most 16 MiB.
 /// \throws Error(input) with the system's reason, with line and column of a syntax error, or with
-/// the place of what is beyond a limit (recording/internal/json_builder.hpp)
+///         the place where a limit is exceeded (recording/internal/json_builder.hpp)
 [[nodiscard]] nlohmann::json load_json(const std::string& path);
-/// The same of text that was read from there.
+/// The same for text that was read from that file.
 [[nodiscard]] nlohmann::json parse_json(const std::string& text, const std::string& path);
-/// The same with the keys of objects in the order of the text.
+/// The same, keeping the order of keys.
 [[nodiscard]] nlohmann::ordered_json parse_ordered_json(const std::string& text,
                                                         const std::string& path);
 
-/// Letters to insert, drop, replace, or swap with their neighbour, to make one word of another.
+/// Edit distance of two words: insertions, deletions, substitutions and swaps of neighbours.
 [[nodiscard]] std::size_t edit_distance(const std::string& a, const std::string& b);
 
-/// The word of `words` that `text` was most likely meant to be (fewest edits).
+/// The word of `words` that `text` most likely means (fewest edits).
 [[nodiscard]] std::string nearest_word(const std::string& text,
                                        const std::vector<std::string>& words);
 
-/// An object of a JSON file, with its place in it. Accessors throw Error(input) when a value is
-/// missing where it is needed, has another type, or lies outside its range.
+/// An object of a JSON file, with its place in the file. Accessors throw Error(input) when a
+/// required value is missing, or a value has another type or lies outside its range.
 class JsonObject {
   public:
-    /// \param place "" for the root, else "channels[2]"
+    /// \param place  "" for the root, else "channels[2]"
     JsonObject(const nlohmann::json& value, std::string file, std::string place);
 
-    /// Refuses every key that is not listed, naming the nearest that is.
+    /// Refuses keys that are not listed, and names the nearest listed key.
     void allow_only(const std::vector<std::string>& keys) const;
     [[nodiscard]] bool has(const char* key) const;
     [[nodiscard]] bool is_number(const char* key) const;
@@ -49,7 +49,7 @@ class JsonObject {
     [[nodiscard]] int whole(const char* key, int low, int high) const;
     [[nodiscard]] bool flag(const char* key) const;
     [[nodiscard]] std::string text(const char* key) const;
-    /// A text that must be one of `words`; gives its index.
+    /// Index in `words` of a text that must be one of them.
     [[nodiscard]] std::size_t word(const char* key, const std::vector<std::string>& words) const;
     /// A list of exactly `count` numbers.
     [[nodiscard]] std::vector<double> numbers(const char* key, std::size_t count) const;

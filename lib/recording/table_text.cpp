@@ -81,11 +81,11 @@ std::string as_utf8(std::string_view bytes) {
 }
 
 struct Form {
-    std::string_view begins; ///< the first bytes
+    std::string_view begins; ///< first bytes
     const char* name;
 };
 
-/// What people hand in for a table, and is none.
+/// Formats that people mistake for a table.
 constexpr Form forms[] = {{"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1", "an office document (.xls, .doc)"},
                           {"%PDF", "a PDF document"},
                           {"{\\rtf", "a text document (.rtf)"},
@@ -100,7 +100,7 @@ constexpr Form forms[] = {{"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1", "an office docume
                           {"OggS", "a recording"},
                           {"\x1f\x8b", "a compressed file"}};
 
-/// An archive's entries stand in it by name.
+/// The names of an archive's entries identify its format.
 const char* archive_form(std::string_view bytes) {
     const auto holds = [&](std::string_view name) {
         return bytes.find(name) != std::string_view::npos;
@@ -113,7 +113,7 @@ const char* archive_form(std::string_view bytes) {
     return "an archive (.zip)";
 }
 
-/// What the bytes are when they are no text; null for text.
+/// Name of the format when the bytes are no text; null for text.
 const char* form_of(std::string_view bytes) {
     if (bytes.starts_with("PK\x03\x04")) return archive_form(bytes);
     if (bytes.starts_with("\xff\xfe") || bytes.starts_with("\xfe\xff")) return nullptr; // UTF-16
@@ -137,16 +137,16 @@ bool holds_outside_quotes(std::string_view line, char wanted) {
     return false;
 }
 
-/// The separator of the most lines. A comma is also a decimal sign and part of a sentence, and a
-/// semicolon part of a list, so a tie goes to the rarer sign.
+/// The separator that most lines have. A comma is also a decimal sign and part of sentences, and a
+/// semicolon part of lists, so on a tie the rarer sign wins.
 char likely_separator(const std::vector<std::string_view>& lines) {
     constexpr std::array signs{'\t', ';', ','};
     std::array<int, 3> counts{};
     for (const std::string_view line : lines)
         for (std::size_t s = 0; s < signs.size(); ++s)
             counts[s] += holds_outside_quotes(line, signs[s]) ? 1 : 0;
-    // The heading decides when there is one, of words and one sign only: the cells below it hold
-    // lists and decimals.
+    // A heading of words with one sign decides if there is one, since the cells below it hold lists
+    // and decimals.
     std::ptrdiff_t most = 0;
     char of_heading = 0;
     for (const std::string_view line : lines) {

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// The text of a table that a person or a spreadsheet wrote: whatever encoding, line ends and
-// separator. Sheets, truths, judgements, logs and all other tables come in here.
+// Reads the text of a table that a person or a spreadsheet wrote, whatever its encoding, line ends
+// and separator. All tables are read here: sheets, truths, judgements, logs and others.
 #pragma once
 
 #include <string>
@@ -13,12 +13,12 @@ namespace lull {
 /// Reads a whole file. \throws Error(input) with the system's reason
 [[nodiscard]] std::string read_table_bytes(const std::string& file);
 
-/// The bytes as UTF-8: a byte-order mark is skipped, UTF-16 with its mark and Latin-1 are turned.
-/// \throws Error(input) saying what it is and what to do, where it is no text: a spreadsheet's own
-///         file, a document, a picture
+/// The bytes as UTF-8. Skips a byte-order mark; converts UTF-16 with a mark, and Latin-1.
+/// \throws Error(input) for bytes that are no text (a spreadsheet's own file, a document, a
+///         picture); it says what they are and what to do
 [[nodiscard]] std::string table_text(std::string_view bytes, const std::string& file);
 
-/// Lines without their ends: LF, CRLF or CR.
+/// Lines without line ends: LF, CRLF or CR.
 [[nodiscard]] std::vector<std::string_view> lines_of(std::string_view text);
 
 struct Separator {
@@ -26,8 +26,8 @@ struct Separator {
     bool stated = false; ///< by a first line `sep=;`, which is no row
 };
 
-/// Comma, semicolon or tab: what a first line states, else what separates the words of a heading,
-/// else the one that the most lines hold.
+/// Comma, semicolon or tab: the one that a first line states, else the one in a heading of words,
+/// else the one that most lines have.
 [[nodiscard]] Separator separator_of(const std::vector<std::string_view>& lines);
 
 } // namespace lull

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// IANA zones from the system's time-zone files (TZif, RFC 8536): the C library's own conversion
-// works on a process-wide setting, which threads cannot share.
+// IANA zones from the system's time-zone files (TZif, RFC 8536). The C library's own conversion
+// depends on a process-wide setting, which threads cannot share.
 #include "error.hpp"
 #include "recording/start_time.hpp"
 
@@ -22,7 +22,7 @@ struct Zone {
     std::vector<std::int64_t> changes_s; ///< UTC, rising
     std::vector<int> offsets_s;          ///< after each change
     int first_offset_s = 0;
-    bool goes_on = false; ///< clocks keep changing by a rule after the last change listed
+    bool goes_on = false; ///< clocks change by a rule after the last listed change
 };
 
 std::int64_t big_endian(const char* bytes, int count) {
@@ -51,7 +51,7 @@ std::size_t body_size(const Counts& n, std::size_t time_bytes) {
 
 constexpr std::size_t header_bytes = 44;
 
-/// Version 2 and later repeat the data with 64-bit times behind the 32-bit ones.
+/// Version 2 and later repeat the data with 64-bit times after the 32-bit ones.
 Zone parse(const std::string& data, const std::string& name) {
     const auto refuse = [&name] {
         throw_input("", "time_zone", "the system's data for \"" + name + "\" cannot be read",
@@ -74,8 +74,8 @@ Zone parse(const std::string& data, const std::string& name) {
         zone.changes_s.push_back(big_endian(times + 8 * i, 8));
         zone.offsets_s.push_back(static_cast<int>(big_endian(types + std::size_t{6} * type, 4)));
     }
-    // The rule for times after the list stands in the last line; one with a comma changes clocks.
-    // Debian's files list the changes up to 2037, so the rule itself is not worked out here.
+    // The last line has the rule for times after the list; a rule with a comma changes clocks. The
+    // rule is not evaluated here, since Debian's files list the changes up to 2037.
     const std::size_t rule = body + body_size(n, 8);
     zone.goes_on = data.find(',', rule) != std::string::npos;
     return zone;
@@ -114,7 +114,7 @@ int zone_offset_s(const std::string& zone_name, double utc_s) {
 }
 
 std::vector<double> utc_of_civil(const std::string& zone_name, double civil_s) {
-    // No zone is a day from UTC, and no two changes of clocks lie within two days.
+    // No zone is a day from UTC, and no two clock changes lie within two days.
     constexpr double day_s = 86400.0;
     const int before = zone_offset_s(zone_name, civil_s - day_s);
     const int after = zone_offset_s(zone_name, civil_s + day_s);

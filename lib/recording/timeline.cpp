@@ -34,7 +34,7 @@ std::vector<Notice> gaps_and_overlaps(const std::vector<FileSpan>& spans, std::v
     const auto seconds = [rate_hz](Frame frames) { return static_cast<double>(frames) / rate_hz; };
     sort_by_start(spans, files);
     std::vector<Notice> notices;
-    const FileSpan* reaching = nullptr; // the file that reaches furthest so far
+    const FileSpan* reaching = nullptr; // the file with the latest end so far
     for (const int file : files) {
         const FileSpan& span = spans[static_cast<std::size_t>(file)];
         if (reaching != nullptr && span.first > reaching->end())

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Which file counts where on the one time line.
+// Assigns parts of the time line to files.
 #pragma once
 
 #include "recording/recording.hpp"
@@ -10,10 +10,10 @@
 
 namespace lull {
 
-/// Where one file lies, whole.
+/// Position of a whole file on the time line.
 struct FileSpan {
     std::string label;
-    Frame first = 0; ///< frame of the time line of its first frame
+    Frame first = 0; ///< of its first frame, on the time line
     Frame frames = 0;
 
     [[nodiscard]] Frame end() const { return first + frames; }
@@ -25,14 +25,14 @@ struct Piece {
     Frame begin = 0, end = 0;
 };
 
-/// The pieces of files that follow each other, in time order: where files overlap, the one that
-/// began earlier counts up to its end (it was running undisturbed; of two that began together, the
-/// one listed first). A file that lies wholly within earlier ones gives no piece.
+/// The stretches of files that follow one another, in time order. Where files overlap, the one that
+/// began earlier counts up to its end, since it was recording undisturbed; if two began together,
+/// the one listed first. A file that lies within earlier ones gives none.
 /// \param files  indices into spans, in the order of the session
 [[nodiscard]] std::vector<Piece> join_in_sequence(const std::vector<FileSpan>& spans,
                                                   std::vector<int> files);
 
-/// What a person must be told of files that follow each other: each gap and overlap with its times.
+/// Reports each gap and overlap between files that follow one another, with its times.
 [[nodiscard]] std::vector<Notice> gaps_and_overlaps(const std::vector<FileSpan>& spans,
                                                     std::vector<int> files, double rate_hz);
 

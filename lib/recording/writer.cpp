@@ -22,7 +22,7 @@
 namespace lull {
 namespace {
 
-constexpr double largest_wav_bytes = 4.0e9; ///< room for chunks under 2^32
+constexpr double largest_wav_bytes = 4.0e9; ///< leaves room for chunks under 2^32
 
 int container_of(const std::string& path, const AudioFormat& format) {
     std::string ending = std::filesystem::path(path).extension().string();
@@ -56,8 +56,8 @@ int subtype_of(SampleFormat samples) {
     return SF_FORMAT_PCM_24;
 }
 
-/// Nearest integers at a resolution of `scale` steps to full scale, each times `unit`.
-/// \return how many did not fit
+/// Rounds to integers at a resolution of `scale` steps to full scale, each times `unit`. \return
+/// the number that did not fit
 LULL_CLONES std::int32_t round_all(const float* samples, std::size_t count, float scale,
                                    std::int32_t unit, std::int32_t* integers) {
     const float highest = scale - 1.0F, lowest = -scale;
@@ -99,7 +99,7 @@ SF_BROADCAST_INFO broadcast_of(const AudioFormat& format) {
 
 } // namespace
 
-/// libsndfile on a descriptor of ours, so that a write that fails keeps the system's reason, or on
+/// Passes libsndfile our own descriptor, so that the system's reason of a failed write is kept, or
 /// memory.
 struct AudioWriter::Sink {
     std::optional<AtomicFile> target;
@@ -227,9 +227,9 @@ void AudioWriter::write(const Block& block) {
     write(buffer_);
 }
 
-/// Nearest integer at the file's resolution, in the top bits of a word as libsndfile takes it: a
-/// sample that came from such a file goes back unchanged. (libsndfile's own conversion scales by
-/// one step less than it reads with.)
+/// Nearest integer at the file's resolution, in the top bits of a word as libsndfile needs it, so
+/// that a sample from such a file is unchanged. (libsndfile's own conversion scales by one step
+/// less than it reads with.)
 void AudioWriter::to_integers(std::span<const float> samples) {
     const int bits = samples_ == SampleFormat::pcm_16 ? 16 : 24;
     integers_.resize(samples.size());
@@ -250,8 +250,8 @@ void AudioWriter::write(std::span<const float> interleaved) {
     if (done != frames) throw_output(path_, sf_strerror(sink_->file), "");
 }
 
-/// libsndfile cannot be told to leave the PEAK chunk out of RF64, and it holds the time of writing:
-/// the same samples would give other bytes a second later.
+/// Clears the time of writing in the PEAK chunk, with which the same samples would give other bytes
+/// a second later. libsndfile cannot leave that chunk out of RF64.
 void AudioWriter::clear_peak_time() {
     unsigned char head[4096] = {};
     sink_->at = 0;

@@ -20,29 +20,29 @@ struct AudioFormat {
     double rate_hz = 16000.0;
     int tracks = 1;
     SampleFormat samples = SampleFormat::pcm_24;
-    std::optional<Frame> expected_frames; ///< decides RF64 before opening; none: RF64, turned back
-                                          ///< into WAV when it stayed small
+    std::optional<Frame> expected_frames; ///< decides on RF64 before opening; empty: RF64, changed
+                                          ///< back to WAV if the file stays small
     StartTime start;                      ///< goes into the bext chunk of WAV and RF64
-    std::string description;              ///< likewise; an exercise's begins with exercise_mark
-    bool in_haste = false;                ///< FLAC: half the time, a tenth larger
+    std::string description;              ///< also there; an exercise's begins with exercise_mark
+    bool in_haste = false;                ///< FLAC: half the time, 10 % larger
 };
 
-/// Writes one audio file, its kind by the name's ending (.wav, .rf64, .w64, .flac, .aiff, .caf).
-/// It appears under its name only after close(). The same samples give the same bytes: no time of
+/// Writes one audio file in the format of its name's ending (.wav, .rf64, .w64, .flac, .aiff,
+/// .caf). It gets its name only at close(). The same samples give the same bytes: no time of
 /// writing, no PEAK chunk.
 class AudioWriter {
   public:
-    /// \throws Error(usage) for an ending that is not known or cannot hold what is asked,
+    /// \throws Error(usage) for an ending that is unknown or whose format cannot hold the samples,
     ///         Error(output) when the file cannot be created
     AudioWriter(std::string path, const AudioFormat& format);
-    /// The same into memory: `bytes`, which outlive the writer, hold the file after close().
+    /// The same into memory: `bytes`, which outlives the writer, holds the file after close().
     /// \param ending  ".flac"
     AudioWriter(const std::string& ending, const AudioFormat& format, std::string& bytes);
-    ~AudioWriter(); ///< without close() nothing stays
+    ~AudioWriter(); ///< removes an unfinished file
     AudioWriter(const AudioWriter&) = delete;
     AudioWriter& operator=(const AudioWriter&) = delete;
 
-    /// Planar samples, full scale = 1; beyond it they are held at it and counted (not for float).
+    /// Planar samples, full scale = 1. Samples beyond it are clipped and counted (not for float).
     /// \throws Error(output) with the system's reason
     void write(const Block& block);
     /// Interleaved samples, tracks * frames.

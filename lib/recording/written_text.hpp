@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Words and numbers as people and spreadsheets write them.
+// Parsing of words and numbers that people and spreadsheets write.
 #pragma once
 
 #include <optional>
@@ -11,15 +11,15 @@ namespace lull {
 
 /// Text without white space around it.
 [[nodiscard]] std::string_view trimmed(std::string_view text);
-/// ASCII letters made small; other bytes as they are.
+/// ASCII letters in lower case; other bytes unchanged.
 [[nodiscard]] std::string lower_case(std::string_view text);
 
-/// A number with a decimal point or comma and nothing else, or none.
+/// A number with a decimal point or comma and nothing else; otherwise empty.
 [[nodiscard]] std::optional<double> parse_written_number(std::string_view text);
 
-/// Text that a spreadsheet would run as a formula (it begins with = + - @, a tab or CR) gets an
-/// apostrophe before it. Lossless: text that begins with apostrophes and then such a character gets
-/// one more, and plain_text() takes one away.
+/// Puts an apostrophe before a text that a spreadsheet would run as a formula (it begins with = + -
+/// @, a tab or CR). Lossless: if apostrophes already precede such a character, one more is added,
+/// and plain_text() removes one.
 [[nodiscard]] std::string neutral_text(std::string_view text);
 [[nodiscard]] std::string plain_text(std::string_view text);
 

@@ -14,7 +14,7 @@ bool all_digits(std::string_view text) {
     return !text.empty() && text.find_first_not_of("0123456789") == std::string_view::npos;
 }
 
-/// `h:mm:ss` or `m:ss` with a fraction on the last; parts after the first stay below 60.
+/// `h:mm:ss` or `m:ss`, with a fraction on the last part; parts after the first are below 60.
 struct ColonTime {
     std::vector<double> parts;
     bool fraction = false;
@@ -55,7 +55,7 @@ std::optional<double> second_of_day(const ColonTime& time) {
     return 3600.0 * time.parts[0] + 60.0 * time.parts[1] + (with_seconds ? time.parts[2] : 0.0);
 }
 
-/// `1m23s`, `83 sec`, `1 h 2 min`: numbers with their units, in falling order.
+/// `1m23s`, `83 sec`, `1 h 2 min`: numbers with units in falling order.
 std::optional<double> parse_units(std::string_view text) {
     double seconds = 0.0;
     int last_rank = 0;
@@ -87,7 +87,7 @@ std::string_view without_about(std::string_view text) {
     return text;
 }
 
-/// Minutes and seconds marked by strokes become colons: 1'23" is 1:23.
+/// Replaces the marks of minutes and seconds by colons: 1'23" becomes 1:23.
 std::string strokes_as_colons(std::string_view text) {
     std::string plain(text);
     while (!plain.empty() && (plain.back() == '"' || plain.back() == '\''))

@@ -24,7 +24,7 @@ ByteSpan ByteWindow::at(std::int64_t offset, std::size_t count) {
 
 std::int64_t ByteWindow::find(unsigned char byte, std::int64_t from, std::int64_t end) {
     while (from < end) {
-        // As much as is held already, so that a search does not read the same bytes again.
+        // Takes what is in memory already, so that a search does not read the same bytes again.
         const std::int64_t held_end = held_at_ + std::ssize(held_);
         const std::int64_t until = from >= held_at_ && from < held_end ? std::min(end, held_end)
                                                                        : std::min(end, from + step);

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// A file's bytes at any place, read in large pieces.
+// Random access to a file's bytes, read in large blocks.
 #pragma once
 
 #include "recording/header.hpp"
@@ -20,11 +20,11 @@ class ByteWindow {
 
     [[nodiscard]] std::int64_t size() const { return size_; }
 
-    /// Bytes from a place on: fewer than `count` only where the file ends. Valid until the next
-    /// call.
+    /// The bytes from an offset on; fewer than `count` only at the end of the file. Valid until the
+    /// next call.
     [[nodiscard]] ByteSpan at(std::int64_t offset, std::size_t count);
 
-    /// Adds the bytes of [begin, end) to a checksum. False where the file ends before.
+    /// Adds the bytes of [begin, end) to a checksum. False if the file ends before.
     template <class Check>
     bool add_to(Check& check, std::int64_t begin, std::int64_t end) {
         while (begin < end) {
@@ -36,7 +36,7 @@ class ByteWindow {
         return true;
     }
 
-    /// The first place in [from, end) at which `byte` stands; `end` where there is none.
+    /// The first offset of `byte` in [from, end); `end` if there is none.
     [[nodiscard]] std::int64_t find(unsigned char byte, std::int64_t from, std::int64_t end);
 
   private:

@@ -13,14 +13,14 @@ namespace {
 
 constexpr std::int64_t info_bytes = 34;
 constexpr std::int64_t longest_comment = 1 << 20;
-/// Headers that are right by their checksum, but stand within a frame: more are not believed.
+/// Limit for headers with a right checksum that lie within a frame by chance.
 constexpr int most_false_headers = 8;
 
 struct Metadata {
     FlacStreamInfo stream;
     std::int64_t info_at = 0;
-    std::int64_t comment_at = 0, comment_bytes = 0; ///< with its header
-    std::int64_t end = 0;                           ///< where frames should begin
+    std::int64_t comment_at = 0, comment_bytes = 0; ///< with its block header
+    std::int64_t end = 0;                           ///< where the first frame should begin
 };
 
 std::optional<Metadata> read_metadata(ByteWindow& file) {
@@ -32,7 +32,7 @@ std::optional<Metadata> read_metadata(ByteWindow& file) {
     std::int64_t at = found.info_at - 4;
     for (bool last = false; !last;) {
         const auto block = file.at(at, 4);
-        if (block.size() < 4) return found; // the chain is broken: frames are looked for
+        if (block.size() < 4) return found; // the chain is broken; search for frames
         last = (block[0] & 0x80U) != 0;
         const std::int64_t bytes = 4 + (block[1] << 16U | block[2] << 8U | block[3]);
         if ((block[0] & 0x7FU) == 4) {
@@ -46,13 +46,13 @@ std::optional<Metadata> read_metadata(ByteWindow& file) {
     return found;
 }
 
-/// Intact frames, one after another in the file and by their numbers.
+/// Intact frames that follow one another in the file and in their numbers.
 struct FlacRun {
     std::int64_t begin = 0, end = 0; ///< bytes
     bool numbers_frames = false;
     std::uint64_t first = 0, next = 0; ///< numbers
     int block_frames = 0, last_block_frames = 0;
-    Frame at = 0, frames = 0; ///< on the time line, once it is known
+    Frame at = 0, frames = 0; ///< on the time line, once known
 };
 
 class FrameWalk {
@@ -76,7 +76,7 @@ class FrameWalk {
     std::optional<FlacFrameHeader> header_at(std::int64_t at) {
         return flac_frame_header(file_->at(at, longest_flac_header), stream_);
     }
-    /// The next place that looks like a frame's first two bytes.
+    /// The next place that looks like the first two bytes of a frame.
     std::int64_t next_sync(std::int64_t from, std::int64_t until) {
         while ((from = file_->find(0xFF, from, until)) < until) {
             const auto bytes = file_->at(from, 2);
@@ -90,10 +90,11 @@ class FrameWalk {
             ++from;
         return from;
     }
-    /// Where the frame ends: where the checksum is 0 and the next header stands, or the file ends.
-    /// Failing that, where at least its first two bytes stand: the next one's header is damaged.
+    /// The end of the frame: where the checksum is 0 and the next header or the end of the file
+    /// follows. Otherwise where at least the first two bytes of a header follow; that header is
+    /// damaged.
     std::optional<std::int64_t> end_of(std::int64_t begin, const FlacFrameHeader& header) {
-        // A side channel has one bit more; what an encoder cannot shorten it leaves as it was.
+        // A side channel has one bit more. What an encoder cannot compress it stores as it is.
         const std::int64_t most_bytes =
             64 + std::int64_t{stream_.tracks} *
                      (8 + std::int64_t{header.block_frames} * (stream_.bits + 1) / 8);
@@ -143,7 +144,7 @@ class FrameWalk {
     std::vector<FlacRun> runs_;
 };
 
-/// Frames that are numbered have one size, but for the last of the stream.
+/// Numbered frames have one size, except the last of the stream.
 void place(std::vector<FlacRun>& runs) {
     int block_frames = 0;
     for (const FlacRun& run : runs)
@@ -157,7 +158,7 @@ void place(std::vector<FlacRun>& runs) {
     }
 }
 
-/// In order of time, each frame once. Returns whether any stood in the wrong place.
+/// Sorts by time and keeps each frame once. Returns whether any was in the wrong place.
 bool put_in_order(std::vector<FlacRun>& runs) {
     const bool ordered = std::ranges::is_sorted(runs, {}, &FlacRun::at);
     std::ranges::stable_sort(runs, {}, &FlacRun::at);
@@ -177,9 +178,9 @@ std::string big(std::uint64_t value, int bytes) {
     return text;
 }
 
-/// The stream's own description, with the right count of frames, no sizes of frames and no digest
-/// of the samples; what else there was, a comment apart, gives places of frames that may have
-/// moved.
+/// The stream's own description with the right number of frames, and without frame sizes and the
+/// digest of the samples. Of the other blocks only a comment stays, since they give positions of
+/// frames that may have moved.
 std::vector<BytePiece> mended_head(ByteWindow& file, const Metadata& metadata, Frame frames) {
     const auto info = file.at(metadata.info_at, info_bytes);
     std::string mended(reinterpret_cast<const char*>(info.data()), info.size());

@@ -13,10 +13,11 @@
 namespace lull {
 namespace {
 
-constexpr double tick_s = 100e-6;         // of times in records without blockette 1001
-constexpr double told_deviation_s = 1e-3; // of a record's time from where its samples lie
+constexpr double tick_s = 100e-6; // resolution of times in records without blockette 1001
+// smallest reported difference between a record's time and the place of its samples
+constexpr double told_deviation_s = 1e-3;
 
-/// Records of one channel that follow each other without a gap, in order.
+/// Records of one channel that follow one another without a gap, in order.
 using Stretch = std::vector<FoundRecord>;
 
 /// Joins the records of one channel to stretches, in order of their starts. Two recordings of the
@@ -27,7 +28,7 @@ std::vector<Stretch> stretches_of(std::vector<FoundRecord> records, double rate_
         return static_cast<double>(record.start_us) + 1e6 * record.samples / rate_hz;
     };
     std::vector<Stretch> stretches;
-    std::multimap<double, std::size_t> open; // stretches by where they end [us]
+    std::multimap<double, std::size_t> open; // stretches by their end [us]
     for (const FoundRecord& record : records) {
         const double slack_us = 1e6 * (0.5 / rate_hz + (record.whole_ticks ? tick_s : 0.0));
         const auto start_us = static_cast<double>(record.start_us);
@@ -45,7 +46,7 @@ std::vector<Stretch> stretches_of(std::vector<FoundRecord> records, double rate_
     return stretches;
 }
 
-/// Puts one channel's records on the time line of the file.
+/// Places one channel's records on the time line of the file.
 class Placing {
   public:
     Placing(const MiniseedContents& contents, double rate_hz, std::int64_t origin_us)
@@ -69,7 +70,7 @@ class Placing {
         }
         return track;
     }
-    /// What is missing at the end, once the length of the time line is known.
+    /// Adds what is missing at the end, once the length of the time line is known.
     void close(MiniseedTrack& track, const MiniseedContents::Source& source, Frame frames) const {
         const Frame end = end_of(track);
         if (end >= frames) return;
@@ -117,10 +118,10 @@ class Placing {
     std::int64_t origin_us_;
     Frame end_ = 0, overlapping_ = 0;
     double deviation_s_ = 0.0;
-    const FoundRecord* before_ = nullptr; ///< in time
+    const FoundRecord* before_ = nullptr; ///< the record before, in time
 };
 
-/// The rate that most samples have.
+/// The rate of most samples.
 double usual_rate(const MiniseedContents& contents) {
     std::map<double, std::int64_t> samples;
     for (const MiniseedContents::Source& source : contents.sources) {
@@ -134,8 +135,8 @@ double usual_rate(const MiniseedContents& contents) {
         ->first;
 }
 
-/// Takes out what has another rate. What is slower than anything that lull hears describes the
-/// recorder's own state, as a rule.
+/// Removes channels of another rate. A rate below lull's lowest usually belongs to data on the
+/// recorder's own state.
 void keep_usual_rate(MiniseedContents& contents, double rate_hz, AudioInfo& info) {
     for (const MiniseedContents::Source& source : contents.sources)
         if (!is_same_rate(source.rate_hz, rate_hz))
@@ -168,7 +169,7 @@ void tell_gaps(const MiniseedTrack& track, double rate_hz, AudioInfo& info) {
          false});
 }
 
-/// What is lost on any track, in order, apart.
+/// What is lost on any track, in order, disjoint.
 std::vector<FrameRange> lost_on_any(const MiniseedIndex& index) {
     std::vector<FrameRange> all;
     for (const MiniseedTrack& track : index.tracks)
@@ -230,7 +231,7 @@ void place_all(const std::string& path, const MiniseedContents& contents, AudioI
     info.miniseed = std::move(index);
 }
 
-/// Whether it is miniSEED: a record at its start, or two that follow each other near it.
+/// Whether it is miniSEED: a record at its start, or two consecutive ones near it.
 bool begins_with_records(ByteWindow& file) {
     constexpr std::int64_t near_bytes = 1 << 14, step_bytes = 128;
     MiniseedRecord record;

@@ -14,15 +14,16 @@
 namespace lull {
 namespace {
 
-constexpr int headers_in_step = 3; ///< that must follow each other where frames are found again
-constexpr std::int64_t reservoir = 511; ///< most bytes by which main data begins before its frame
-constexpr Frame decoder_delay = 529;    ///< frames that a decoder of layer III lags
+constexpr int headers_in_step = 3; ///< consecutive headers needed to find frames again
+/// largest number of bytes by which main data begin before their frame
+constexpr std::int64_t reservoir = 511;
+constexpr Frame decoder_delay = 529; ///< delay of a layer III decoder [frames]
 
-/// Frames that follow each other in the file.
+/// Frames that follow one another in the file.
 struct MpegRun {
     std::int64_t begin = 0, end = 0; ///< bytes
     std::int64_t frames = 0;
-    std::int64_t unsettled = 0; ///< the first ones, of which the decoder makes something else
+    std::int64_t unsettled = 0; ///< first ones, which a decoder started here gets wrong
 };
 
 class MpegWalk {
@@ -30,7 +31,7 @@ class MpegWalk {
     MpegWalk(ByteWindow& file, const MpegFrameHeader& first, std::int64_t end)
         : file_(&file), first_(first), end_(end) {}
 
-    /// The first one begins there, and may hold no frame.
+    /// All runs. The first begins at `from` and may be empty.
     std::vector<MpegRun> runs(std::int64_t from) {
         std::int64_t at = begin_run(from);
         while (at < end_) {
@@ -45,9 +46,9 @@ class MpegWalk {
                 at = next;
                 continue;
             }
-            // The frame before a place without a header may be damaged itself.
+            // The frame before a place without a header may itself be damaged.
             const std::int64_t found = found_again(at + 1);
-            if (header && found == end_) add(*header); // a tag, or rubbish, after the last one
+            if (header && found == end_) add(*header); // a tag or other bytes after the last one
             if (found == end_) break;
             at = begin_run(found);
         }
@@ -75,7 +76,7 @@ class MpegWalk {
         smallest_ = std::min(smallest_, std::int64_t{header.bytes});
         largest_ = std::max(largest_, std::int64_t{header.bytes});
     }
-    /// The next place where headers follow each other.
+    /// The next place at which headers follow one another.
     std::int64_t found_again(std::int64_t from) {
         while ((from = file_->find(0xFF, from, end_)) < end_) {
             std::int64_t at = from;
@@ -91,9 +92,9 @@ class MpegWalk {
         }
         return end_;
     }
-    /// After a loss a frame is right once its main data begin after it and the frame before it, on
-    /// which its sound depends by the overlap of transforms, is right too: two where a frame has
-    /// one transform only.
+    /// Counts the frames after a loss that a decoder gets wrong. A frame is right once its main
+    /// data begin after the loss and the frame before it, whose transform overlaps it, is right
+    /// too: two frames where a frame has only one transform.
     void settle(MpegRun& run) {
         if (&run == &runs_.front()) return;
         std::int64_t at = run.begin, there = 0;
@@ -171,7 +172,7 @@ class MpegCheck {
     [[noreturn]] void refuse(const std::string& fault) const {
         throw_input(*path_, "", fault, "give the recording as the recorder wrote it");
     }
-    /// Frames lost before each run but the first; fewer where that cannot be told.
+    /// Frames lost before each run except the first; a shorter list where that is unknown.
     std::vector<std::int64_t> losses_of(std::int64_t missing) const {
         const auto places = std::ssize(runs_) - 1;
         if (missing < places)
@@ -188,8 +189,8 @@ class MpegCheck {
         if (places == 1) return {missing};
         return losses_by_size(missing);
     }
-    /// Where frames have one size, but for a byte of padding, and no byte is missing, the bytes of
-    /// each place tell how many it held.
+    /// If all frames have one size, apart from a byte of padding, and no byte is missing, the bytes
+    /// of each gap give its number of frames.
     std::vector<std::int64_t> losses_by_size(std::int64_t missing) const {
         if (count_.bytes != end_ - first_at_ || walk_.largest() > walk_.smallest() + 1) return {};
         std::vector<std::int64_t> losses;
@@ -200,7 +201,7 @@ class MpegCheck {
         }
         return sum(losses) == missing ? losses : std::vector<std::int64_t>{};
     }
-    /// Whether the checksum over all of it is wrong, though its frames are all there.
+    /// Whether the checksum of the whole is wrong although all frames are there.
     bool is_garbled() {
         if (count_.checked_bytes == 0) return false;
         MpegCheckSum check;
@@ -211,7 +212,7 @@ class MpegCheck {
     static std::int64_t sum(const std::vector<std::int64_t>& losses) {
         return std::accumulate(losses.begin(), losses.end(), std::int64_t{0});
     }
-    /// Frames of sound before the recording's own begin.
+    /// Frames of sound before the begin of the recording.
     [[nodiscard]] Frame skipped() const {
         return count_.tells_delay ? count_.delay + decoder_delay : 0;
     }
@@ -219,11 +220,11 @@ class MpegCheck {
         return count_.tells_delay ? std::max<Frame>(0, count_.padding - decoder_delay) : 0;
     }
 
-    /// The decoder is given two silent frames in the place of each loss, however long it is.
+    /// Gives the decoder two silent frames in place of each loss, whatever its length.
     Take take(const std::vector<std::int64_t>& losses, Frame end) {
         Take take;
         add_piece(take.bytes, 0, first_at_);
-        std::int64_t decoded = 0, at = 0; // MPEG frames: given by the decoder, and of the recording
+        std::int64_t decoded = 0, at = 0; // MPEG frames: from the decoder, and of the recording
         for (std::size_t i = 0; i < runs_.size(); ++i) {
             const MpegRun& run = runs_[i];
             if (i > 0) {
@@ -254,7 +255,7 @@ class MpegCheck {
     MpegWalk walk_;
     MpegCount count_;
     std::vector<MpegRun> runs_;
-    std::int64_t there_ = 0; ///< frames in them
+    std::int64_t there_ = 0; ///< frames in the runs
 };
 
 } // namespace

@@ -11,9 +11,9 @@
 namespace lull {
 namespace {
 
-constexpr std::size_t longest_head = 16 << 20; ///< bytes of the packets before the sound
+constexpr std::size_t longest_head = 16 << 20; ///< bytes of the header packets
 
-/// Pages that follow each other, of which the decoder makes one stretch of sound.
+/// Consecutive pages that the decoder turns into one stretch of sound.
 struct OggRun {
     std::size_t first_page = 0, end_page = 0;
     Frame begin = 0, end = 0; ///< granules
@@ -58,7 +58,7 @@ class OggCheck {
                 packet.append(bytes.begin(), bytes.end());
                 at += head.pieces[i];
                 if (i + 1 == head.pieces.size() && head.last_is_open) break;
-                if (!more) refuse_head(); // sound begins on a page of its own
+                if (!more) refuse_head(); // sound begins on a new page
                 more = codec_.take_head(*path_, std::exchange(packet, {}));
             }
         }
@@ -82,7 +82,7 @@ class OggCheck {
         const OggPageHead head = ogg_page_head(*file_, page_at(page));
         Frame granules = take_packets(head);
         if (runs_.back().placed && head.granule > runs_.back().end + granules) {
-            begin_run(page); // the time jumps without a page missing
+            begin_run(page); // the time jumps although no page is missing
             granules = take_packets(head);
         }
         runs_.back().end_page = page + 1;
@@ -90,7 +90,7 @@ class OggCheck {
         if (ends_ > 0) place(head, granules);
     }
 
-    /// Granules of the packets that end on the page; ends_ counts those.
+    /// Granules of the packets that end on the page; ends_ is the number of those packets.
     Frame take_packets(const OggPageHead& head) {
         Frame granules = 0;
         ends_ = 0;
@@ -103,7 +103,7 @@ class OggCheck {
                 open_ = codec_.granules(file_->at(
                     at, std::min(static_cast<std::size_t>(bytes), OggCodec::longest_packet_head)));
             if (!goes_on) {
-                granules += open_.value_or(0); // none: the rest of a packet that is lost
+                granules += open_.value_or(0); // empty: the rest of a lost packet
                 open_.reset();
                 ++ends_;
             }
@@ -116,7 +116,7 @@ class OggCheck {
         OggRun& run = runs_.back();
         if (head.granule < 0) refuse_granules();
         if (!run.placed) {
-            // The last page may end before its packets do, so it cannot tell where it begins.
+            // The last page may end before its packets do, so it does not show its begin.
             if (head.ends_stream && !run.from_start) return;
             run.begin = head.ends_stream ? 0 : head.granule - granules;
             run.end = head.granule;
@@ -134,8 +134,8 @@ class OggCheck {
                     "give it as WAV or FLAC");
     }
 
-    /// The pages of the head, and those of the run; a run within is given the numbers and the first
-    /// packet of a stream that begins there.
+    /// The header pages and those of the run. A run within the stream gets page numbers and a first
+    /// packet as at the start of a stream.
     std::vector<BytePiece> bytes_of(const OggRun& run, bool within) {
         std::vector<BytePiece> bytes;
         for (std::size_t page = 0; page < head_pages_; ++page) {
@@ -191,7 +191,7 @@ class OggCheck {
     std::vector<OggRun> runs_;
     std::optional<Frame> open_;       ///< granules of the packet that has begun and not ended
     int ends_ = 0;                    ///< packets that end on the page
-    std::optional<Frame> stream_end_; ///< granule of the last page, where it says that it is that
+    std::optional<Frame> stream_end_; ///< granule of the last page, if it is marked as the last
 };
 
 } // namespace

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Cyclic redundancy checks as compressed audio carries them: the highest bit first, from 0, not
-// inverted. Over bytes and the check that follows them the result is 0.
+// Cyclic redundancy checks of compressed audio: highest bit first, initial value 0, not inverted.
+// Over bytes and the check that follows them the result is 0.
 #pragma once
 
 #include <array>
@@ -39,11 +39,11 @@ class Checksum {
     }
 
   private:
-    static constexpr std::size_t lanes = 8; ///< bytes taken at once
+    static constexpr std::size_t lanes = 8; ///< bytes processed at once
     static constexpr int width = 8 * sizeof(Word);
     using Tables = std::array<std::array<Word, 256>, lanes>;
 
-    static constexpr Word shifted(Word word) { // by 8 bits, all that a byte has
+    static constexpr Word shifted(Word word) { // by 8 bits, the contribution of a byte
         if constexpr (width == 8)
             return 0;
         else

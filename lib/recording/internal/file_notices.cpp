@@ -6,7 +6,7 @@
 namespace lull {
 namespace {
 
-/// What damage left of a compressed file.
+/// Reports damage in a compressed file.
 void tell_damage(const AudioInfo& info, const std::string& label, std::vector<Notice>& notices) {
     if (!info.unplaced.empty()) notices.push_back({label, info.unplaced, true});
     if (info.garbled)

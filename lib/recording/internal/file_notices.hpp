@@ -9,8 +9,7 @@
 
 namespace lull {
 
-/// What a person must be told of one file: that it is cut short or damaged, or does not say how
-/// long it is.
+/// Reports that a file is cut short or damaged, or does not state its length.
 void tell_of_file(const AudioInfo& info, const std::string& label, std::vector<Notice>& notices);
 
 } // namespace lull

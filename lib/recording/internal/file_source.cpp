@@ -18,7 +18,8 @@ namespace lull {
 
 namespace {
 
-/// Of MPEG audio, which is known by its content: a name makes none of what does not begin as such.
+/// Whether a name has an MPEG ending. MPEG audio is identified by content, so a name alone makes
+/// none.
 bool is_named_mpeg(const std::string& path) {
     const std::string ending = lower_case(std::filesystem::path(path).extension().string());
     return ending == ".mp1" || ending == ".mp2" || ending == ".mp3";
@@ -36,7 +37,7 @@ FileSource::FileSource(std::string path, std::shared_ptr<FileHandle> spooled)
     if (!handle_ && std::filesystem::is_directory(path_, ignored))
         throw_input(path_, "", "is a folder", "give an audio file or a session file");
     if (!handle_) {
-        // Without waiting: a pipe among a folder's files may have nobody who writes to it.
+        // Non-blocking: a pipe among a folder's files may have no writer.
         const int descriptor = ::open(path_.c_str(), O_RDONLY | O_CLOEXEC | O_NONBLOCK);
         if (descriptor < 0) throw_input(path_, "", std::strerror(errno), "");
         handle_ = std::make_shared<FileHandle>(descriptor);
@@ -97,7 +98,7 @@ sf_count_t FileSource::seek(sf_count_t offset, int whence, void* user) {
     const std::int64_t base = whence == SEEK_SET   ? 0
                               : whence == SEEK_CUR ? self->at_
                                                    : self->shown_size();
-    // A header may send the decoder anywhere.
+    // A header may send the decoder to any offset.
     if (__builtin_add_overflow(base, offset, &self->at_)) self->at_ = self->shown_size();
     return self->at_;
 }
@@ -130,7 +131,7 @@ SF_INFO FileSource::open_decoder() {
         const std::scoped_lock lock(sndfile_open_mutex());
         decoder_ = sf_open_virtual(&io, SFM_READ, &info, this);
         if (decoder_ == nullptr) reason = sf_strerror(nullptr);
-        // A few kinds are known by the name alone.
+        // A few formats are recognised by their name alone.
         if (decoder_ == nullptr && named_ && !shown_ && !is_named_mpeg(path_)) {
             info = {};
             decoder_ = sf_open(path_.c_str(), SFM_READ, &info);

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// A file as a decoder gets to see it.
+// A file as it is presented to a decoder.
 #pragma once
 
 #include "recording/audio_file.hpp"
@@ -15,27 +15,27 @@
 
 namespace lull {
 
-/// Read through pread, so that a spooled descriptor can be shared by threads.
+/// Reads with pread, so that threads can share a spooled descriptor.
 class FileSource {
   public:
-    /// Opens the descriptor, not yet a decoder. \throws Error(input)
+    /// Opens the descriptor, but no decoder. \throws Error(input)
     FileSource(std::string path, std::shared_ptr<FileHandle> spooled);
     ~FileSource();
     FileSource(const FileSource&) = delete;
     FileSource& operator=(const FileSource&) = delete;
 
     [[nodiscard]] std::int64_t size() const { return size_; } ///< of the file itself
-    /// Reads the file itself; returns how many bytes there were.
+    /// Reads the file itself; returns the number of bytes read.
     std::size_t read_at(std::int64_t offset, void* into, std::size_t count) const;
     [[nodiscard]] ReadAt as_function() const;
 
-    /// What decoders get to see from now on. \param bytes  null: the file as it is
+    /// Sets the bytes that decoders see from now on. \param bytes  null: the file itself
     void show(std::shared_ptr<const ShownBytes> bytes);
     [[nodiscard]] std::int64_t shown_size() const;
-    /// Reads what is shown, as as_function() reads the file.
+    /// Like as_function(), for the bytes that decoders see.
     [[nodiscard]] ReadAt shown_as_function() const;
 
-    /// Opens libsndfile on it anew. \throws Error(input) with its reason
+    /// Opens libsndfile on those bytes. \throws Error(input) with its reason
     SF_INFO open_decoder();
     [[nodiscard]] SNDFILE* decoder() const { return decoder_; }
 

@@ -13,7 +13,7 @@ std::uint64_t number_of(ByteSpan bytes) {
     return number;
 }
 
-/// A number in one to seven bytes, as UTF-8 codes them; 0 bytes: it is none.
+/// A number in one to seven bytes, coded as in UTF-8. Returns its bytes; 0: not a number.
 int coded_number(ByteSpan bytes, std::uint64_t& number) {
     if (bytes.empty()) return 0;
     int more = 0;
@@ -55,7 +55,7 @@ int block_frames(unsigned code, HeaderFields& fields) {
     return code >= 8 ? 256 << (code - 8) : 0;
 }
 
-/// Hz; 0: the code means nothing.
+/// [Hz]; 0: invalid code.
 int rate(unsigned code, const FlacStreamInfo& stream, HeaderFields& fields) {
     constexpr int rates[] = {0,     88200, 176400, 192000, 8000,  16000,
                              22050, 24000, 32000,  44100,  48000, 96000};

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// The frames of FLAC (RFC 9639): each has its place and two checksums, so that the others can be
-// kept where one is damaged.
+// The frames of FLAC (RFC 9639). Each has its position and two checksums, so where one is damaged
+// the others can be kept.
 #pragma once
 
 #include "recording/internal/byte_window.hpp"
@@ -17,11 +17,11 @@ namespace lull {
 struct FlacStreamInfo {
     int most_block_frames = 0;
     int rate_hz = 0, tracks = 0, bits = 0;
-    Frame frames = 0; ///< 0: not known
+    Frame frames = 0; ///< 0: unknown
 };
 
 struct FlacFrameHeader {
-    bool numbers_frames = false; ///< blocks of one size; else `number` is the first sample's
+    bool numbers_frames = false; ///< all blocks have one size; else `number` is the first sample's
     std::uint64_t number = 0;
     int block_frames = 0;
     int bytes = 0; ///< of the header
@@ -30,14 +30,14 @@ struct FlacFrameHeader {
 /// \param bytes  of the STREAMINFO block without its own header, 34
 [[nodiscard]] FlacStreamInfo flac_stream_info(ByteSpan bytes);
 
-/// The header that begins there; none unless its checksum is right and it fits the stream.
+/// The header that begins there; empty unless its checksum is right and it fits the stream.
 [[nodiscard]] std::optional<FlacFrameHeader> flac_frame_header(ByteSpan bytes,
                                                                const FlacStreamInfo& stream);
 
-/// Longest header of a frame, bytes.
+/// Longest header of a frame [bytes].
 inline constexpr std::size_t longest_flac_header = 16;
 
-/// Checks every frame of a FLAC file. None: it is not one.
+/// Checks every frame of a FLAC file. Empty for other formats.
 /// \param path  shown in messages
 /// \throws Error(input) when nothing of it can be placed
 [[nodiscard]] std::optional<IntactSound> check_flac(const std::string& path, ByteWindow& file);

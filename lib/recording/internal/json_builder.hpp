@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// JSON built event by event, within limits that no file of ours reaches: what is deeper, larger or
-// says one thing twice is refused with its place before anything is made of it.
+// Builds JSON from parser events, within limits far above our own files. Anything deeper, larger or
+// with a repeated key is refused with its place.
 #pragma once
 
 #include "error.hpp"
@@ -21,14 +21,14 @@ inline constexpr std::size_t most_json_depth = 32;
 inline constexpr std::size_t most_json_values = 1000000;
 inline constexpr std::size_t longest_json_text = 10000; ///< bytes
 
-/// "line 3, column 7" of a byte.
+/// "line 3, column 7" for a byte offset.
 [[nodiscard]] std::string line_and_column(std::string_view text, std::size_t byte);
 
-/// \tparam Json  nlohmann::json, or ordered_json where the order of the file counts
+/// \tparam Json  nlohmann::json, or ordered_json to keep the order of the file
 template <class Json>
 class JsonBuilder final : public nlohmann::json_sax<Json> {
   public:
-    /// \param text  what is parsed; outlives the builder
+    /// \param text  the parsed text; outlives the builder
     JsonBuilder(std::string_view text, const std::string& file) : text_(text), file_(file) {}
 
     [[nodiscard]] Json take() { return std::move(root_); }
@@ -42,7 +42,7 @@ class JsonBuilder final : public nlohmann::json_sax<Json> {
         check(text, place());
         return put(std::move(text));
     }
-    bool binary(typename Json::binary_t&) override { return false; } // is not in text
+    bool binary(typename Json::binary_t&) override { return false; } // does not occur in text
 
     bool start_object(std::size_t) override { return open(Json::object()); }
     bool start_array(std::size_t) override { return open(Json::array()); }
@@ -70,15 +70,15 @@ class JsonBuilder final : public nlohmann::json_sax<Json> {
   private:
     struct Level {
         Json* value;
-        std::string key; ///< of an object: whose value comes next
+        std::string key; ///< in an object: key of the next value
     };
 
-    /// Of the value that comes next: "channels[2].name".
+    /// Place of the next value: "channels[2].name".
     [[nodiscard]] std::string place() const {
         constexpr std::size_t longest = 80;
         std::string path;
         for (const Level& level : levels_) {
-            const std::size_t open = &level == &levels_.back() ? 0 : 1; // is in the list already
+            const std::size_t open = &level == &levels_.back() ? 0 : 1; // counted already
             path += level.value->is_array() ? fmt::format("[{}]", level.value->size() - open)
                                             : (path.empty() ? "" : ".") + level.key;
         }
@@ -93,7 +93,7 @@ class JsonBuilder final : public nlohmann::json_sax<Json> {
             throw_input(file_, where, "holds a NUL character", "leave it out");
     }
 
-    /// \return the value where it now lies
+    /// \return the value at its final place
     Json& place_value(Json&& value) {
         if (++values_ > most_json_values)
             throw_input(file_, place(), fmt::format("more than {} values", most_json_values),
@@ -125,7 +125,7 @@ class JsonBuilder final : public nlohmann::json_sax<Json> {
     std::string_view text_;
     const std::string& file_;
     Json root_;
-    std::vector<Level> levels_; ///< the objects and lists that are open
+    std::vector<Level> levels_; ///< the open objects and lists
     std::size_t values_ = 0;
 };
 

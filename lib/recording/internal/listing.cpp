@@ -19,7 +19,7 @@ bool is_digit(char c) {
     return c >= '0' && c <= '9';
 }
 
-/// The run of digits that a text begins with, zeros before it left out.
+/// The digits that a text begins with, without leading zeros.
 std::string_view number_at(std::string_view text) {
     std::size_t end = 0, zeros = 0;
     while (end < text.size() && is_digit(text[end]))
@@ -29,7 +29,7 @@ std::string_view number_at(std::string_view text) {
     return text.substr(zeros, end - zeros);
 }
 
-/// Names in the order in which a recorder gave them: take-9 before take-10.
+/// Orders names as a recorder numbers them: take-9 before take-10.
 bool before_by_name(std::string_view a, std::string_view b) {
     std::string_view left = a, right = b;
     while (!left.empty() && !right.empty()) {
@@ -50,7 +50,7 @@ bool before_by_name(std::string_view a, std::string_view b) {
     return a < b;
 }
 
-/// The one name of a file, whatever links and dots lead to it.
+/// The one path of a file, without links and dots.
 std::string settled(const fs::path& path) {
     std::error_code fault;
     const fs::path whole = fs::weakly_canonical(path, fault);
@@ -82,7 +82,7 @@ void add_folder(const fs::path& folder, const std::set<std::string>& not_inputs,
     std::ranges::sort(notices, {}, &Notice::file);
 }
 
-/// Files of one name in several folders are told apart by the folder's.
+/// Adds the folder's name to files of one name in several folders.
 void tell_apart(std::vector<ListedFile>& files) {
     std::map<std::string, int> count;
     for (const ListedFile& file : files)

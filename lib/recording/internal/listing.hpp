@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Which files the user named, folders looked into.
+// Lists the files that the user named, including those in folders.
 #pragma once
 
 #include "recording/recording.hpp"
@@ -13,11 +13,11 @@ namespace lull {
 
 struct ListedFile {
     std::string path;
-    std::string label; ///< its name; with its folder's where two files share one
+    std::string label; ///< its name; with the folder's name where two files have the same
 };
 
 /// The files in order of their names, each once.
-/// \param notices  what was passed over though it might hold recordings
+/// \param notices  gets what was ignored though it may hold recordings
 /// \throws Error(input) for a folder that cannot be read
 [[nodiscard]] std::vector<ListedFile> list_files(std::span<const std::string> inputs,
                                                  std::span<const std::string> not_inputs,

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// A file of miniSEED: which of its records holds which samples of which channel.
+// A miniSEED file: an index of which record holds which samples of which channel.
 #pragma once
 
 #include "recording/audio_file.hpp"
@@ -17,18 +17,18 @@
 
 namespace lull {
 
-/// Samples that are read from one record.
+/// The samples that are read from one record.
 struct MiniseedPiece {
     std::int64_t at = 0;      ///< byte of the record
     int bytes = 0;            ///< of the record
-    std::int32_t skipped = 0; ///< samples at its beginning that do not count
-    FrameRange frames;        ///< of the file's time line
+    std::int32_t skipped = 0; ///< samples at its start that are not used
+    FrameRange frames;        ///< on the file's time line
 };
 
 struct MiniseedTrack {
     std::string name;                  ///< network.station.location.channel
-    std::vector<MiniseedPiece> pieces; ///< in order of time, apart; damaged ones are not among them
-    std::vector<FrameRange> missing;   ///< no record has them, and none was damaged there
+    std::vector<MiniseedPiece> pieces; ///< in order of time, disjoint, without damaged ones
+    std::vector<FrameRange> missing;   ///< no record has them, and no record there is damaged
     std::vector<FrameRange> lost;      ///< damaged
 };
 
@@ -36,23 +36,23 @@ struct MiniseedIndex {
     std::vector<MiniseedTrack> tracks; ///< in order of their names, at one rate
 };
 
-/// Reads all records and decodes them once. Frame 0 is the earliest sample; every record's start is
-/// rounded to whole frames. Records follow each other without a gap where their times differ from
-/// that by at most half a sample (and 100 us where times are no finer); of two that overlap, the
-/// one that began earlier counts. What has another rate than most samples is left out, with a
-/// remark. \return none when it is no miniSEED: no record begins at its start, nor two, one after
-/// the
-///         other, near it
+/// Reads all records and decodes them once. Frame 0 is the earliest sample; each record's start is
+/// rounded to whole frames. Records follow one another without a gap if their times differ from
+/// that by at most half a sample (plus 100 us where times have that resolution). Of two that
+/// overlap, the one that began earlier counts. Channels of another rate than most samples are left
+/// out, with a notice.
+/// \return empty when it is not miniSEED: neither a record at its start nor two consecutive ones
+///         near it
 /// \throws Error(input) when no sample can be used
 [[nodiscard]] std::optional<AudioInfo> check_miniseed(const std::string& path, ByteWindow& file);
 
-/// Samples at any place, decoded when they are asked for. Not thread-safe.
+/// Reads samples at any position and decodes them on demand. Not thread-safe.
 class MiniseedReader {
   public:
     MiniseedReader(const FileSource& source, std::shared_ptr<const MiniseedIndex> index);
 
     /// Reads [first, first + count); what is missing or lost is 0.
-    /// \return the frame that can no longer be read; none when all is well
+    /// \return the frame that can no longer be read; empty without a fault
     std::optional<Frame> read(Frame first, Frame count, std::span<const TrackTarget> targets);
 
   private:
@@ -65,7 +65,7 @@ class MiniseedReader {
     const FileSource* source_;
     std::shared_ptr<const MiniseedIndex> index_;
     MiniseedRecord record_;
-    std::vector<Held> held_; ///< the record of each track that was read last
+    std::vector<Held> held_; ///< the last record read of each track
     std::vector<unsigned char> bytes_;
 };
 

@@ -8,7 +8,7 @@
 namespace lull {
 namespace {
 
-/// The first record at or after a place.
+/// The first record at or after an offset.
 std::int64_t next_record(ByteWindow& file, std::int64_t from, MiniseedRecord& record,
                          int usual_bytes) {
     for (std::int64_t at = from; at < file.size(); ++at)
@@ -38,7 +38,7 @@ class Reading {
             const auto header = record_.read_header(*file_, at, usual_bytes);
             if (!header) {
                 const std::int64_t next = next_record(*file_, at + 1, record_, usual_bytes);
-                // Recorders that reserve room for a file leave zeros behind its last record.
+                // Recorders that reserve space for a file leave zeros after its last record.
                 if (next < file_->size() || !is_blank(*file_, at, next)) all_.damage.push_back(at);
                 at = next;
                 continue;

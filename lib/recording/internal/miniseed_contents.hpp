@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// What stands in a file of miniSEED, before anything is placed on a time line.
+// The contents of a miniSEED file, before they are placed on a time line.
 #pragma once
 
 #include "recording/internal/miniseed_record.hpp"
@@ -12,7 +12,7 @@
 
 namespace lull {
 
-/// A record as it was found.
+/// A record as read from the file.
 struct FoundRecord {
     std::int64_t at = 0, start_us = 0;
     std::int32_t bytes = 0, samples = 0;
@@ -26,12 +26,12 @@ struct MiniseedContents {
         std::vector<FoundRecord> records; ///< in order of the file
     };
     std::vector<Source> sources;
-    std::vector<std::int64_t> damage;        ///< bytes at which something begins that is no record
-    std::set<std::string> encodings, unread; ///< names of encodings; sources of others
+    std::vector<std::int64_t> damage;        ///< offsets at which bytes begin that are no record
+    std::set<std::string> encodings, unread; ///< names of the encodings read; sources with others
     bool only_integers = true, cut_short = false;
 };
 
-/// Whether two rates are one.
+/// Whether two rates are equal.
 [[nodiscard]] bool is_same_rate(double rate_hz, double other_hz);
 
 /// Reads every record of a file and decodes it once.

@@ -13,12 +13,12 @@ namespace lull {
 namespace {
 
 constexpr std::size_t header_bytes = 48;
-/// libmseed reads up to this much behind a record whose blockettes point to its end.
+/// libmseed reads up to this much after a record whose blockettes point to its end.
 constexpr std::size_t spare_bytes = 256;
 
 void say_nothing(char*) {}
 
-/// libmseed writes warnings to the terminal otherwise, and reads its settings at the first use.
+/// Stops libmseed from writing warnings to the terminal. It reads its settings at the first use.
 void prepare_library() {
     static std::once_flag once;
     std::call_once(once, [] {
@@ -53,8 +53,8 @@ bool is_code(std::string_view text) {
     });
 }
 
-/// The length of the record that begins with these bytes: below 0 where none begins, 0 where the
-/// bytes do not tell. They are followed by spare ones.
+/// The length of the record that begins with these bytes, which spare bytes must follow. Below 0:
+/// no record; 0: unknown.
 int length_of(const std::vector<char>& bytes) {
     const int length = ms_detect(bytes.data(), static_cast<int>(bytes.size() - spare_bytes));
     if (length <= 0) return length;
@@ -86,7 +86,7 @@ bool MiniseedRecord::unpack_header(ByteSpan record) {
            record_->reclen == static_cast<int>(record.size());
 }
 
-/// libmseed itself does not look where the samples of uncompressed records end.
+/// libmseed does not check where the samples of uncompressed records end.
 bool MiniseedRecord::fits_its_record() const {
     const Encoding* encoding = encoding_of(record_->encoding);
     const int data_at = record_->fsdh->data_offset;
@@ -110,7 +110,7 @@ std::optional<MiniseedHeader> MiniseedRecord::read_header(ByteWindow& file, std:
         if (length == 0 && seen.size() < look) length = static_cast<int>(seen.size());
         if (length < 0 || look > 8 * MAXRECLEN) return std::nullopt;
     }
-    // Of a record that is cut off, the header is still worth reading.
+    // The header of a truncated record is still useful.
     const ByteSpan seen = file.at(at, static_cast<std::size_t>(length));
     std::vector<unsigned char> whole(seen.begin(), seen.end());
     whole.resize(static_cast<std::size_t>(length), 0);
@@ -137,7 +137,7 @@ std::optional<MiniseedHeader> MiniseedRecord::read_header(ByteWindow& file, std:
     return header;
 }
 
-/// Steim's own check: the record says its last sample.
+/// Steim's own check: the record states its last sample.
 bool MiniseedRecord::ends_as_promised() const {
     if (record_->encoding != DE_STEIM1 && record_->encoding != DE_STEIM2) return true;
     const std::size_t at = std::size_t{record_->fsdh->data_offset} + 8;

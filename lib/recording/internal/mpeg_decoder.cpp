@@ -37,7 +37,7 @@ struct Delete {
     void operator()(mpg123_handle* decoder) const { mpg123_delete(decoder); }
 };
 
-/// Every frame as it is, as floats, without a word on the terminal.
+/// A decoder that gives all frames as floats and writes nothing to the terminal.
 std::unique_ptr<mpg123_handle, Delete> opened(Place& place) {
     std::unique_ptr<mpg123_handle, Delete> decoder(mpg123_new(nullptr, nullptr));
     const bool open =

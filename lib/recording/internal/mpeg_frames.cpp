@@ -9,7 +9,7 @@
 namespace lull {
 namespace {
 
-// kbit/s by code; layers I, II and III, then MPEG-2's layer I and its layers II and III.
+// kbit/s by code: layers I, II and III, then MPEG-2's layer I and its layers II and III.
 constexpr int bit_rates[5][15] = {
     {0, 32, 64, 96, 128, 160, 192, 224, 256, 288, 320, 352, 384, 416, 448},
     {0, 32, 48, 56, 64, 80, 96, 112, 128, 160, 192, 224, 256, 320, 384},
@@ -24,7 +24,7 @@ std::int64_t big(ByteSpan bytes) {
     return number;
 }
 
-/// Takes fields one after another; none once the bytes have ended.
+/// Reads fields one after another; empty after the last byte.
 struct Fields {
     ByteSpan rest;
 
@@ -41,8 +41,8 @@ struct Fields {
     }
 };
 
-/// What the encoder says of itself: its name, delay and padding of 12 bits each, and where that is
-/// its custom the checksums.
+/// The encoder's own tag: its name, delay and padding of 12 bits each, and in some encoders
+/// checksums.
 void read_encoder(ByteSpan frame, std::size_t at, MpegCount& count) {
     constexpr std::size_t delay_at = 21, length_at = 28, check_at = 32, own_check_at = 34, end = 36;
     if (frame.size() < at + delay_at + 3 || frame[at] == 0) return;
@@ -58,7 +58,7 @@ void read_encoder(ByteSpan frame, std::size_t at, MpegCount& count) {
     count.is_right = own.value == big(frame.subspan(at + own_check_at, 2));
 }
 
-/// "Xing" or "Info": flags, then what they name.
+/// A "Xing" or "Info" tag: flags, then the fields that they announce.
 std::optional<MpegCount> tagged_count(ByteSpan frame, std::size_t at) {
     Fields fields{frame.subspan(at)};
     const auto flags = fields.take(4);
@@ -119,9 +119,9 @@ void MpegCheckSum::add(ByteSpan bytes) {
 }
 
 std::optional<MpegCount> mpeg_count(ByteSpan bytes, const MpegFrameHeader& header) {
-    if (header.side_bytes == 0) return std::nullopt; // layers I and II have none
+    if (header.side_bytes == 0) return std::nullopt; // layers I and II have no tag
     const auto after_side = static_cast<std::size_t>(4 + header.side_bytes);
-    // Some encoders leave no room for a checksum though the header names one.
+    // Some encoders leave no room for a checksum although the header announces one.
     for (const std::size_t at : {after_side, after_side - (header.has_check ? 2 : 0)})
         if (const ByteSpan tag = bytes.subspan(std::min(at, bytes.size()));
             begins_with(tag, "Xing") || begins_with(tag, "Info"))

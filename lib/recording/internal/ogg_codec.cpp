@@ -20,7 +20,7 @@ ByteSpan bytes_of(const std::string& text) {
                 "give an undamaged copy");
 }
 
-/// `count` bits from bit `at` on; in Vorbis the lowest bit of a byte comes first.
+/// `count` bits from bit `at` on. In Vorbis the lowest bit of a byte comes first.
 unsigned bits_at(ByteSpan bytes, std::int64_t at, int count) {
     unsigned value = 0;
     for (int i = 0; i < count; ++i) {
@@ -30,7 +30,7 @@ unsigned bits_at(ByteSpan bytes, std::int64_t at, int count) {
     return value;
 }
 
-/// Of an Opus packet, at 48 kHz (RFC 6716, 3.1 and 3.2).
+/// Granules of an Opus packet, at 48 kHz (RFC 6716, 3.1 and 3.2).
 Frame opus_granules(ByteSpan bytes) {
     const unsigned config = bytes[0] >> 3U, code = bytes[0] & 3U;
     constexpr Frame silk[] = {480, 960, 1920, 2880}, celt[] = {120, 240, 480, 960};
@@ -77,10 +77,10 @@ void OggCodec::take_first(const std::string& path) {
     }
 }
 
-/// The modes stand at the end of the setup packet: their count less one in 6 bits, of each whether
-/// its block is long in 1 bit, 32 bits of 0 and a mapping in 8; then a bit of 1 (Vorbis I, 4.2.4).
-/// Read from the end, since all before it would have to be decoded else. A wrong reading shows when
-/// the granule positions do not fit.
+/// The modes are at the end of the setup packet: their number minus one in 6 bits; for each mode 1
+/// bit (long block), 32 bits of 0 and a mapping in 8 bits; then a bit of 1 (Vorbis I, 4.2.4). They
+/// are read from the end, because everything before them would have to be decoded otherwise. A
+/// wrong reading shows when the granule positions do not fit.
 void OggCodec::read_vorbis_modes(const std::string& path, const std::string& setup) {
     const ByteSpan bytes = bytes_of(setup);
     std::int64_t end = 8 * std::ssize(bytes) - 1;

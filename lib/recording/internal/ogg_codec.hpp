@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// How long the packets of a codec in Ogg last, without decoding them.
+// Durations of the packets of a codec in Ogg, without decoding.
 #pragma once
 
 #include "conventions.hpp"
@@ -13,35 +13,36 @@
 
 namespace lull {
 
-/// Vorbis or Opus, described by the first packets of its stream: what libsndfile decodes of Ogg.
+/// Vorbis or Opus, the codecs that libsndfile decodes in Ogg. Described by the first packets of the
+/// stream.
 class OggCodec {
   public:
-    /// Takes the packets of the head one after another. Returns whether more of them are needed.
-    /// \throws Error(input) for a codec that is not known
+    /// Takes the header packets one after another. Returns whether more are needed.
+    /// \throws Error(input) for an unknown codec
     bool take_head(const std::string& path, std::string packet);
 
-    /// Granules that a packet adds when it follows the one that was given before.
-    /// \param bytes  its first ones, longest_packet_head of them or all of it
+    /// Granules that a packet adds after the packet of the last call.
+    /// \param bytes  its first ones: longest_packet_head of them, or all
     [[nodiscard]] Frame granules(ByteSpan bytes);
-    /// The packet given next follows none: nothing, or a loss, is before it.
+    /// Tells that the next packet follows none: it is the first, or comes after a loss.
     void restart() { last_block_ = 0; }
 
-    /// Granules that one frame lasts: those of Opus are at 48 kHz, and libsndfile decodes at the
-    /// lowest rate of Opus that the stream's own does not exceed.
+    /// Granules of one frame. Those of Opus are at 48 kHz, and libsndfile decodes at the lowest
+    /// rate of Opus that is at least the stream's own.
     [[nodiscard]] Frame granules_per_frame() const { return granules_per_frame_; }
-    /// Granules before the time line's beginning, which the decoder gives to nobody.
+    /// Granules before the start of the time line, which the decoder drops.
     [[nodiscard]] Frame skipped() const { return skipped_; }
-    /// Granules for which sound is not right yet after a loss.
+    /// Granules after a loss in which the sound is not right yet.
     [[nodiscard]] Frame settling() const { return kind_ == Kind::opus ? opus_settling : 0; }
-    /// The first packet as it should be where a decoder begins within the stream.
+    /// The first packet in the form needed where a decoder starts within the stream.
     [[nodiscard]] std::string first_packet_within() const;
 
     static constexpr std::size_t longest_packet_head = 2;
 
   private:
     enum class Kind { unknown, vorbis, opus };
-    /// RFC 7845, 4.6 asks for 0.08 s; measured against the undamaged sound, what differs is then at
-    /// -18 dB, and falls under -90 dB within this time, 0.32 s.
+    /// RFC 7845, 4.6 asks for 0.08 s. Measured against the undamaged sound, the difference is then
+    /// -18 dB, and falls below -90 dB within this time, 0.32 s.
     static constexpr Frame opus_settling = 15360;
 
     void take_first(const std::string& path);

@@ -29,7 +29,7 @@ std::uint32_t check_of(ByteSpan page) {
     return check.value;
 }
 
-/// Bytes of the page that begins there; 0: none does, or not a whole one.
+/// Bytes of the page that begins there; 0: no whole page does.
 std::int32_t whole_page_bytes(ByteWindow& file, std::int64_t at) {
     auto head = file.at(at, head_bytes);
     if (head.size() < head_bytes || !begins_with(head, "OggS") || head[4] != 0) return 0;
@@ -51,7 +51,7 @@ std::int64_t next_capture(ByteWindow& file, std::int64_t from) {
     return from;
 }
 
-/// One stream alone can be placed.
+/// Only a single stream can be placed.
 class OneStream {
   public:
     explicit OneStream(const std::string& path) : path_(&path) {}
@@ -112,7 +112,7 @@ OggPages list_ogg_pages(const std::string& path, ByteWindow& file) {
 OggPageHead ogg_page_head(ByteWindow& file, const OggPage& page) {
     const auto bytes = file.at(page.at, static_cast<std::size_t>(page.bytes));
     OggPageHead head;
-    if (std::ssize(bytes) < page.bytes) return head; // it was there a moment ago
+    if (std::ssize(bytes) < page.bytes) return head; // the file has changed meanwhile
     head.continues = (bytes[5] & continues) != 0;
     head.begins_stream = (bytes[5] & begins_stream) != 0;
     head.ends_stream = (bytes[5] & ends_stream) != 0;

@@ -71,7 +71,7 @@ void drop_where(FileRecording& recording, const WhyDropped& why) {
 }
 
 void keep_what_fits(FileRecording& recording, std::optional<int> tracks_needed) {
-    using Form = std::pair<double, int>; // rate, and tracks where they are not described
+    using Form = std::pair<double, int>; // rate, and number of tracks where no channel is described
     const auto form_of = [&](const AudioInfo& info) {
         return Form(info.rate_hz, tracks_needed ? 0 : info.tracks);
     };
@@ -83,7 +83,7 @@ void keep_what_fits(FileRecording& recording, std::optional<int> tracks_needed) 
         if (!is_short(file.info))
             lengths_s[form_of(file.info)] +=
                 static_cast<double>(file.info.frames) / file.info.rate_hz;
-    if (lengths_s.empty()) return; // whoever checks the tracks says it better
+    if (lengths_s.empty()) return; // the check of the tracks has a better message
     const Form most = std::ranges::max_element(lengths_s, {}, [](const auto& entry) {
                           return entry.second;
                       })->first;

@@ -14,7 +14,8 @@ std::optional<CivilTime> broadcast_time(const AudioInfo& info) {
             if (c < '0' || c > '9') c = text == &date ? '-' : ':';
     std::optional<CivilTime> found = parse_iso8601(date + "T" + time);
     if (!found || date == "0000-00-00") return std::nullopt;
-    // The sample count since midnight is finer than the text; it counts where the two agree.
+    // The sample count since midnight has a finer resolution than the text. It is used where the
+    // two agree.
     const double of_day_s =
         static_cast<double>(info.broadcast->samples_since_midnight) / info.rate_hz;
     const double midnight_s = std::floor(found->seconds / 86400.0) * 86400.0;

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// The time that a file carries itself.
+// The recording time that a file carries.
 #pragma once
 
 #include "recording/audio_file.hpp"
@@ -13,13 +13,13 @@
 namespace lull {
 
 struct OwnTime {
-    std::optional<CivilTime> time; ///< none: it carries no time
+    std::optional<CivilTime> time; ///< empty: the file carries no time
     std::string source;            ///< "miniSEED records", "bext chunk" or "file name"
-    bool exact = false;            ///< to the sample: it alone places the file
+    bool exact = false;            ///< to the sample; it places the file by itself
 };
 
-/// From the records of miniSEED or the broadcast-wave chunk, else from the name. A name whose day
-/// and month cannot be told apart gives none, and a notice.
+/// From the records of miniSEED or the broadcast-wave chunk, else from the name. A name with an
+/// ambiguous day and month gives no time, and a notice.
 [[nodiscard]] OwnTime own_time(const AudioInfo& info, const std::string& label,
                                std::vector<Notice>& notices);
 

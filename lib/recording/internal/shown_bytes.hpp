@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// The bytes that a decoder gets to see for those of a file: parts of it left out, or replaced.
+// A file's bytes as a decoder gets them: with parts left out or replaced.
 #pragma once
 
 #include "conventions.hpp"
@@ -13,13 +13,13 @@
 
 namespace lull {
 
-/// Bytes of the file, or others.
+/// A part of the file, or other bytes.
 struct BytePiece {
-    std::int64_t at = 0, count = 0; ///< in the file
-    std::string instead;            ///< if not empty: these
+    std::int64_t at = 0, count = 0; ///< offset and length in the file
+    std::string instead;            ///< if not empty: these bytes replace it
 };
 
-/// Adds a stretch of the file; one that goes on where the last piece ended becomes one with it.
+/// Adds a part of the file. A part that begins where the last one ends is joined to it.
 void add_piece(std::vector<BytePiece>& pieces, std::int64_t at, std::int64_t count);
 
 class ShownBytes {
@@ -28,7 +28,7 @@ class ShownBytes {
     explicit ShownBytes(std::vector<BytePiece> pieces);
 
     [[nodiscard]] std::int64_t size() const { return starts_.empty() ? 0 : starts_.back(); }
-    /// Reads bytes at an offset, those of the file by `file`; returns how many there were.
+    /// Reads bytes at an offset, those of the file by `file`; returns the number of bytes read.
     std::size_t read(const ReadAt& file, std::int64_t offset, std::span<unsigned char> into) const;
 
   private:

@@ -11,10 +11,10 @@
 
 namespace lull {
 
-/// \throws Error(output) when there is none to be had
+/// \throws Error(output) when none can be made
 [[nodiscard]] std::shared_ptr<FileHandle> temporary_file();
 
-/// Writes at a place; what lies before it and was never written reads as zeros.
+/// Writes at an offset. Bytes before it that were never written read as zeros.
 /// \throws Error(output) when there is no room
 void put(const FileHandle& file, std::int64_t at, std::string_view bytes);
 

@@ -17,7 +17,7 @@ namespace lull {
     return bytes.size() >= text.size() && std::memcmp(bytes.data(), text.data(), text.size()) == 0;
 }
 
-/// Bytes of the ID3v2 tags at the file's beginning.
+/// Bytes of the ID3v2 tags at the start of the file.
 [[nodiscard]] inline std::int64_t leading_tag_bytes(ByteWindow& file) {
     std::int64_t at = 0;
     for (;;) {
@@ -30,7 +30,7 @@ namespace lull {
     }
 }
 
-/// Bytes of the ID3v1 and APE tags at its end.
+/// Bytes of the ID3v1 and APE tags at the end.
 [[nodiscard]] inline std::int64_t trailing_tag_bytes(ByteWindow& file) {
     constexpr std::int64_t tag_bytes = 128, foot_bytes = 32;
     std::int64_t bytes = begins_with(file.at(file.size() - tag_bytes, 3), "TAG") ? tag_bytes : 0;

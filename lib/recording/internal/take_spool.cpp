@@ -12,7 +12,7 @@
 namespace lull {
 
 Frame decode(SNDFILE* file, int tracks, const Sink& sink) {
-    // libsndfile converts 2048 samples at a time, and misreads PARIS 24-bit where that, or a read,
+    // libsndfile converts 2048 samples at a time. It misreads PARIS 24-bit where that, or a read,
     // ends within one of its blocks of 10 frames.
     const sf_count_t step = 2048 / tracks / 10 * 10;
     std::vector<float> buffer(static_cast<std::size_t>(tracks * step));

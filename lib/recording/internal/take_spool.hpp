@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// What decoders give, on its way to where it belongs.
+// Puts decoded sound in its place.
 #pragma once
 
 #include "recording/audio_file.hpp"
@@ -14,19 +14,19 @@
 
 namespace lull {
 
-/// Takes interleaved frames, full scale 1, in order.
+/// Gets interleaved frames, full scale 1, in order.
 using Sink = std::function<void(std::span<const float> interleaved)>;
 
-/// Decodes from where the file stands to its end. Returns the frames.
+/// Decodes from the current position to the end. Returns the number of frames.
 Frame decode(SNDFILE* file, int tracks, const Sink& sink);
 
-/// Puts what a take's decoder gives where it belongs in a file of floats.
+/// Writes the decoded sound of a take to its place in a file of floats.
 class TakeSpool {
   public:
     TakeSpool(const FileHandle& into, const Take& take) : into_(&into), take_(&take) {}
 
     void add(int tracks, std::span<const float> interleaved);
-    /// \throws Error(input) when the decoder gave fewer frames than it must
+    /// \throws Error(input) when the decoder gave too few frames
     void check(const std::string& path) const;
 
   private:

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Taking times apart as they are written.
+// Parsing of times.
 #pragma once
 
 #include <cstddef>
@@ -9,7 +9,7 @@
 
 namespace lull {
 
-/// Takes fixed pieces off the front of a text.
+/// Takes tokens off the front of a text.
 struct Scanner {
     std::string_view rest;
 
@@ -40,10 +40,10 @@ struct Scanner {
     }
 };
 
-/// HH:MM:SS off the front, with the separator between (none: '\0') -> seconds of the day.
+/// Takes HH:MM:SS off the front, with that separator (none: '\0'). \return seconds of the day
 [[nodiscard]] std::optional<double> take_time_of_day(Scanner& in, char separator);
 
-/// Z, +HH, +HH:MM or +HHMM off the front -> seconds from UTC.
+/// Takes Z, +HH, +HH:MM or +HHMM off the front. \return seconds from UTC
 [[nodiscard]] std::optional<int> take_zone(Scanner& in);
 
 } // namespace lull
