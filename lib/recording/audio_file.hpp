@@ -46,7 +46,7 @@ class MiniseedReader;
 struct MiniseedIndex;
 
 /// A sentence about a file for reports.
-struct FileRemark {
+struct FileNotice {
     std::string text;
     bool degraded = false; ///< something was left out: exit status 4
 };
@@ -77,7 +77,7 @@ struct AudioInfo {
     std::optional<BroadcastChunk> broadcast;
     std::vector<std::string> track_names; ///< from the file itself; empty: none
     std::optional<double> start_utc_s;    ///< exact start from the samples' own times, since 1970
-    std::vector<FileRemark> remarks;
+    std::vector<FileNotice> notices;
     std::shared_ptr<const MiniseedIndex>
         miniseed; ///< index of its samples; null for other formats. `lost` is then what is lost on
                   ///< any track

@@ -37,7 +37,7 @@ class FileRecording : public Recording {
             int track = 0;   ///< from 0
         };
         std::vector<Source> sources;
-        std::vector<Piece> pieces; ///< in time order, without overlap
+        std::vector<Segment> segments; ///< in time order, without overlap
     };
     std::vector<Group> groups;
 };

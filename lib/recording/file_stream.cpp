@@ -62,15 +62,15 @@ class FileStream : public Stream {
         const Frame end = block.first + block.frames;
         Frame at = block.first;
         bool only_integers = true;
-        auto piece = std::ranges::upper_bound(group.pieces, at, {}, &Piece::end);
-        for (; piece != group.pieces.end() && piece->begin < end; ++piece) {
-            leave_empty(group, at, piece->begin, block);
-            at = std::max(at, piece->begin);
-            const Frame until = std::min(end, piece->end);
-            read_piece(group, piece->file, at, until, block);
+        auto segment = std::ranges::upper_bound(group.segments, at, {}, &Segment::end);
+        for (; segment != group.segments.end() && segment->begin < end; ++segment) {
+            leave_empty(group, at, segment->begin, block);
+            at = std::max(at, segment->begin);
+            const Frame until = std::min(end, segment->end);
+            read_segment(group, segment->file, at, until, block);
             only_integers =
                 only_integers &&
-                recording_->files[static_cast<std::size_t>(piece->file)].info.only_integers;
+                recording_->files[static_cast<std::size_t>(segment->file)].info.only_integers;
             at = until;
         }
         leave_empty(group, at, end, block);
@@ -79,8 +79,8 @@ class FileStream : public Stream {
             clean(source.channel, block);
     }
 
-    void read_piece(const FileRecording::Group& group, int file, Frame begin, Frame end,
-                    Block& block) {
+    void read_segment(const FileRecording::Group& group, int file, Frame begin, Frame end,
+                      Block& block) {
         targets_.clear();
         for (const auto& [channel, track] : group.sources) {
             const int polarity = recording_->channels[static_cast<std::size_t>(channel)].polarity;

@@ -154,7 +154,7 @@ std::vector<FileRecording::Group> grouped_by_name(const FileRecording& recording
             {static_cast<int>(c), 0});
     std::vector<FileRecording::Group> result;
     for (auto& [files, group] : groups) {
-        group.pieces = join_in_sequence(recording.spans, files);
+        group.segments = join_in_sequence(recording.spans, files);
         result.push_back(std::move(group));
     }
     return result;
@@ -175,7 +175,7 @@ std::vector<FileRecording::Group> grouped(const FileRecording& recording) {
             files.resize(recording.files.size());
             std::iota(files.begin(), files.end(), 0);
         }
-        group.pieces = join_in_sequence(recording.spans, files);
+        group.segments = join_in_sequence(recording.spans, files);
         result.push_back(std::move(group));
     }
     return result;
@@ -188,8 +188,8 @@ void tell_covered_files(FileRecording& recording) {
         return;
     std::vector<bool> counts(recording.files.size(), false);
     for (const FileRecording::Group& group : recording.groups)
-        for (const Piece& piece : group.pieces)
-            counts[static_cast<std::size_t>(piece.file)] = true;
+        for (const Segment& segment : group.segments)
+            counts[static_cast<std::size_t>(segment.file)] = true;
     for (std::size_t f = 0; f < counts.size(); ++f)
         if (!counts[f])
             skip(recording, recording.spans[f].label,

@@ -15,18 +15,18 @@ void sort_by_start(const std::vector<FileSpan>& spans, std::vector<int>& files) 
 
 } // namespace
 
-std::vector<Piece> join_in_sequence(const std::vector<FileSpan>& spans, std::vector<int> files) {
+std::vector<Segment> join_in_sequence(const std::vector<FileSpan>& spans, std::vector<int> files) {
     sort_by_start(spans, files);
-    std::vector<Piece> pieces;
+    std::vector<Segment> segments;
     Frame covered = 0;
     for (const int file : files) {
         const FileSpan& span = spans[static_cast<std::size_t>(file)];
-        const Frame begin = pieces.empty() ? span.first : std::max(span.first, covered);
+        const Frame begin = segments.empty() ? span.first : std::max(span.first, covered);
         if (begin >= span.end()) continue;
-        pieces.push_back({file, begin, span.end()});
+        segments.push_back({file, begin, span.end()});
         covered = span.end();
     }
-    return pieces;
+    return segments;
 }
 
 std::vector<Notice> gaps_and_overlaps(const std::vector<FileSpan>& spans, std::vector<int> files,

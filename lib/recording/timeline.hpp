@@ -20,7 +20,7 @@ struct FileSpan {
 };
 
 /// A stretch of the time line that is read from one file.
-struct Piece {
+struct Segment {
     int file = 0; ///< index into the spans
     Frame begin = 0, end = 0;
 };
@@ -29,8 +29,8 @@ struct Piece {
 /// began earlier counts up to its end, since it was recording undisturbed; if two began together,
 /// the one listed first. A file that lies within earlier ones gives none.
 /// \param files  indices into spans, in the order of the session
-[[nodiscard]] std::vector<Piece> join_in_sequence(const std::vector<FileSpan>& spans,
-                                                  std::vector<int> files);
+[[nodiscard]] std::vector<Segment> join_in_sequence(const std::vector<FileSpan>& spans,
+                                                    std::vector<int> files);
 
 /// Reports each gap and overlap between files that follow one another, with its times.
 [[nodiscard]] std::vector<Notice> gaps_and_overlaps(const std::vector<FileSpan>& spans,

@@ -159,7 +159,7 @@ TEST_F(Sequence, ManyFilesReadInAnyOrder) {
     EXPECT_EQ(block.frames, 0);
 }
 
-TEST(Timeline, PiecesCoverTheUnionAndNeverOverlap) {
+TEST(Timeline, SegmentsCoverTheUnionAndNeverOverlap) {
     const unsigned seed = 77;
     std::mt19937 random(seed);
     for (int round = 0; round < 200; ++round) {
@@ -175,13 +175,13 @@ TEST(Timeline, PiecesCoverTheUnionAndNeverOverlap) {
         }
         std::vector<bool> read(600, false);
         Frame before = 0;
-        for (const Piece& piece : join_in_sequence(spans, files)) {
-            EXPECT_GE(piece.begin, before) << "seed " << seed;
-            EXPECT_LT(piece.begin, piece.end);
-            EXPECT_GE(piece.begin, spans[static_cast<std::size_t>(piece.file)].first);
-            EXPECT_LE(piece.end, spans[static_cast<std::size_t>(piece.file)].end());
-            before = piece.end;
-            for (Frame n = piece.begin; n < piece.end; ++n)
+        for (const Segment& segment : join_in_sequence(spans, files)) {
+            EXPECT_GE(segment.begin, before) << "seed " << seed;
+            EXPECT_LT(segment.begin, segment.end);
+            EXPECT_GE(segment.begin, spans[static_cast<std::size_t>(segment.file)].first);
+            EXPECT_LE(segment.end, spans[static_cast<std::size_t>(segment.file)].end());
+            before = segment.end;
+            for (Frame n = segment.begin; n < segment.end; ++n)
                 read[static_cast<std::size_t>(n)] = true;
         }
         EXPECT_EQ(read, covered) << "seed " << seed;

@@ -80,7 +80,7 @@ class Placing {
     }
     static Frame end_of(const MiniseedTrack& track) {
         Frame end = 0;
-        if (!track.pieces.empty()) end = track.pieces.back().frames.end();
+        if (!track.segments.empty()) end = track.segments.back().frames.end();
         if (!track.lost.empty()) end = std::max(end, track.lost.back().end());
         return end;
     }
@@ -106,10 +106,10 @@ class Placing {
         if (record.damaged)
             track.lost.push_back({from, until - from});
         else
-            track.pieces.push_back({record.at,
-                                    record.bytes,
-                                    static_cast<std::int32_t>(from - stands_at),
-                                    {from, until - from}});
+            track.segments.push_back({record.at,
+                                      record.bytes,
+                                      static_cast<std::int32_t>(from - stands_at),
+                                      {from, until - from}});
         end_ = until;
     }
 
@@ -140,7 +140,7 @@ double usual_rate(const MiniseedContents& contents) {
 void keep_usual_rate(MiniseedContents& contents, double rate_hz, AudioInfo& info) {
     for (const MiniseedContents::Source& source : contents.sources)
         if (!is_same_rate(source.rate_hz, rate_hz))
-            info.remarks.push_back(
+            info.notices.push_back(
                 {fmt::format("channel {} is left out: it has {:g} Hz, and most samples {:g} Hz",
                              source.name, source.rate_hz, rate_hz),
                  source.rate_hz >= lowest_rate_hz});
@@ -160,7 +160,7 @@ Frame total(const std::vector<FrameRange>& ranges) {
 void tell_gaps(const MiniseedTrack& track, double rate_hz, AudioInfo& info) {
     if (track.missing.empty()) return;
     const auto seconds = [rate_hz](Frame frames) { return static_cast<double>(frames) / rate_hz; };
-    info.remarks.push_back(
+    info.notices.push_back(
         {fmt::format("nothing was recorded on {} for {:.6f} s, {} between {:.6f} s and {:.6f} s",
                      track.name, seconds(total(track.missing)),
                      track.missing.size() == 1 ? std::string("in one gap")
@@ -217,12 +217,12 @@ void place_all(const std::string& path, const MiniseedContents& contents, AudioI
     }
     refuse_long_silence(path, *index, info.rate_hz);
     if (placing.overlapping() > 0)
-        info.remarks.push_back(
+        info.notices.push_back(
             {fmt::format("its records overlap by {:.6f} s; the one that began earlier counts there",
                          static_cast<double>(placing.overlapping()) / info.rate_hz),
              false});
     if (placing.deviation_s() > told_deviation_s)
-        info.remarks.push_back({fmt::format("the times of its records and its rate differ by up "
+        info.notices.push_back({fmt::format("the times of its records and its rate differ by up "
                                             "to {:.6f} s; the rate counts within a stretch",
                                             placing.deviation_s()),
                                 false});
@@ -259,7 +259,7 @@ std::optional<AudioInfo> check_miniseed(const std::string& path, ByteWindow& fil
     keep_usual_rate(contents, info.rate_hz, info);
     info.tracks = static_cast<int>(contents.sources.size());
     for (const std::string& source : contents.unread)
-        info.remarks.push_back(
+        info.notices.push_back(
             {"records of " + source + " are left out: their encoding is not known", true});
     info.format = "miniSEED, " + (contents.encodings.size() == 1 ? *contents.encodings.begin()
                                                                  : "several encodings");
@@ -267,7 +267,7 @@ std::optional<AudioInfo> check_miniseed(const std::string& path, ByteWindow& fil
     info.cut_short = info.no_end = contents.cut_short;
     place_all(path, contents, info);
     if (std::ranges::all_of(info.miniseed->tracks,
-                            [](const MiniseedTrack& track) { return track.pieces.empty(); }))
+                            [](const MiniseedTrack& track) { return track.segments.empty(); }))
         throw_input(path, "", "none of its records can be decoded", "give a whole recording");
     return info;
 }

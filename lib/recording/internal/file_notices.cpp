@@ -52,8 +52,8 @@ void tell_of_file(const AudioInfo& info, const std::string& label, std::vector<N
                  : fmt::format("is cut off within a frame: {} whole frames read", info.frames),
              true});
     tell_damage(info, label, notices);
-    for (const FileRemark& remark : info.remarks)
-        notices.push_back({label, remark.text, remark.degraded});
+    for (const FileNotice& notice : info.notices)
+        notices.push_back({label, notice.text, notice.degraded});
     if (info.open_ended)
         notices.push_back(
             {label,

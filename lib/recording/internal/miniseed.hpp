@@ -18,7 +18,7 @@
 namespace lull {
 
 /// The samples that are read from one record.
-struct MiniseedPiece {
+struct MiniseedSegment {
     std::int64_t at = 0;      ///< byte of the record
     int bytes = 0;            ///< of the record
     std::int32_t skipped = 0; ///< samples at its start that are not used
@@ -26,10 +26,10 @@ struct MiniseedPiece {
 };
 
 struct MiniseedTrack {
-    std::string name;                  ///< network.station.location.channel
-    std::vector<MiniseedPiece> pieces; ///< in order of time, disjoint, without damaged ones
-    std::vector<FrameRange> missing;   ///< no record has them, and no record there is damaged
-    std::vector<FrameRange> lost;      ///< damaged
+    std::string name;                      ///< network.station.location.channel
+    std::vector<MiniseedSegment> segments; ///< in order of time, disjoint, without damaged ones
+    std::vector<FrameRange> missing;       ///< no record has them, and no record there is damaged
+    std::vector<FrameRange> lost;          ///< damaged
 };
 
 struct MiniseedIndex {
@@ -60,7 +60,7 @@ class MiniseedReader {
         std::int64_t at = -1;
         std::vector<float> samples;
     };
-    bool hold(const MiniseedPiece& piece, Held& held);
+    bool hold(const MiniseedSegment& segment, Held& held);
 
     const FileSource* source_;
     std::shared_ptr<const MiniseedIndex> index_;
