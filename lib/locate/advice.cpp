@@ -12,17 +12,18 @@
 namespace lull {
 namespace {
 
-constexpr int likely_places = 40;   ///< that the expectation is taken over
-constexpr int lattice = 13;         ///< new places, each way
-constexpr double arrival_s = 18e-6; ///< sigma of an arrival at 10 dB: a knock's general bound
+constexpr int likely_places = 40;   ///< number in the expectation
+constexpr int lattice = 13;         ///< number of new places in each direction
+constexpr double arrival_s = 18e-6; ///< sigma of an arrival at 10 dB: general bound for a knock
 constexpr double absorption_db_m = 0.3;
-constexpr double least_snr_db = 3.0, sure_snr_db = 12.0; ///< a delay is never, always usable
-constexpr double level_db = 6.0;                         ///< contact
+/// a delay is never usable at the first, always at the second
+constexpr double least_snr_db = 3.0, sure_snr_db = 12.0;
+constexpr double level_db = 6.0; ///< sigma of the contact
 constexpr double least_move_m = 1.0;
 
 using Information = Eigen::Matrix4d; ///< of x, y, z, ln speed
 
-/// Unknowns at equal steps of probability over the patches.
+/// Draws unknowns at equal steps of probability over the patches.
 std::vector<Unknowns> sample(const std::vector<Patch>& patches) {
     std::vector<Unknowns> found;
     double sum = 0.0;
@@ -34,7 +35,7 @@ std::vector<Unknowns> sample(const std::vector<Patch>& patches) {
     return found;
 }
 
-/// What one arrival and level say of the unknowns: slopes, and weights.
+/// One arrival and one level as functions of the unknowns: slopes and weights.
 struct Row {
     Eigen::Vector4d time, level;
     double weight = 0.0;
@@ -117,7 +118,7 @@ bool is_allowed(const Listening& listening, const Ground& ground, double x, doub
     });
 }
 
-/// The listening that tells most: of its sensors one is moved.
+/// The listening with the most delays, from which one sensor is moved.
 const Listening* most_tied(const std::vector<Listening>& listenings) {
     const auto delays = [](const Listening& one) {
         return std::max(one.delays.size(), one.rises.size());
@@ -128,7 +129,7 @@ const Listening* most_tied(const std::vector<Listening>& listenings) {
     return best && delays(*best) > 0 ? best : nullptr;
 }
 
-/// Sensors in the order in which they may be spared, the strongest left out.
+/// Sensors in the order in which they may be moved, without the strongest.
 std::vector<int> least_telling(const Listening& listening) {
     const auto loudness = [&](int s) {
         const auto heard = std::ranges::find(listening.levels, s, &HeardLevel::sensor);
@@ -142,7 +143,7 @@ std::vector<int> least_telling(const Listening& listening) {
     return order;
 }
 
-/// What one more arrival is expected to make of the area.
+/// The expected area after one more arrival.
 class Expectation {
   public:
     Expectation(const Place& place, const Listening& listening, const SearchSpace& space,
@@ -171,7 +172,7 @@ class Expectation {
         }
     }
 
-    /// Share of the area now that is left with one more sensor there.
+    /// The share of the present area that remains with one more sensor at a place.
     [[nodiscard]] double after(const Position& sensor, double sigma_m) const {
         double sum = 0.0;
         for (std::size_t i = 0; i < likely_.size(); ++i) {

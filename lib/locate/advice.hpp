@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Where to put a sensor next.
+// Advice on where to put a sensor next.
 #pragma once
 
 #include "locate/place.hpp"
@@ -13,27 +13,28 @@ namespace lull {
 struct Move {
     int channel = 0;
     double x_m = 0.0, y_m = 0.0;
-    double area90_m2 = 0.0;          ///< now
+    double area90_m2 = 0.0;          ///< at present
     double expected_area90_m2 = 0.0; ///< with one more event heard after the move
 };
 
-/// What a sensor may be moved to.
+/// Where a sensor may be moved to.
 struct Ground {
     double reach_m = 0.0;        ///< beyond the sensors' rectangle, >= 0
     std::vector<Ring> forbidden; ///< areas to keep off
 };
 
-/// The best move, and the best one to somewhere else; none where the place is not told at all, or
-/// nowhere is allowed. The new place is chosen over places of the source that are now likely, by
-/// the information of the arrivals as they are and of one more from there, if it is then loud
-/// enough to be used; the area follows from it in linear approximation, as a share of the area now.
-/// Moved is the sensor that tells least, never the strongest: one that did not hear the source,
-/// else the weakest. The new place is at its old height.
+/// The best move, and the best one to another place. Empty where the place is unknown or nothing is
+/// allowed.
+/// The new place is chosen as an expectation over likely places of the source, from the information
+/// of the present arrivals and of one more from the new place, if it is then loud enough to be
+/// used. The area follows in linear approximation, as a share of the present area. The sensor with
+/// the least information is moved, never the strongest: one that did not hear the source, else the
+/// weakest. It keeps its height.
 [[nodiscard]] std::vector<Move> advise(const Place& place, const std::vector<Listening>& listenings,
                                        const SearchSpace& space, const Medium& medium,
                                        const Ground& ground);
 
-/// Whether a point lies in a ring (even-odd rule).
+/// Whether a point lies inside a ring (even-odd rule).
 [[nodiscard]] bool is_inside(const Ring& ring, double x_m, double y_m);
 
 } // namespace lull

@@ -12,16 +12,17 @@
 namespace lull {
 namespace {
 
-constexpr double wrong_share = 0.05;     ///< of delays that are grossly wrong, before any is seen
-constexpr std::size_t most_suspects = 8; ///< delays of which each may be the wrong one
-constexpr int most_wrong = 4;            ///< at once
-constexpr std::size_t most_kept = 5;     ///< accounts
-constexpr double least_kept = 2e-3;      ///< weight, share of the likeliest
-/// Share of a delay's variance that is its own, all as likely; above 1: sigmas are understated.
+constexpr double wrong_share = 0.05;     ///< prior share of delays that are grossly wrong
+constexpr std::size_t most_suspects = 8; ///< delays that may be the wrong one
+constexpr int most_wrong = 4;            ///< at the same time
+constexpr std::size_t most_kept = 5;     ///< hypotheses
+constexpr double least_kept = 2e-3;      ///< weight relative to the likeliest
+/// Share of a delay's variance that is its own, equally likely. Above 1 means that sigmas are too
+/// small.
 constexpr std::array<double, 5> own_shares{0.03, 0.1, 0.3, 1.0, 3.0};
 
-/// Splits what belongs to pairs into shares of their members, x_a + x_b = y_ab, by least squares
-/// with x >= 0, from equal shares.
+/// Divides values of pairs among their members, x_a + x_b = y_ab, by least squares with x >= 0,
+/// starting from equal shares.
 std::vector<double> shares_of(const std::vector<HeardDelay>& pairs, const std::vector<double>& y,
                               std::size_t sensors) {
     std::vector<double> x(sensors), sum(sensors);
@@ -46,7 +47,7 @@ std::vector<double> shares_of(const std::vector<HeardDelay>& pairs, const std::v
     return x;
 }
 
-/// Least squares of arrivals over delays that tie one set of sensors.
+/// Least squares of arrivals from the delays within one connected set of sensors.
 struct Fit {
     std::vector<int> sensors;
     Eigen::VectorXd time;       ///< the first is 0
@@ -97,7 +98,7 @@ std::vector<double> weights_of(const std::vector<HeardDelay>& delays) {
     return weight;
 }
 
-/// Sets of sensors that the delays tie together, in order of their first.
+/// Connected sets of sensors, in order of their first sensor. Delays connect.
 std::vector<std::vector<int>> tied_sets(const std::vector<HeardDelay>& delays,
                                         std::size_t sensors) {
     std::vector<int> set(sensors);
@@ -117,7 +118,7 @@ std::vector<std::vector<int>> tied_sets(const std::vector<HeardDelay>& delays,
     return sets;
 }
 
-/// How much of a delay's variance is its own, from the closure: mean over own_shares, and ln of the
+/// The delays' own share of their variance, from the closure: mean over own_shares, and ln of the
 /// closure's probability summed over them.
 struct OwnPart {
     double share = 0.0, log_evidence = 0.0;
@@ -163,8 +164,9 @@ TiedArrivals tied_arrivals(const Fit& fit, const std::vector<HeardDelay>& delays
     return tied;
 }
 
-/// One account: \param log_volume  gets ln of the prior density of the arrivals' differences, for
-/// comparison between accounts
+/// One hypothesis.
+/// \param log_volume  gets ln of the prior density of the arrivals' differences, for comparison
+///                    between hypotheses
 ArrivalHypothesis account(const Listening& listening, const std::vector<double>& longest_s,
                           std::vector<int> wrong, double& log_volume) {
     ArrivalHypothesis result;
@@ -196,7 +198,7 @@ ArrivalHypothesis account(const Listening& listening, const std::vector<double>&
     return result;
 }
 
-/// Delays that fit the others least, by a fit that wrong ones hardly pull.
+/// The delays that fit the others worst, by a robust fit.
 std::vector<int> suspects(const Listening& listening) {
     std::vector<double> misfit(listening.delays.size());
     for (const auto& set : tied_sets(listening.delays, listening.sensors.size())) {

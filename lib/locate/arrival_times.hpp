@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Arrival times that a set of delays stands for, and which delays contradict the others.
+// Arrival times from a set of delays, and the delays that contradict the others.
 #pragma once
 
 #include "locate/listening.hpp"
@@ -9,28 +9,29 @@
 
 namespace lull {
 
-/// Arrival times of sensors that delays tie together; only their differences mean something.
+/// Arrival times of sensors that delays connect. Only their differences have a meaning.
 struct TiedArrivals {
-    std::vector<int> sensors;        ///< indices into Listening::sensors, two or more
-    std::vector<double> time_s;      ///< each
-    std::vector<double> variance_s2; ///< each: of a difference, the two are added
+    std::vector<int> sensors;        ///< indices into Listening::sensors, at least two
+    std::vector<double> time_s;      ///< one a sensor
+    std::vector<double> variance_s2; ///< one a sensor; the variance of a difference is their sum
 };
 
-/// One account of the delays: which are wrong, and the arrivals that the others give.
+/// One hypothesis on the delays: which of them are wrong, and the arrivals that follow from the
+/// others.
 struct ArrivalHypothesis {
-    double log_weight = 0.0; ///< ln of what the delays that are wrong, and the closure of the
-                             ///< others, leave of the probability
-    std::vector<int> wrong;  ///< indices into Listening::delays
+    /// ln of the probability, from the wrong delays and the closure of the others
+    double log_weight = 0.0;
+    std::vector<int> wrong; ///< indices into Listening::delays
     std::vector<TiedArrivals> tied;
-    bool rises = false; ///< of envelopes: each arrival may be late, hardly early, several at once
+    bool rises = false; ///< for envelopes: any number of arrivals may be late, hardly any early
 };
 
-/// The accounts that are worth keeping, most likely first, at least one. Round any three sensors
-/// the delays add up to zero, so those that do not fit the others show without any assumption on
-/// place or speed. A delay's error is its two arrivals' and a part of its own; how large the own
-/// part is, the closure tells. \param longest_s  for each delay: what distance and the lowest speed
-/// allow; a wrong delay lies
-///                   anywhere within it
+/// The hypotheses worth keeping, the likeliest first, at least one. Round any three sensors the
+/// delays must add up to zero, so a delay that does not fit shows without any assumption on place
+/// or speed. A delay's error consists of the errors of its two arrivals and of its own; the closure
+/// shows how large its own is.
+/// \param longest_s  largest delay that distance and lowest speed allow, for each delay; a wrong
+///                   delay lies anywhere within it
 [[nodiscard]] std::vector<ArrivalHypothesis>
 arrival_hypotheses(const Listening& listening, const std::vector<double>& longest_s);
 

@@ -18,17 +18,17 @@ namespace {
 
 constexpr std::array<double, 3> outlined{0.1, 0.5, 0.9}; ///< probabilities
 constexpr double two_sided_95 = 1.96;                    ///< standard normal deviate
-constexpr double below_m = 1.0; ///< of the lowest sensor: where a source is taken to be
+constexpr double below_m = 1.0; ///< depth of the source below the lowest sensor
 
-/// Standard normal deviates at equal steps of probability [Abramowitz & Stegun 1964, 26.2.23,
-/// worked out]: the middles of eight equally likely parts.
+/// Standard normal deviates at equal steps of probability, the middles of eight equally likely
+/// parts [computed by Abramowitz & Stegun 1964, 26.2.23].
 constexpr std::array<double, 8> eighths{-1.5341, -0.8871, -0.4888, -0.1573,
                                         0.1573,  0.4888,  0.8871,  1.5341};
 
 struct Hearing {
     Position at{};
     double floor_db = 0.0, contact_db = 0.0;
-    std::size_t contact_row = 0; ///< which order of deviates is its own
+    std::size_t contact_row = 0; ///< which order of the deviates it uses
 };
 
 bool is_heard_by(SourceKind source, ChannelKind channel) {
@@ -36,7 +36,7 @@ bool is_heard_by(SourceKind source, ChannelKind channel) {
                                        : channel != ChannelKind::seismic;
 }
 
-/// Cuts the stretches of the floors where a sensor was moved.
+/// Divides the times of the floors where a sensor was moved.
 std::vector<std::pair<double, double>> stretches_of(const Recording& recording,
                                                     const std::vector<ChannelFloor>& floors) {
     std::set<std::pair<double, double>> stretches;
@@ -68,9 +68,9 @@ std::vector<Hearing> hearing_in(const Recording& recording, const std::vector<Ch
     return hearing;
 }
 
-/// Mean over what is unknown. Contacts of the sensors and the source's strength run through the
-/// deviates in orders of their own, so that few draws cover them evenly. What the recall counts
-/// leave open is one and the same for all: it gives low and high, and two deviates of the mean.
+/// Averages over the unknowns. The contacts of the sensors and the source's strength go through the
+/// deviates in different orders, so that few draws cover them evenly. The uncertainty of the recall
+/// counts is common to all: it gives low and high, at two standard deviations from the mean.
 void assess(AudiblePoint& point, double z_m, const std::vector<Hearing>& hearing,
             const SoundAsked& sound, const RecallCurve& curve) {
     constexpr std::size_t n = eighths.size();
@@ -108,7 +108,7 @@ void assess(AudiblePoint& point, double z_m, const std::vector<Hearing>& hearing
     point.high = std::min(1.0, sums[3] / draws);
 }
 
-/// The way from a lattice's columns and rows to places.
+/// From a lattice's columns and rows to places.
 using ToPlace = std::function<std::array<double, 2>(double column, double row)>;
 
 std::vector<AudibleOutline> outlines_of(const std::vector<AudiblePoint>& points, int columns,
@@ -169,7 +169,7 @@ std::vector<AudiblePoint> points_of(const Recording& recording, int lattice_poin
     return points;
 }
 
-/// The unit in which most floors of channels that could hear it are given.
+/// The unit of most floors of channels that could hear the source.
 std::string common_unit(const Recording& recording, const std::vector<ChannelFloor>& floors,
                         SourceKind kind) {
     std::vector<std::string> units;

@@ -8,7 +8,7 @@ namespace lull {
 namespace {
 
 constexpr double least_listed = 0.001;
-constexpr int finest = 5; ///< points of a pixel, each way
+constexpr int finest = 5; ///< points in a pixel, in each direction
 
 } // namespace
 

@@ -9,7 +9,7 @@ namespace lull {
 namespace {
 
 constexpr double contacts_apart_db = 6.0;
-constexpr double scatter_db = 4.0;          ///< of one level round what place and contact say
+constexpr double scatter_db = 4.0;          ///< of one level from what place and contact predict
 constexpr double fall_per_decade_db = 15.0; ///< between surface and body waves
 constexpr std::size_t least_sources = 4;
 constexpr int rounds = 60;
@@ -18,7 +18,7 @@ constexpr double sigmas_of_90 = 2.1460; ///< radius of a round 90 % region in st
 /// One level of one source.
 struct Reading {
     std::size_t source, contact;
-    double db, weight; ///< with the distance's fall put back
+    double db, weight; ///< corrected for the distance
 };
 
 std::size_t index_of(std::vector<Contact>& contacts, const Sensor& sensor) {
@@ -42,7 +42,7 @@ bool add_readings(const std::vector<Listening>& listenings, const Place& place, 
             const Sensor& sensor = listening.sensors[static_cast<std::size_t>(level.sensor)];
             const Position at{*place.x_m, *place.y_m, place.z_m.value_or(sensor.position_m[2])};
             const double r = std::max(least_range_m, distance_m(at, sensor.position_m));
-            // A place that is hardly known says hardly anything of a sensor near it.
+            // A place that is badly known says little about a sensor near it.
             const double unsure_db =
                 fall_per_decade_db / std::numbers::ln10 * spread_m / std::hypot(r, spread_m);
             readings.push_back(

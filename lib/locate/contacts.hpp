@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// How much more or less each sensor reads than its distances say, over all sources of a session: a
-// poor contact looks like distance in one event, and like a poor contact in many.
+// Contact of each sensor: how much more or less it reads than its distances predict, over all
+// sources of a session. A poor contact looks like distance in one event, but not over many.
 #pragma once
 
 #include "locate/place.hpp"
@@ -11,25 +11,25 @@
 
 namespace lull {
 
-/// Of one sensor where it stood.
+/// The contact of a sensor at one position.
 struct Contact {
     int channel = 0; ///< index into the recording's channels
     Position position_m{};
-    double contact_db = 0.0; ///< its level less what distance says, over the mean of all sensors
+    /// its level minus the level by distance, relative to the mean of all sensors
+    double contact_db = 0.0;
     double sigma_db = 0.0;
-    int sources = 0; ///< that it was told from
+    int sources = 0; ///< number of sources that it comes from
 };
 
-/// Least squares of levels over sources and sensors, each source with a strength and each sensor
-/// with a contact, contacts being 6 dB apart beforehand. Empty where fewer than four sources have a
-/// place.
+/// Least squares of levels over sources and sensors. Each source has a strength and each sensor a
+/// contact, with a prior sigma of 6 dB. Empty where fewer than four sources have a place.
 /// \param listenings  of each source
-/// \param places      of each source, made without levels
+/// \param places      of each source, estimated without levels
 [[nodiscard]] std::vector<Contact>
 estimate_contacts(std::span<const std::vector<Listening>> listenings,
                   std::span<const Place> places);
 
-/// Takes the contacts off the levels, which are then as sure as the estimates.
+/// Subtracts the contacts from the levels, which are then as certain as the estimates.
 void apply_contacts(std::span<const Contact> contacts, std::vector<Listening>& listenings);
 
 } // namespace lull

@@ -8,10 +8,10 @@
 namespace lull {
 namespace {
 
-constexpr int most_pixels = 256; ///< each way
+constexpr int most_pixels = 256; ///< in each direction
 constexpr double left_out = 1e-3;
 
-/// Low and high end, on one axis, of what holds all but `left_out`, from patches by their edges.
+/// The interval on one axis that holds everything except `left_out`, from patches by their edges.
 std::pair<double, double> extent(const std::vector<Patch>& patches, std::size_t d) {
     std::vector<std::size_t> order(patches.size());
     std::iota(order.begin(), order.end(), std::size_t{0});
@@ -40,15 +40,15 @@ struct Cover {
     std::vector<double> share;
 };
 
-/// Share of a tent over [-1, 1] that lies below a point.
+/// The share of a triangle over [-1, 1] that lies below a point.
 double tent_below(double at) {
     const double inside = std::clamp(at, -1.0, 1.0), rest = 1.0 - std::abs(inside);
     return inside < 0.0 ? 0.5 * rest * rest : 1.0 - 0.5 * rest * rest;
 }
 
-/// A box as a tent twice as wide: where boxes of one density lie side by side tents add up to it,
-/// and where density falls from box to box it falls evenly, without steps. What would lie off the
-/// lattice stays on it.
+/// Spreads a box as a triangle twice as wide. Triangles of neighbouring boxes of equal density add
+/// up to that density; where the density falls, it falls evenly without steps. What would lie
+/// outside the lattice stays on it.
 Cover cover(double low, double high, int pixels) {
     Cover result;
     const double width = high - low, middle = 0.5 * (low + high);
@@ -61,7 +61,7 @@ Cover cover(double low, double high, int pixels) {
                                tent_below((i - middle) / width));
         sum += result.share.back();
     }
-    if (!(sum > 0.0)) result.share.clear(); // beside the lattice
+    if (!(sum > 0.0)) result.share.clear(); // outside the lattice
     for (double& share : result.share)
         share /= sum;
     return result;

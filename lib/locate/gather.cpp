@@ -17,10 +17,9 @@
 namespace lull {
 namespace {
 
-constexpr double shown_s = 1e-7, shown_db = 0.01; ///< digits of the tables
+constexpr double shown_s = 1e-7, shown_db = 0.01; ///< resolution of the tables
 constexpr double level_sigma_db = 1.0;            ///< of a peak energy, from the noise
-constexpr double unknown_snr_db =
-    3.0; ///< a channel that is ranked is at least so far over its floor
+constexpr double unknown_snr_db = 3.0; ///< a ranked channel is at least this far over its floor
 constexpr double millimetres_from_m = 1000.0; ///< no array on a site is that wide
 
 double as_shown(double value, double step) {
@@ -40,7 +39,7 @@ bool is_possible(const DelayEstimate& delay, const Listening& listening, int a, 
     return std::abs(delay.delay_s) <= longest + 3.0 * delay.sigma_s;
 }
 
-/// One of a delay's two methods as an estimate by itself, with the digits that tables show.
+/// One of a delay's two methods as an estimate by itself, with the resolution of the tables.
 /// \param forward  from the sensor of the lower number to that of the higher
 DelayEstimate as_estimate(const DelayEstimate& delay, const OtherDelay& by, bool forward) {
     DelayEstimate one = delay;
@@ -59,8 +58,8 @@ void add_combined(const std::map<std::pair<int, int>, std::vector<DelayEstimate>
     }
 }
 
-/// Gathers what sensors of one kind heard of one source. A channel that was moved counts as a
-/// sensor for each place; delays within an event tie them to those that stayed.
+/// Collects what sensors of one kind heard of one source. A channel that was moved counts as one
+/// sensor for each place; delays within an event connect them to those that stayed.
 class Gatherer {
   public:
     Gatherer(const Source& source, const Recording& recording, ChannelKind kind) {
@@ -112,7 +111,7 @@ class Gatherer {
         listening_.untied.assign(untied.begin(), untied.end());
     }
 
-    /// Levels in one unit, the most common one; means over the events that a sensor heard.
+    /// Levels in the most common unit; means over the events that a sensor heard.
     void add_levels(std::span<const RankRow> ranking) {
         std::map<std::string, std::map<int, std::vector<HeardLevel>>> by_unit;
         for (const RankRow& row : ranking) {
@@ -166,7 +165,7 @@ class Gatherer {
     }
 
     Listening listening_;
-    std::map<int, std::vector<int>> sensors_of_; ///< by event number: a channel each, -1 for none
+    std::map<int, std::vector<int>> sensors_of_; ///< by event number: one a channel, -1 for none
 };
 
 } // namespace

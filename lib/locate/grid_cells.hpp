@@ -21,10 +21,10 @@ struct GridCell {
 /// along bearing_deg (clockwise from y), columns 90 degrees clockwise of it.
 [[nodiscard]] std::string cell_name(GridCell cell);
 
-/// The cell that holds a point; none: outside.
+/// The cell that holds a point; empty: outside.
 [[nodiscard]] std::optional<GridCell> cell_at(const Grid& grid, double x_m, double y_m);
 
-/// The point at that many cells along columns and rows: (0.5, 0.5) is the middle of A1.
+/// The point at so many cells along columns and rows: (0.5, 0.5) is the middle of A1.
 [[nodiscard]] std::array<double, 2> grid_point(const Grid& grid, double columns, double rows);
 
 [[nodiscard]] std::array<std::array<double, 2>, 4> outer_corners(const Grid& grid);

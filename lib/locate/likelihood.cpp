@@ -9,28 +9,28 @@ namespace lull {
 namespace {
 
 constexpr std::size_t most_sensors = 64;
-constexpr double wrong_arrival = 0.02;  ///< share of arrivals that are not the wave's first, or not
-                                        ///< of this source
-constexpr double wrong_contact = 0.1;   ///< share of sensors that read nothing like their distance
-constexpr double wrong_level_db = 60.0; ///< range in which those then lie
+/// share of arrivals that are not the first wave, or not of this source
+constexpr double wrong_arrival = 0.02;
+constexpr double wrong_contact = 0.1;   ///< share of sensors whose level does not follow distance
+constexpr double wrong_level_db = 60.0; ///< range of those levels
 constexpr double two_pi = 2.0 * std::numbers::pi, log_two_pi = 1.8378770664093453;
-constexpr double even_share = 1.0 / 12.0; ///< variance of an even spread over a length of 1
+constexpr double even_share = 1.0 / 12.0; ///< variance of a uniform density over a length of 1
 
-/// How uneven the speed is from path to path, over what the medium says: dispersion and layers make
-/// some sites a good deal worse, and nobody knows which. Summed over.
+/// How much more the speed varies between paths than the medium states. Dispersion and layers make
+/// some sites much worse, and it is not known which, so it is summed over.
 struct Uneven {
     double times, log_weight;
 };
 constexpr std::array<Uneven, 2> uneven_paths{
     {{1.0, -0.1054}, {4.0, -2.3026}}}; ///< 9 of 10, 1 of 10
 
-/// Paths of envelopes are as much more uneven than those of first waves: the energy's own way.
+/// Factor of that variation for envelopes: their energy takes its own path.
 constexpr double rises_uneven = 2.0;
 constexpr double late_over_early = 2.0;
 
 using PerSensor = std::array<double, most_sensors>;
 
-/// Distances to the sensors, and how much of them the box's sizes blur.
+/// Distances to the sensors, and their blur by the sizes of the box.
 struct Reach {
     PerSensor distance;
     std::array<std::array<double, 3>, most_sensors> blur; ///< variance [m^2] by x, y, z
@@ -46,7 +46,7 @@ void measure(const std::vector<Sensor>& sensors, const Box& box, Reach& reach) {
         }
         reach.distance[i] = std::sqrt(squares);
         for (std::size_t d = 0; d < 3; ++d) {
-            // Near a sensor a coordinate's size counts though its slope is nothing.
+            // Near a sensor the size of a coordinate counts although its slope is zero.
             const double slope2 = (off[d] * off[d] + even_share * box.size[d] * box.size[d]) /
                                   (squares + even_share * box.size[d] * box.size[d] + 1e-12);
             reach.blur[i][d] = slope2 * even_share * box.size[d] * box.size[d];
@@ -87,7 +87,7 @@ double log_shifted(std::span<const double> residual, std::span<const double> var
     const double chi2 = std::max(0.0, s2 - s1 * s1 / s0);
     const double all_right = 0.5 * (log_weights - others * log_two_pi - std::log(s0) - chi2) +
                              (others + 1.0) * log_right;
-    // Each alternative over "all right": what leaving one out takes off chi-square, in its favour.
+    // Each alternative relative to "all right": the gain in chi-square from leaving one out.
     PerSensor gain;
     double most = 0.0;
     for (std::size_t i = 0; i < n; ++i) {
@@ -121,7 +121,7 @@ double log_shifted_late(std::span<const double> residual, std::span<const double
     }
     const std::size_t count = n * steps.size();
     std::sort(shift.begin(), shift.begin() + static_cast<std::ptrdiff_t>(count));
-    std::array<double, most_sensors * steps.size()> density; // but for the heights
+    std::array<double, most_sensors * steps.size()> density; // without the heights
     for (std::size_t j = 0; j < count; ++j) {
         double product = 1.0;
         for (std::size_t i = 0; i < n; ++i) {
@@ -175,8 +175,8 @@ std::vector<double> PlaceLikelihood::longest_delays(const Listening& listening,
     return longest;
 }
 
-/// Either the waveforms' delays are those of the waves or the envelopes' are: the other ones then
-/// say nothing, and lie anywhere that they can.
+/// Either the delays of the waveforms are those of the waves, or those of the envelopes are. The
+/// others then carry no information and may have any possible value.
 void PlaceLikelihood::add_rises(Part& part, const std::vector<double>& longest_s) const {
     Listening rising = *part.listening;
     rising.delays = rising.rises;

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// How well a place and a wave speed explain what was measured.
+// The likelihood of a place and a wave speed, given the measurements.
 #pragma once
 
 #include "locate/arrival_times.hpp"
@@ -21,45 +21,46 @@ struct Box {
 };
 
 struct BoxLikelihood {
-    double log_density = 0.0;     ///< ln of the likelihood at the centre, blurred by the box
-    std::array<double, 4> blur{}; ///< variance that the box's size in each adds, as a share of
-                                  ///< what is there without it: the largest over the sensors
+    double log_density = 0.0;     ///< ln of the likelihood at the centre, blurred over the box
+    std::array<double, 4> blur{}; ///< variance due to the box's size in each unknown, relative to
+                                  ///< the variance without it; maximum over the sensors
 };
 
-/// ln of the integral over a common shift of the product of normal densities of the residuals,
-/// where one of them may be wrong instead: then it has a density of its own, whatever the shift.
+/// ln of the integral over a common shift of the product of normal densities of the residuals. One
+/// of them may be wrong; it then has a density of its own, whatever the shift.
 /// \param log_wrong  for each: ln(probability * density) of being wrong
 /// \param log_right  for each: ln of the probability of being right
 /// All of one length, 2 to 64; variance > 0
 [[nodiscard]] double log_shifted(std::span<const double> residual, std::span<const double> variance,
                                  std::span<const double> log_wrong, double log_right);
 
-/// ln of the integral over a common shift of the product of Student's densities with three degrees
-/// of freedom of the residuals, twice as wide on the late side as on the early one: a weak first
-/// wave is missed more often than noise is taken for it, and any number of arrivals may be wrong.
-/// All of one length, 2 to 64; variance > 0
+/// ln of the integral over a common shift of the product of Student densities of the residuals,
+/// with three degrees of freedom, twice as wide on the late side as on the early one. A weak first
+/// wave is missed more often than noise is mistaken for it, and any number of arrivals may be
+/// wrong. All of one length, 2 to 64; variance > 0
 [[nodiscard]] double log_shifted_late(std::span<const double> residual,
                                       std::span<const double> variance);
 
-/// Delays: the accounts of arrival_hypotheses(), arrivals blurred by the sensors' positions and by
-/// speeds that differ from path to path; any one arrival may be wrong (not the first wave, or not
-/// of this source). Levels: fall with distance by a power law, 3 or 6 dB per doubling, and by an
-/// absorption, from a strength that is unknown; each sensor's contact is unknown, and one of them
-/// may be quite bad. Both are summed over what is unknown.
+/// The likelihood of all measurements, averaged over what is unknown.
+/// Delays: the hypotheses of arrival_hypotheses(). Arrivals are blurred by the sensors' positions
+/// and by speeds that differ between paths, and any one of them may be wrong (not the first wave,
+/// or not of this source).
+/// Levels: they fall with distance by a power law, 3 or 6 dB per doubling, and by absorption, from
+/// an unknown strength. Each sensor's contact is unknown, and one of them may be very poor.
 class PlaceLikelihood {
   public:
-    /// \param listenings  outlive this
+    /// \param listenings  outlive this object
     PlaceLikelihood(const std::vector<Listening>& listenings, const Medium& medium);
 
     [[nodiscard]] BoxLikelihood at(const Box& box) const;
 
     [[nodiscard]] bool has_delays() const;
-    [[nodiscard]] bool has_structure() const; ///< delays of waves in the structure
-    /// Accounts of the delays of one listening; empty when it has none.
+    [[nodiscard]] bool has_structure() const; ///< has delays of waves in the structure
+    /// Hypotheses on the delays of one listening; empty without delays.
     [[nodiscard]] const std::vector<ArrivalHypothesis>& accounts(std::size_t listening) const {
         return parts_[listening].accounts;
     }
-    /// Slowness [s/m] at a ln speed, for one listening.
+    /// Slowness [s/m] at an ln speed, for one listening.
     [[nodiscard]] double slowness(std::size_t listening, double log_speed) const;
 
   private:
@@ -78,17 +79,17 @@ class PlaceLikelihood {
     std::vector<Part> parts_;
 };
 
-/// Standard deviation of a sensor's level round what distance gives: contact, direction, scatter.
+/// Standard deviation of a sensor's level from its level by distance: contact, direction, scatter.
 [[nodiscard]] double contact_sigma_db(const Listening& listening, const HeardLevel& level);
 
-/// Laws by which levels fall that are summed over, all as likely.
+/// Laws of the levels' fall that are averaged over, equally likely.
 struct Fall {
     double per_decade_db; ///< 10 (3 dB per doubling: surface waves) or 20 (6 dB: body waves, sound)
     double per_metre_db;  ///< absorption
 };
 inline constexpr std::array<Fall, 6> falls{
     {{10.0, 0.0}, {10.0, 0.3}, {10.0, 1.0}, {20.0, 0.0}, {20.0, 0.3}, {20.0, 1.0}}};
-inline constexpr double least_range_m = 0.3; ///< no level rises further nearer than this
+inline constexpr double least_range_m = 0.3; ///< levels do not rise further within this
 
 [[nodiscard]] double distance_m(const Position& a, const Position& b);
 

@@ -13,7 +13,7 @@ namespace {
 
 using Corner = std::array<int, 2>; ///< of pixels: column, row
 
-/// Edges of the part's pixels that are not shared, by where they start; the part lies to the left.
+/// Outer edges of the part's pixels, by their start. The part lies to their left.
 std::multimap<Corner, Corner> free_edges(const DensityMap& map,
                                          const std::vector<std::size_t>& part) {
     std::vector<bool> inside(map.probability.size());
@@ -36,8 +36,8 @@ std::multimap<Corner, Corner> free_edges(const DensityMap& map,
     return edges;
 }
 
-/// Takes one ring off the edges. Where two rings touch at a corner it turns left, which keeps
-/// pixels that meet only there apart.
+/// Removes one ring from the edges. Where two rings meet in a corner it turns left, which separates
+/// pixels that touch only there.
 std::vector<Corner> take_ring(std::multimap<Corner, Corner>& edges) {
     std::vector<Corner> ring{edges.begin()->first};
     Corner at = edges.begin()->second, from = ring.front();
@@ -64,8 +64,8 @@ double off_line(const std::array<double, 2>& p, const std::array<double, 2>& a,
     return std::abs((b[0] - a[0]) * (p[1] - a[1]) - (b[1] - a[1]) * (p[0] - a[0])) / length;
 }
 
-/// Leaves out points nearer than the tolerance to the line between those kept [Douglas & Peucker
-/// 1973, The Canadian Cartographer 10(2)].
+/// Removes points within the tolerance of the line between those kept [Douglas & Peucker 1973, The
+/// Canadian Cartographer 10(2)].
 void simplify(const Ring& ring, std::size_t first, std::size_t last, double tolerance, Ring& kept) {
     std::size_t farthest = first;
     double most = tolerance;
@@ -83,7 +83,7 @@ void simplify(const Ring& ring, std::size_t first, std::size_t last, double tole
 }
 
 Ring smooth_ring(const DensityMap& map, const std::vector<Corner>& corners) {
-    Ring middles; // of the edges: a staircase becomes a slope
+    Ring middles; // of the edges, which turns a staircase into a slope
     for (std::size_t i = 0; i < corners.size(); ++i) {
         const Corner &a = corners[i], &b = corners[(i + 1) % corners.size()];
         middles.push_back({map.x_m + map.pixel_x_m * 0.5 * (a[0] + b[0]),
@@ -96,7 +96,7 @@ Ring smooth_ring(const DensityMap& map, const std::vector<Corner>& corners) {
             std::hypot(middles[i][0] - middles[0][0], middles[i][1] - middles[0][1]);
         if (length > longest) longest = length, across = i;
     }
-    // Less than what cuts a corner off: a rectangle's sides stay straight.
+    // Less than what would cut a corner off, so that the sides of a rectangle stay straight.
     const double tolerance = 0.4 * std::max(map.pixel_x_m, map.pixel_y_m);
     Ring kept;
     simplify(middles, 0, across, tolerance, kept);

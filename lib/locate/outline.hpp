@@ -11,8 +11,7 @@
 
 namespace lull {
 
-using Ring = std::vector<std::array<double, 2>>; ///< closed by its first point, which is not
-                                                 ///< repeated [m]
+using Ring = std::vector<std::array<double, 2>>; ///< closed; the first point is not repeated [m]
 
 /// An outer ring, counter-clockwise, and the holes in it, clockwise.
 struct Outline {
@@ -20,12 +19,12 @@ struct Outline {
     std::vector<Ring> holes;
 };
 
-/// The outlines of the pixels of a threshold and more, most probable part first, their corners
-/// smoothed by less than a pixel.
+/// The outlines of the pixels with at least the threshold, the most probable part first. Corners
+/// are smoothed by less than a pixel.
 [[nodiscard]] std::vector<Outline> outlines(const DensityMap& map, double threshold);
 
 /// Well-known text [OGC 06-103r4, simple feature access]: MULTIPOLYGON(((x y, ...))), metres with
-/// two decimals; empty for no outline.
+/// two decimals; empty without outlines.
 [[nodiscard]] std::string well_known_text(const std::vector<Outline>& outlines);
 
 } // namespace lull

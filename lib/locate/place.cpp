@@ -14,8 +14,10 @@ namespace lull {
 namespace {
 
 constexpr double chi2_90 = 4.605170185988091; ///< -2 ln 0.1
-constexpr double in_line_share = 0.05; ///< sensors as near to one line as this share of its length
-constexpr double depth_told = 0.4;     ///< of its spread beforehand: less, and depth is told
+/// sensors within this share of their line's length count as in line
+constexpr double in_line_share = 0.05;
+/// depth is reported when its spread is below this share of the prior's
+constexpr double depth_told = 0.4;
 
 struct Moments {
     double x = 0.0, y = 0.0, xx = 0.0, xy = 0.0, yy = 0.0;
@@ -37,7 +39,7 @@ Moments moments_of(const DensityMap& map, const std::vector<std::size_t>& part) 
         m.xy += p / sum * (at[0] - m.x) * (at[1] - m.y);
         m.yy += p / sum * (at[1] - m.y) * (at[1] - m.y);
     });
-    // A region no wider than a pixel has the spread of one.
+    // A region narrower than a pixel has the spread of a pixel.
     m.xx += map.pixel_x_m * map.pixel_x_m / 12.0;
     m.yy += map.pixel_y_m * map.pixel_y_m / 12.0;
     return m;
@@ -73,7 +75,7 @@ void set_axes(Place& place, const Moments& m) {
     place.bearing_deg = std::fmod(450.0 - from_x, 180.0);
 }
 
-/// The line nearest to points, and how far the farthest of them is from it.
+/// The line nearest to a set of points, and the largest distance from it.
 struct Line {
     Eigen::Vector2d through, along;
     double length = 0.0, farthest = 0.0;
@@ -97,7 +99,7 @@ Line line_of(const std::vector<Eigen::Vector2d>& points) {
     return line;
 }
 
-/// The sensors that the delays tie together, and how many delays tell something of their own.
+/// The sensors that delays connect, and the number of independent delays.
 struct Tied {
     std::vector<Eigen::Vector2d> at;
     double sigma_m = 0.0;
@@ -120,7 +122,7 @@ Tied tied_sensors(const std::vector<Listening>& listenings, const PlaceLikelihoo
     return tied;
 }
 
-/// The value below which half the probability lies; values weighted by the patches.
+/// The median of a value over the patches, weighted by probability.
 template <class Value>
 double quantile(const std::vector<Patch>& patches, double share, const Value& value) {
     std::vector<std::pair<double, double>> sorted;
@@ -146,7 +148,7 @@ void set_depth(Place& place, const SearchSpace& space) {
     if (std::sqrt(std::max(0.0, square - mean * mean)) < depth_told * before) place.z_m = mean;
 }
 
-/// Whether the outlines come within a pixel of the end of what was searched.
+/// Whether the outlines come within a pixel of the edge of the search space.
 bool reaches_edge(const Place& place, const SearchSpace& space) {
     for (const Outline& outline : place.outline90)
         for (const auto& point : outline.outer)
@@ -158,7 +160,8 @@ bool reaches_edge(const Place& place, const SearchSpace& space) {
     return false;
 }
 
-/// The side of a line that holds more, as pixels of the 90 % region; and the other.
+/// The side of a line with more of the probability, as pixels of the 90 % region, and the other
+/// side.
 void set_better_side(Place& place, const Line& line, double threshold) {
     std::array<std::vector<std::size_t>, 2> sides;
     std::array<double, 2> sum{};

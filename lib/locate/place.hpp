@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Where one source was, how sure that is, and what speaks for it.
+// The place of one source, with its uncertainty and evidence.
 #pragma once
 
 #include "locate/density_map.hpp"
@@ -15,21 +15,21 @@
 namespace lull {
 
 enum class PlaceShape {
-    region,     ///< three sensors or more, not in a line: an area
-    curve,      ///< one delay: somewhere along a curve
-    two_places, ///< sensors in a line: either side of it may be the one
-    rank_only,  ///< no delay: levels alone
+    region,     ///< at least three sensors, not in a line: an area
+    curve,      ///< one delay: a curve
+    two_places, ///< sensors in a line: one place on either side
+    rank_only,  ///< no delay: only levels
 };
 [[nodiscard]] const char*
 name_of(PlaceShape shape); ///< "region", "curve", "two-places", "rank-only"
 
-/// Only what the shape allows is there.
+/// Only what the shape allows is set.
 struct Place {
     PlaceShape shape = PlaceShape::rank_only;
-    std::optional<double> x_m, y_m;  ///< region: the point of least expected distance within its
-                                     ///< most probable part; two places: middle of the better one
-    std::optional<double> z_m;       ///< only where the geometry can tell depth
-    std::optional<double> speed_m_s; ///< in the structure, the middle of what is likely
+    std::optional<double> x_m, y_m;  ///< region: the point of least expected distance in its most
+                                     ///< probable part; two places: the middle of the better one
+    std::optional<double> z_m;       ///< only where the geometry determines depth
+    std::optional<double> speed_m_s; ///< in the structure, median
     std::optional<double> area50_m2, area90_m2;
     /// Full axes and bearing (clockwise from y, 0..180) of the normal region that would hold 90 %
     /// of the part round x, y [chi-square with two degrees of freedom, 4.6052].
@@ -40,15 +40,14 @@ struct Place {
     std::vector<Patch> patches; ///< empty for rank-only
 };
 
-/// Finds the place of one source.
+/// Estimates the place of one source.
 /// \param listenings  all of one source; any may lack delays or levels
 /// \param names       of the recording's channels
 [[nodiscard]] Place locate(const std::vector<Listening>& listenings, const SearchSpace& space,
                            const Medium& medium, std::span<const std::string> names);
 
-/// How probable each cell of the team's grid is, given one source, column by column, and last what
-/// lies outside, under the name "outside". Cells under 0.001 are not listed: with them all add up
-/// to 1.
+/// The probability of each cell of the team's grid for one source, column by column. The last entry
+/// is "outside". Cells under 0.001 are not listed; including them the sum is 1.
 struct CellProbability {
     std::string cell;
     double probability = 0.0;

@@ -12,19 +12,19 @@ namespace {
 
 constexpr std::array<int, 4> first_pieces{12, 12, 2, 6};
 constexpr double enough_blur = 0.15;  ///< share of the noise's variance
-constexpr double enough_sharp = 0.01; ///< probability that may stay in boxes that are blurred more
-constexpr int look_every = 256;       ///< boxes between looks at whether it is enough
+constexpr double enough_sharp = 0.01; ///< probability that boxes with more blur may hold in the end
+constexpr int look_every = 256;       ///< boxes between checks
 
 struct Piece {
     Box box;
     double log_mass = 0.0;
     double blur = 0.0;
-    std::size_t widest = 0; ///< unknown that blurs it most
+    std::size_t widest = 0; ///< the unknown with the largest blur
 
     [[nodiscard]] double urgency() const { return log_mass + std::log(blur); }
 };
 
-/// ln of the prior density, but for a constant.
+/// ln of the prior density, without a constant.
 double log_prior(const SearchSpace& space, const Medium& medium, const Box& box) {
     const bool in_grid = !space.grid || cell_at(*space.grid, box.centre[0], box.centre[1]);
     const bool in_range = box.centre[3] >= std::log(medium.lowest_m_s) &&

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// The probability of every place and speed, given what was measured.
+// The posterior probability of place and speed.
 #pragma once
 
 #include "locate/likelihood.hpp"
@@ -15,10 +15,10 @@ struct Patch {
     double probability = 0.0;
 };
 
-/// The search space and the range of speeds in boxes that together hold all probability; small
-/// where it is dense. Boxes that hold most are halved, along the unknown that blurs them most,
-/// until the blur is small against the noise, or `most_boxes` have been looked at: what is then
-/// still blurred is too wide rather than too narrow. Deterministic.
+/// Divides the search space and the range of speeds into boxes that together hold all probability,
+/// small where it is dense. Boxes that hold most are halved along the unknown with the largest
+/// blur, until the blur is small compared with the noise or `most_boxes` have been evaluated. What
+/// is still blurred then is too wide, not too narrow. Deterministic.
 [[nodiscard]] std::vector<Patch> posterior(const PlaceLikelihood& likelihood,
                                            const SearchSpace& space, const Medium& medium,
                                            int most_boxes = 12000);

@@ -13,8 +13,8 @@
 namespace lull {
 namespace {
 
-constexpr double fades_over_db = 6.0; ///< below the lowest SNR that was counted
-constexpr int fewest_counted = 100;   ///< sounds, for a curve of one ground's own
+constexpr double fades_over_db = 6.0; ///< decay below the lowest SNR that was counted
+constexpr int fewest_counted = 100;   ///< sounds needed for a curve of a ground by itself
 
 struct Pool {
     int heard = 0, of = 0;
@@ -22,7 +22,7 @@ struct Pool {
     [[nodiscard]] double mean() const { return (heard + 0.5) / (of + 1.0); } ///< Jeffreys' prior
 };
 
-/// The fewest channels of the group to which so many belong, and the most of it.
+/// A group of numbers of channels, by its smallest and its largest.
 struct ChannelGroup {
     int fewest, most;
 };
@@ -38,7 +38,7 @@ ChannelGroup group_of(std::span<const RecallCount> counts, int channels) {
     return group;
 }
 
-/// Counts of a ground and a group by their SNR, rising.
+/// Counts of a ground and a group, in order of SNR.
 std::map<double, Pool> pools_of(std::span<const RecallCount> counts, ChannelGroup group,
                                 RecallGround ground) {
     std::map<double, Pool> pools;

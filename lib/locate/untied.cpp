@@ -14,7 +14,7 @@
 namespace lull {
 namespace {
 
-/// Of recordings that lie side by side; 0: they all follow each other.
+/// The number of the recording among those side by side; 0: all recordings follow one another.
 int recording_of(const Recording& recording, int channel) {
     return recording.channels[static_cast<std::size_t>(channel)].recording.value_or(0);
 }

@@ -19,7 +19,7 @@ struct Session {
     std::vector<Place> places;
 };
 
-/// Sources all over the room, levels by 15 dB a decade, contacts and 3 dB of scatter.
+/// Sources all over the room; levels fall by 15 dB a decade, with contacts and 3 dB of scatter.
 Session session_of(int sources, std::uint64_t seed) {
     std::mt19937_64 random(seed);
     std::normal_distribution<double> normal(0.0, 1.0);
@@ -64,7 +64,7 @@ TEST(Contacts, AreToldFromManySourcesWithTheirSigma) {
         }
     }
     EXPECT_GE(within_two, 0.9 * 4 * sessions);
-    EXPECT_LT(std::sqrt(squares / (4 * sessions)), 1.5); // 3 dB over the root of 24, with room
+    EXPECT_LT(std::sqrt(squares / (4 * sessions)), 1.5); // 3 dB over the root of 24, with a margin
 }
 
 TEST(Contacts, AreNotToldFromThreeSources) {

@@ -65,7 +65,7 @@ TEST(Gather, AnImpossibleDelayIsLeftOutAndTold) {
     EXPECT_EQ(found[0].delays.size(), 1U);
 }
 
-/// a and b in recording 1, c in recording 2, their clocks not tied.
+/// a and b in recording 1, c in recording 2, with untied clocks.
 TEST(Gather, ChannelsWhoseClocksAreNotTiedAreToldAndOnlyTheirLevelsUsed) {
     Made made;
     made.channels[0].recording = made.channels[1].recording = 1;
@@ -90,7 +90,7 @@ TEST(Gather, ChannelsWhoseClocksAreNotTiedAreToldAndOnlyTheirLevelsUsed) {
     const Place place = locate(found, search_space(found, {}), Medium{}, names);
     EXPECT_NE(place.evidence.find("clocks not tied, so only levels of c"), std::string::npos)
         << place.evidence;
-    // No delay measured between them at all: it is the session that does not tie them.
+    // Without any delay between them, the session alone does not tie them.
     notices = untied_clocks(made, std::span(delays).first(1));
     ASSERT_EQ(notices.size(), 1U);
     EXPECT_NE(notices[0].text.find("no delay joins recordings"), std::string::npos);
@@ -111,7 +111,7 @@ TEST(Gather, ASensorThatWasMovedIsOneForEachPlace) {
         gather_listenings({"series 1", {{1, 10.0}, {2, 60.0}}}, made, delays, {}, notices);
     ASSERT_EQ(found.size(), 1U);
     EXPECT_EQ(found[0].sensors.size(), 4U);
-    ASSERT_EQ(found[0].delays.size(), 3U); // a-b at both of its places, a-c of both knocks as one
+    ASSERT_EQ(found[0].delays.size(), 3U); // a-b at both of its places, a-c of both knocks combined
     for (const HeardDelay& one : found[0].delays)
         if (one.b == 2) {
             EXPECT_NEAR(one.delay_s, 0.00101, 1e-6);

@@ -16,7 +16,7 @@ TEST(Grid, CellsAreNamedByColumnAndRow) {
 }
 
 TEST(Grid, RowsGoAlongTheBearing) {
-    const Grid grid{{10.0, 20.0}, 2.0, 5, 4, 90.0, "site"}; // rows eastwards, columns southwards
+    const Grid grid{{10.0, 20.0}, 2.0, 5, 4, 90.0, "site"}; // rows go east, columns south
     EXPECT_EQ(cell_at(grid, 13.0, 19.0), (GridCell{0, 1}));
     EXPECT_EQ(cell_at(grid, 11.0, 17.0), (GridCell{1, 0}));
     EXPECT_FALSE(cell_at(grid, 11.0, 21.0));

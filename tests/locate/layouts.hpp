@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Random layouts whose truth is known, drawn from the very assumptions that lib/locate makes.
+// Random layouts with known truth, drawn from the assumptions of lib/locate.
 #pragma once
 
 #include "locate/place.hpp"
@@ -16,8 +16,8 @@ namespace lull {
 
 inline constexpr double wrong_share_drawn = 0.05; ///< of delays that are grossly wrong
 
-/// A knock at 10 dB has a bound of 18.1 us (checks.md, a decaying 300 Hz knock); it grows as the
-/// general bound does with the channels' SNR.
+/// A knock at 10 dB has a bound of 18.1 us (checks.md, a decaying 300 Hz knock). The bound changes
+/// with the channels' SNR as the general bound does.
 inline double delay_sigma_s(double snr_a, double snr_b) {
     constexpr double at_ten = 18.1e-6 / 0.4582575695; // sqrt((1+10+10)/100)
     return at_ten * std::sqrt((1.0 + snr_a + snr_b) / (snr_a * snr_b));
@@ -33,7 +33,7 @@ struct Layout {
     bool any_wrong = false;
     double lowest_snr_db = 1e9;
     Eigen::Matrix2d bound;                ///< Bayesian bound of the covariance of x, y
-    std::vector<double> time_s, level_db; ///< at each sensor, as they truly were
+    std::vector<double> time_s, level_db; ///< true values at each sensor
     double snr_over_level_db = 0.0;
 };
 
@@ -63,8 +63,8 @@ class LayoutMaker {
         return layout;
     }
 
-    /// What was heard, and one more event of the source with one sensor somewhere else: the others
-    /// hear it as they did.
+    /// The same listening with one more event of the source, for which one sensor was moved. The
+    /// other sensors hear it unchanged.
     Listening heard_after(const Layout& layout, int channel, double x, double y) {
         Listening after = layout.listening;
         Sensor moved = after.sensors[static_cast<std::size_t>(channel)];
@@ -166,8 +166,8 @@ class LayoutMaker {
             }
     }
 
-    /// Van Trees' bound: information of arrivals and levels at the truth, and of the prior, each
-    /// even range counted as a normal density of its variance.
+    /// Van Trees' bound: information of arrivals and levels at the truth, and of the prior, in
+    /// which a uniform range counts as a normal density of its variance.
     void bound(Layout& layout) {
         const auto& heard = layout.listening.levels;
         const auto n = static_cast<Eigen::Index>(heard.size());
@@ -212,7 +212,7 @@ class LayoutMaker {
     std::mt19937_64 random_;
 };
 
-/// Whether the region that holds a share of the probability holds a point.
+/// Whether the region of a share of the probability holds a point.
 inline bool region_holds(const Place& place, double share, const Position& point) {
     const DensityMap& map = place.map;
     const int column = static_cast<int>(std::floor((point[0] - map.x_m) / map.pixel_x_m)),

@@ -16,7 +16,7 @@ namespace {
 
 const std::vector<std::string> names{"a", "b", "c", "d", "e", "f"};
 
-/// Sensors on the ground, and every delay of a source, without error.
+/// Sensors on the ground with all delays of a source, without error.
 Listening heard_at(const std::vector<std::array<double, 2>>& sensors, const Position& source,
                    double speed_m_s, double sigma_m = 0.1, double sigma_s = 20e-6) {
     Listening listening;
@@ -37,7 +37,7 @@ Place place_of(const Listening& listening, const Medium& medium = {}) {
     return locate({listening}, search_space({listening}, std::nullopt), medium, names);
 }
 
-/// A speed that is known, and nothing else that blurs.
+/// A known speed without variation.
 Medium known_speed(double speed_m_s) {
     Medium medium;
     medium.lowest_m_s = 0.999 * speed_m_s;
@@ -98,7 +98,7 @@ TEST(Place, LeastSquaresOfSciPy) {
                 listening.delays.push_back(
                     {a, b, time[static_cast<std::size_t>(b)] - time[static_cast<std::size_t>(a)],
                      20e-6 * std::numbers::sqrt2});
-        // SciPy's problem is flat: no depth to be told.
+        // SciPy's problem is flat: depth has no effect.
         SearchSpace space = search_space({listening}, std::nullopt);
         space.low[2] = -0.01, space.high[2] = 0.01;
         const Place place = locate({listening}, space, known_speed(speed), names);
@@ -108,7 +108,7 @@ TEST(Place, LeastSquaresOfSciPy) {
         EXPECT_LT(off, 0.5 * *place.major_m) << line;
     }
     ASSERT_GT(count, 8);
-    // The middle of a region against its most likely point: a tenth of its long axis, or less.
+    // The middle of a region against its most likely point: within a tenth of its long axis.
     check_conformance(
         {"Places of known speed and small noise against least squares: farthest apart",
          "SciPy 1.10.1", "scripts/reference/locate_reference.py", 0.0, worst_m, 0.1, "m"});
@@ -127,7 +127,7 @@ TEST(Place, EquidistantIsTheMiddle) {
 TEST(Place, OnTheAxisOfALayoutThatIsTheSameOnBothSides) {
     const Place place = place_of(
         heard_at({{0, -6}, {0, 6}, {9, -4}, {9, 4}}, {4.0, 0.0, 0.0}, 1200.0), known_speed(1200.0));
-    EXPECT_NEAR(*place.y_m, 0.0, 0.05); // by symmetry: to a pixel
+    EXPECT_NEAR(*place.y_m, 0.0, 0.05); // by symmetry, to a pixel
     EXPECT_NEAR(*place.x_m, 4.0, 0.5);
 }
 
@@ -218,8 +218,8 @@ TEST(Place, SameBytesAgain) {
 }
 
 TEST(Place, NinetyPerCentRegionsHoldTheTruth) {
-    // The aim: 87-93 % with the generating prior, over 1,000 layouts. Here fewer, and three
-    // standard deviations of the count more; LULL_LAYOUTS sets more.
+    // The aim: 87-93 % with the generating prior, over 1,000 layouts. Here there are fewer, with
+    // three standard deviations of the count added; LULL_LAYOUTS sets more.
     constexpr std::uint64_t seed = 66;
     const char* wanted = std::getenv("LULL_LAYOUTS");
     const int layouts = wanted ? std::atoi(wanted) : 220;
@@ -262,7 +262,7 @@ TEST(Place, MedianErrorFollowsTheBayesianBound) {
 }
 
 TEST(Likelihood, CommonShiftIsIntegratedOut) {
-    // Against a plain sum over shifts, one of the residuals far off.
+    // Against a plain sum over shifts, with one residual far off.
     const std::array<double, 4> residual{0.1, -0.3, 0.2, 9.0}, variance{0.04, 0.09, 0.02, 0.05};
     constexpr double right = 0.95, density = 0.03;
     const std::array<double, 4> log_wrong{std::log(0.05 * density), std::log(0.05 * density),
@@ -301,7 +301,7 @@ TEST(Likelihood, LateOnesAreSummedOverTheShift) {
             for (std::size_t i = 0; i < 4; ++i) {
                 const double rest = residual[i] - shift, sigma = std::sqrt(variance[i]);
                 const double scaled = rest / (rest > 0.0 ? 2.0 * sigma : sigma);
-                // Student's density, three degrees of freedom; both sides together hold 1.
+                // Student's density with three degrees of freedom; both sides together have mass 1.
                 all *= 2.0 / (std::numbers::pi * std::sqrt(3.0)) / (1.5 * sigma) /
                        std::pow(1.0 + scaled * scaled / 3.0, 2.0);
             }

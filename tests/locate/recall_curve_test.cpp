@@ -16,7 +16,7 @@ namespace {
 constexpr std::array grounds{RecallGround::any, RecallGround::calm, RecallGround::weather,
                              RecallGround::machines, RecallGround::people};
 
-/// Heard and counted of knocks at one SNR, over all grounds, with so many channels at least.
+/// Heard and counted knocks at one SNR, over all grounds, with at least so many channels.
 RecallCount counted(int fewest_channels, double snr_db) {
     RecallCount sum{RecallGround::any, fewest_channels, snr_db, 0, 0};
     for (const RecallCount& count : knock_counts) {
@@ -45,8 +45,8 @@ TEST(RecallCurve, NeverFallsAndStaysAShare) {
 }
 
 TEST(RecallCurve, PointsAreThoseOfTheirCounts) {
-    // Where the shares rise nothing is pooled: beta distribution with Jeffreys' prior, mean
-    // (h + 1/2)/(n + 1), variance m(1 - m)/(n + 2). Where they fall, neighbours share one mean.
+    // Where the shares rise nothing is pooled: beta distribution with Jeffreys' prior, mean (h +
+    // 1/2)/(n + 1), variance m(1 - m)/(n + 2). Where they fall, neighbours share one mean.
     for (const int channels : {1, 3, 5}) {
         const RecallCurve curve = recall_curve(SourceKind::knock, channels);
         int compared = 0;
@@ -70,7 +70,7 @@ TEST(RecallCurve, SaysWhichGroundAndHowManyChannelsWereCounted) {
         const std::string said = fmt::format(" voices of made scenes, {} ground, 3 to 4 channels, ",
                                              ground_name(curve.ground));
         EXPECT_NE(curve.source.find(said), std::string::npos) << curve.source;
-        // Too few of a ground's own: those of any ground stand in, and the curve says so.
+        // If a ground has too few counts, those of any ground are used, and the curve says so.
         EXPECT_TRUE(curve.ground == ground || curve.ground == RecallGround::any);
         own += curve.ground == ground;
     }

@@ -9,7 +9,7 @@
 namespace lull {
 namespace {
 
-constexpr double odd_sigmas = 3.0; ///< an arrival or level that is off by more is named
+constexpr double odd_sigmas = 3.0; ///< an arrival or level further off is named
 
 std::string name_of_sensor(const Listening& listening, int sensor,
                            std::span<const std::string> names) {
@@ -17,7 +17,7 @@ std::string name_of_sensor(const Listening& listening, int sensor,
         listening.sensors[static_cast<std::size_t>(sensor)].channel)];
 }
 
-/// The box of the most probable density.
+/// The box of the highest density.
 const Patch& densest(const std::vector<Patch>& patches) {
     const auto density = [](const Patch& patch) {
         double volume = 1.0;
@@ -28,8 +28,8 @@ const Patch& densest(const std::vector<Patch>& patches) {
     return *std::ranges::max_element(patches, {}, density);
 }
 
-/// A weighted mean that one odd value hardly moves: each member's rest from the mean of the others
-/// decides which is left out, if it is far enough off.
+/// A robust weighted mean. One value may be left out: that which is furthest from the mean of the
+/// others, if it is far enough.
 struct Rests {
     std::vector<double> rest, sigmas;
 };

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// What agreed with a place and what did not, in words.
+// Text on what agrees with a place and what does not.
 #pragma once
 
 #include "locate/posterior.hpp"
@@ -11,15 +11,15 @@
 
 namespace lull {
 
-/// Arrivals and levels at the most probable place, delays that contradict the others, the speeds
-/// that are likely. "; " between its parts.
+/// Arrivals and levels at the most probable place, delays that contradict the others, and likely
+/// speeds, separated by "; ".
 [[nodiscard]] std::string agreement(const std::vector<Listening>& listenings,
                                     const PlaceLikelihood& likelihood, const Medium& medium,
                                     const std::vector<Patch>& patches,
                                     std::span<const std::string> names);
 
-/// What levels say where there is no delay: which is strongest, and how far the array is from
-/// reading alike all over.
+/// For a source without delays: which sensor is strongest, and how far the array is from reading
+/// alike.
 [[nodiscard]] std::string levels_alone(const std::vector<Listening>& listenings,
                                        std::span<const std::string> names);
 
