@@ -167,8 +167,8 @@ TiedArrivals tied_arrivals(const Fit& fit, const std::vector<HeardDelay>& delays
 /// One hypothesis.
 /// \param log_volume  gets ln of the prior density of the arrivals' differences, for comparison
 ///                    between hypotheses
-ArrivalHypothesis account(const Listening& listening, const std::vector<double>& longest_s,
-                          std::vector<int> wrong, double& log_volume) {
+ArrivalHypothesis hypothesis_of(const Listening& listening, const std::vector<double>& longest_s,
+                                std::vector<int> wrong, double& log_volume) {
     ArrivalHypothesis result;
     std::vector<HeardDelay> good;
     double mean_log = 0.0;
@@ -240,7 +240,7 @@ std::vector<ArrivalHypothesis> arrival_hypotheses(const Listening& listening,
             if ((set >> k & 1U) != 0) wrong.push_back(suspect[k]);
         if (static_cast<int>(wrong.size()) > most_wrong) continue;
         double log_volume = 0.0;
-        ArrivalHypothesis one = account(listening, longest_s, std::move(wrong), log_volume);
+        ArrivalHypothesis one = hypothesis_of(listening, longest_s, std::move(wrong), log_volume);
         const double score = one.log_weight + log_volume;
         found.emplace_back(score, std::move(one));
     }

@@ -154,7 +154,7 @@ PlaceLikelihood::PlaceLikelihood(const std::vector<Listening>& listenings, const
                     std::max(longest_of[static_cast<std::size_t>(s)], longest[k]);
         for (std::size_t s = 0; s < longest_of.size(); ++s)
             part.log_wrong[s] = std::log(wrong_arrival / (2.0 * longest_of[s]));
-        if (!listening.delays.empty()) part.accounts = arrival_hypotheses(listening, longest);
+        if (!listening.delays.empty()) part.hypotheses = arrival_hypotheses(listening, longest);
         if (!listening.rises.empty()) add_rises(part, longest_delays(listening, listening.rises));
         parts_.push_back(std::move(part));
     }
@@ -187,30 +187,32 @@ void PlaceLikelihood::add_rises(Part& part, const std::vector<double>& longest_s
     double log_even = 0.0;
     for (const double longest : longest_s)
         log_even -= std::log(2.0 * longest) / static_cast<double>(longest_s.size());
-    const auto differences = [](const ArrivalHypothesis& account) {
+    const auto differences = [](const ArrivalHypothesis& hypothesis) {
         double count = 0.0;
-        for (const TiedArrivals& tied : account.tied)
+        for (const TiedArrivals& tied : hypothesis.tied)
             count += static_cast<double>(tied.sensors.size()) - 1.0;
         return count;
     };
-    if (!part.accounts.empty()) {
+    if (!part.hypotheses.empty()) {
         const double right = std::clamp(part.listening->waveforms_right, 1e-6, 1.0 - 1e-6);
-        const double reference = part.accounts.front().log_weight;
-        for (ArrivalHypothesis& account : part.accounts)
-            account.log_weight += std::log(right) - reference - log_even * differences(account);
+        const double reference = part.hypotheses.front().log_weight;
+        for (ArrivalHypothesis& hypothesis : part.hypotheses)
+            hypothesis.log_weight +=
+                std::log(right) - reference - log_even * differences(hypothesis);
         rises.log_weight = std::log1p(-right) - log_even * differences(rises);
     }
-    const bool likelier = part.accounts.empty() || part.listening->waveforms_right < 0.5;
-    part.accounts.insert(likelier ? part.accounts.begin() : part.accounts.end(), std::move(rises));
+    const bool likelier = part.hypotheses.empty() || part.listening->waveforms_right < 0.5;
+    part.hypotheses.insert(likelier ? part.hypotheses.begin() : part.hypotheses.end(),
+                           std::move(rises));
 }
 
 bool PlaceLikelihood::has_delays() const {
-    return std::ranges::any_of(parts_, [](const Part& part) { return !part.accounts.empty(); });
+    return std::ranges::any_of(parts_, [](const Part& part) { return !part.hypotheses.empty(); });
 }
 
 bool PlaceLikelihood::has_structure() const {
     return std::ranges::any_of(parts_, [](const Part& part) {
-        return !part.accounts.empty() && part.listening->kind != ChannelKind::air;
+        return !part.hypotheses.empty() && part.listening->kind != ChannelKind::air;
     });
 }
 
@@ -229,11 +231,11 @@ double PlaceLikelihood::times(const Part& part, const Box& box, BoxLikelihood& r
     measure(sensors, box, reach);
     const double log_right = std::log1p(-wrong_arrival);
     double total = -1e300;
-    for (std::size_t h = 0; h < part.accounts.size() * uneven_paths.size(); ++h) {
-        const ArrivalHypothesis& account = part.accounts[h / uneven_paths.size()];
+    for (std::size_t h = 0; h < part.hypotheses.size() * uneven_paths.size(); ++h) {
+        const ArrivalHypothesis& hypothesis = part.hypotheses[h / uneven_paths.size()];
         const Uneven& uneven_path = uneven_paths[h % uneven_paths.size()];
-        double log_density = account.log_weight + uneven_path.log_weight;
-        for (const TiedArrivals& tied : account.tied) {
+        double log_density = hypothesis.log_weight + uneven_path.log_weight;
+        for (const TiedArrivals& tied : hypothesis.tied) {
             PerSensor residual, variance, log_wrong;
             double mean = 0.0;
             const std::size_t n = tied.sensors.size();
@@ -242,7 +244,7 @@ double PlaceLikelihood::times(const Part& part, const Box& box, BoxLikelihood& r
             for (std::size_t k = 0; k < n; ++k) {
                 const auto s = static_cast<std::size_t>(tied.sensors[k]);
                 const double r = reach.distance[s];
-                const double uneven = (account.rises ? rises_uneven : 1.0) * uneven_path.times *
+                const double uneven = (hypothesis.rises ? rises_uneven : 1.0) * uneven_path.times *
                                       medium_.path_share * r;
                 const double noise =
                     tied.variance_s2[k] +
@@ -256,13 +258,13 @@ double PlaceLikelihood::times(const Part& part, const Box& box, BoxLikelihood& r
                 residual[k] = tied.time_s[k] - slowness * r;
                 variance[k] = noise + slowness * slowness * blur;
                 log_wrong[k] = part.log_wrong[s];
-                if (h > 0 && account.rises == part.accounts.front().rises) continue;
+                if (h > 0 && hypothesis.rises == part.hypotheses.front().rises) continue;
                 const double scale = slowness * slowness / noise;
                 for (std::size_t d = 0; d < 3; ++d)
                     raise(result.blur, d, scale * reach.blur[s][d]);
                 if (!air) raise(result.blur, 3, scale * stretch);
             }
-            log_density += account.rises
+            log_density += hypothesis.rises
                                ? log_shifted_late({residual.data(), n}, {variance.data(), n})
                                : log_shifted({residual.data(), n}, {variance.data(), n},
                                              {log_wrong.data(), n}, log_right);
@@ -310,7 +312,7 @@ double PlaceLikelihood::levels(const Part& part, const Box& box, BoxLikelihood& 
 BoxLikelihood PlaceLikelihood::at(const Box& box) const {
     BoxLikelihood result;
     for (const Part& part : parts_) {
-        if (!part.accounts.empty()) result.log_density += times(part, box, result);
+        if (!part.hypotheses.empty()) result.log_density += times(part, box, result);
         if (part.listening->levels.size() > 1) result.log_density += levels(part, box, result);
     }
     return result;

@@ -57,8 +57,8 @@ class PlaceLikelihood {
     [[nodiscard]] bool has_delays() const;
     [[nodiscard]] bool has_structure() const; ///< has delays of waves in the structure
     /// Hypotheses on the delays of one listening; empty without delays.
-    [[nodiscard]] const std::vector<ArrivalHypothesis>& accounts(std::size_t listening) const {
-        return parts_[listening].accounts;
+    [[nodiscard]] const std::vector<ArrivalHypothesis>& hypotheses(std::size_t listening) const {
+        return parts_[listening].hypotheses;
     }
     /// Slowness [s/m] at an ln speed, for one listening.
     [[nodiscard]] double slowness(std::size_t listening, double log_speed) const;
@@ -66,7 +66,7 @@ class PlaceLikelihood {
   private:
     struct Part {
         const Listening* listening;
-        std::vector<ArrivalHypothesis> accounts;
+        std::vector<ArrivalHypothesis> hypotheses;
         std::vector<double> log_wrong; ///< of each sensor's arrival
     };
     void add_rises(Part& part, const std::vector<double>& longest_s) const;

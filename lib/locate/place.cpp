@@ -109,8 +109,8 @@ struct Tied {
 Tied tied_sensors(const std::vector<Listening>& listenings, const PlaceLikelihood& likelihood) {
     Tied tied;
     for (std::size_t l = 0; l < listenings.size(); ++l) {
-        if (likelihood.accounts(l).empty()) continue;
-        for (const TiedArrivals& set : likelihood.accounts(l).front().tied) {
+        if (likelihood.hypotheses(l).empty()) continue;
+        for (const TiedArrivals& set : likelihood.hypotheses(l).front().tied) {
             tied.delays += static_cast<int>(set.sensors.size()) - 1;
             for (const int s : set.sensors) {
                 const Sensor& sensor = listenings[l].sensors[static_cast<std::size_t>(s)];

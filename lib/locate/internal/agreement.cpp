@@ -57,12 +57,12 @@ Rests rests_of(const std::vector<double>& value, const std::vector<double>& vari
     return rests;
 }
 
-std::string arrivals_text(const Listening& listening, const ArrivalHypothesis& account,
+std::string arrivals_text(const Listening& listening, const ArrivalHypothesis& hypothesis,
                           const Box& box, double slowness, double path_share,
                           std::span<const std::string> names) {
     std::string odd;
     std::size_t agreed = 0, all = 0;
-    for (const TiedArrivals& tied : account.tied) {
+    for (const TiedArrivals& tied : hypothesis.tied) {
         std::vector<double> value, variance;
         for (std::size_t k = 0; k < tied.sensors.size(); ++k) {
             const Sensor& sensor = listening.sensors[static_cast<std::size_t>(tied.sensors[k])];
@@ -91,10 +91,10 @@ std::string arrivals_text(const Listening& listening, const ArrivalHypothesis& a
     return odd.empty() ? text : text + ", not " + odd;
 }
 
-std::string wrong_text(const Listening& listening, const ArrivalHypothesis& account,
+std::string wrong_text(const Listening& listening, const ArrivalHypothesis& hypothesis,
                        std::span<const std::string> names) {
     std::string text;
-    for (const int k : account.wrong) {
+    for (const int k : hypothesis.wrong) {
         const HeardDelay& delay = listening.delays[static_cast<std::size_t>(k)];
         text += fmt::format("; delay {} to {} ({:.2f} ms) contradicts the others",
                             name_of_sensor(listening, delay.a, names),
@@ -172,17 +172,17 @@ std::string agreement(const std::vector<Listening>& listenings, const PlaceLikel
     std::string text;
     for (std::size_t l = 0; l < listenings.size(); ++l) {
         const Listening& listening = listenings[l];
-        const auto& accounts = likelihood.accounts(l);
-        if (accounts.empty() && listening.levels.size() < 3) continue;
+        const auto& hypotheses = likelihood.hypotheses(l);
+        if (hypotheses.empty() && listening.levels.size() < 3) continue;
         if (!text.empty()) text += "; ";
         if (listenings.size() > 1) text += kind_text(listening.kind);
-        if (accounts.empty())
+        if (hypotheses.empty())
             text += "no delays";
         else
-            text += arrivals_text(listening, accounts.front(), best.box,
+            text += arrivals_text(listening, hypotheses.front(), best.box,
                                   likelihood.slowness(l, best.box.centre[3]), medium.path_share,
                                   names) +
-                    wrong_text(listening, accounts.front(), names);
+                    wrong_text(listening, hypotheses.front(), names);
         text += levels_text(listening, best.box, names);
         text += untied_text(listening, names);
     }
