@@ -70,7 +70,7 @@ void add_sensors(MapPlot& plot, const Placing& placing, std::span<const std::siz
                 plot.sensors.push_back({name, sensor.position_m[0], sensor.position_m[1],
                                         listening.kind == ChannelKind::air,
                                         shown.size() == 1 ? note_of(listening, static_cast<int>(s),
-                                                                    likelihood.accounts(l), say)
+                                                                    likelihood.hypotheses(l), say)
                                                           : ""});
             }
         }

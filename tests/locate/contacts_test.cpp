@@ -48,7 +48,7 @@ Session session_of(int sources, std::uint64_t seed) {
     return session;
 }
 
-TEST(Contacts, AreToldFromManySourcesWithTheirSigma) {
+TEST(Contacts, AreEstimatedFromManySourcesWithTheirSigma) {
     constexpr int sessions = 60;
     int within_two = 0;
     double squares = 0.0;
@@ -67,12 +67,12 @@ TEST(Contacts, AreToldFromManySourcesWithTheirSigma) {
     EXPECT_LT(std::sqrt(squares / (4 * sessions)), 1.5); // 3 dB over the root of 24, with a margin
 }
 
-TEST(Contacts, AreNotToldFromThreeSources) {
+TEST(Contacts, AreNotEstimatedFromThreeSources) {
     const Session session = session_of(3, 1);
     EXPECT_TRUE(estimate_contacts(session.listenings, session.places).empty());
 }
 
-TEST(Contacts, ComeOffTheLevels) {
+TEST(Contacts, AreSubtractedFromTheLevels) {
     Session session = session_of(30, 5);
     const auto contacts = estimate_contacts(session.listenings, session.places);
     std::vector<Listening>& first = session.listenings.front();

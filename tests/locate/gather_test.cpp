@@ -53,7 +53,7 @@ TEST(Gather, SeismicAndAirAreNeverOneWave) {
     EXPECT_EQ(found[0].delays.size(), 1U);
 }
 
-TEST(Gather, AnImpossibleDelayIsLeftOutAndTold) {
+TEST(Gather, ImpossibleDelayIsLeftOutWithANotice) {
     const Made made;
     std::vector<Notice> notices;
     const auto found =
@@ -66,7 +66,7 @@ TEST(Gather, AnImpossibleDelayIsLeftOutAndTold) {
 }
 
 /// a and b in recording 1, c in recording 2, with untied clocks.
-TEST(Gather, ChannelsWhoseClocksAreNotTiedAreToldAndOnlyTheirLevelsUsed) {
+TEST(Gather, OnlyLevelsAreUsedOfChannelsWithUntiedClocks) {
     Made made;
     made.channels[0].recording = made.channels[1].recording = 1;
     made.channels[2].recording = 2;
@@ -97,7 +97,7 @@ TEST(Gather, ChannelsWhoseClocksAreNotTiedAreToldAndOnlyTheirLevelsUsed) {
     EXPECT_TRUE(untied_clocks(Made(), std::vector{delay(1, 0, 1, 0.002)}).empty());
 }
 
-TEST(Gather, ASensorThatWasMovedIsOneForEachPlace) {
+TEST(Gather, MovedSensorIsOneForEachPlace) {
     Made made;
     Change change;
     change.from_s = 50.0;
@@ -144,7 +144,7 @@ TEST(Gather, PositionsThatCannotBeUsed) {
     EXPECT_NE(check_positions(wide)[0].text.find("millimetres"), std::string::npos);
 }
 
-TEST(Advice, KeepsOffForbiddenGroundAndExpectsLess) {
+TEST(Advice, AvoidsForbiddenAreasAndExpectsLess) {
     LayoutMaker maker(8);
     const std::vector<std::string> names{"a", "b", "c", "d", "e", "f"};
     const Ring ring{{8.0, -50.0}, {90.0, -50.0}, {90.0, 90.0}, {8.0, 90.0}};
@@ -188,7 +188,7 @@ TEST(Audibility, FallsWithDistanceAndFloorAndRisesWithRepeats) {
     EXPECT_LE(mean(at(-200.0, 100)), 1.0 + 1e-9); // a sum of rounded shares
 }
 
-TEST(Audibility, WhatIsNotAssessedIsBlank) {
+TEST(Audibility, PlacesNotAssessedAreBlank) {
     const Made made;
     const std::vector<ChannelFloor> floors{{0, 0.0, 50.0, -60.0, "dB re full scale"},
                                            {1, 0.0, 50.0, -60.0, "dB re full scale"},

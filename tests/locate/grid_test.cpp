@@ -24,7 +24,7 @@ TEST(Grid, RowsGoAlongTheBearing) {
     EXPECT_EQ(cell_at(grid, middle[0], middle[1]), (GridCell{1, 0}));
 }
 
-TEST(Grid, ProbabilitiesAddUpToOneWithWhatIsOutside) {
+TEST(Grid, ProbabilitiesAndTheOutsideAddUpToOne) {
     Place place;
     place.map = {0.0, 0.0, 1.0, 1.0, 4, 2, {0.1, 0.2, 0.1, 0.1, 0.1, 0.2, 0.1, 0.1}};
     const Grid grid{{0.0, 0.0}, 2.0, 1, 1, 0.0, "true"};
@@ -36,7 +36,7 @@ TEST(Grid, ProbabilitiesAddUpToOneWithWhatIsOutside) {
     EXPECT_NEAR(cells[1].probability, 0.4, 1e-9);
 }
 
-TEST(Outline, ARingHasAHole) {
+TEST(Outline, RingHasAHole) {
     DensityMap map{0.0, 0.0, 1.0, 1.0, 6, 6, std::vector<double>(36, 0.0)};
     for (int row = 1; row < 5; ++row)
         for (int column = 1; column < 5; ++column)

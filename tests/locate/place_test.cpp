@@ -73,7 +73,7 @@ TEST(Place, AreasOfANormalRegionAreThoseOfChiSquare) {
              area_m2(map, region_threshold(map, share)) / (std::numbers::pi * 2.0), 0.01, ""});
 }
 
-TEST(Place, LeastSquaresOfSciPy) {
+TEST(Place, EqualsLeastSquaresOfSciPy) {
     std::ifstream file(std::string(LULL_TEST_DATA) + "/least_squares.txt");
     if (!file) GTEST_SKIP() << "tests/locate/data/least_squares.txt is missing";
     std::string line;
@@ -114,7 +114,7 @@ TEST(Place, LeastSquaresOfSciPy) {
          "SciPy 1.10.1", "scripts/reference/locate_reference.py", 0.0, worst_m, 0.1, "m"});
 }
 
-TEST(Place, EquidistantIsTheMiddle) {
+TEST(Place, EqualArrivalsGiveTheMiddle) {
     const Place place =
         place_of(heard_at({{0, 0}, {10, 0}, {10, 10}, {0, 10}}, {5.0, 5.0, 0.0}, 800.0));
     EXPECT_EQ(place.shape, PlaceShape::region);
@@ -124,7 +124,7 @@ TEST(Place, EquidistantIsTheMiddle) {
     EXPECT_TRUE(place.evidence.starts_with("4 of 4 arrivals agree")) << place.evidence;
 }
 
-TEST(Place, OnTheAxisOfALayoutThatIsTheSameOnBothSides) {
+TEST(Place, SourceOnTheAxisOfASymmetricLayout) {
     const Place place = place_of(
         heard_at({{0, -6}, {0, 6}, {9, -4}, {9, 4}}, {4.0, 0.0, 0.0}, 1200.0), known_speed(1200.0));
     EXPECT_NEAR(*place.y_m, 0.0, 0.05); // by symmetry, to a pixel
@@ -152,7 +152,7 @@ TEST(Place, SensorsInALineGiveTwoPlaces) {
     EXPECT_TRUE(region_holds(place, 0.9, {5.0, -6.0, 0.0}));
 }
 
-TEST(Place, LevelsAloneRankAndTellHowFarFromBalance) {
+TEST(Place, LevelsAloneGiveARankAndTheDistanceFromBalance) {
     Listening listening = heard_at({{0, 0}, {10, 0}, {5, 9}}, {}, 900.0);
     listening.delays.clear();
     listening.levels = {{0, -40.0, 1.0}, {1, -27.0, 1.0}, {2, -35.0, 1.0}};
@@ -164,7 +164,7 @@ TEST(Place, LevelsAloneRankAndTellHowFarFromBalance) {
         << place.evidence;
 }
 
-TEST(Place, OneBadPairDoesNoHarmAndIsNamed) {
+TEST(Place, OneBadPairIsIgnoredAndNamed) {
     Listening listening =
         heard_at({{0, 0}, {12, 1}, {11, 12}, {-1, 10}, {6, 15}}, {4.0, 7.0, 0.0}, 700.0);
     const Place good = place_of(listening);
@@ -188,7 +188,7 @@ TEST(Place, OneBadArrivalIsNamed) {
     EXPECT_NE(place.evidence.find("not c"), std::string::npos) << place.evidence;
 }
 
-TEST(Place, DepthWhereTheGeometryTellsIt) {
+TEST(Place, DepthIsGivenWhereTheGeometryDeterminesIt) {
     Listening listening;
     const std::vector<Position> at{{0, 0, 0}, {6, 0, 0}, {0, 6, 0}, {6, 6, 0}, {3, 3, -6}};
     for (const Position& position : at)
@@ -208,7 +208,7 @@ TEST(Place, DepthWhereTheGeometryTellsIt) {
     EXPECT_FALSE(place_of(heard_at({{0, 0}, {10, 0}, {10, 10}}, {13.0, 12.0, 0.0}, 800.0)).z_m);
 }
 
-TEST(Place, SameBytesAgain) {
+TEST(Place, RunsGiveTheSameBytes) {
     LayoutMaker maker(5);
     const Layout layout = maker.draw();
     const Place one = locate({layout.listening}, layout.space, layout.medium, names),
@@ -217,7 +217,7 @@ TEST(Place, SameBytesAgain) {
     EXPECT_EQ(one.evidence, two.evidence);
 }
 
-TEST(Place, NinetyPerCentRegionsHoldTheTruth) {
+TEST(Place, NinetyPercentRegionsHoldTheTruth) {
     // The aim: 87-93 % with the generating prior, over 1,000 layouts. Here there are fewer, with
     // three standard deviations of the count added; LULL_LAYOUTS sets more.
     constexpr std::uint64_t seed = 66;
@@ -288,7 +288,7 @@ TEST(Likelihood, CommonShiftIsIntegratedOut) {
     EXPECT_NEAR(log_shifted(residual, variance, log_wrong, std::log(right)), std::log(sum), 1e-6);
 }
 
-TEST(Likelihood, LateOnesAreSummedOverTheShift) {
+TEST(Likelihood, LateArrivalsAreSummedOverTheShift) {
     constexpr double tolerance = 0.1; // of a logarithm: trapezoids between few points
     const std::array<double, 4> variance{0.2, 0.5, 0.3, 1.0};
     for (const std::array<double, 4>& residual :
@@ -311,7 +311,7 @@ TEST(Likelihood, LateOnesAreSummedOverTheShift) {
     }
 }
 
-TEST(Likelihood, ALateArrivalIsLikelierThanAnEarlyOne) {
+TEST(Likelihood, LateArrivalIsLikelierThanAnEarlyOne) {
     const std::array<double, 4> variance{1.0, 1.0, 1.0, 1.0};
     EXPECT_GT(log_shifted_late(std::array{0.0, 0.0, 0.0, 6.0}, variance),
               log_shifted_late(std::array{0.0, 0.0, 0.0, -6.0}, variance) + 1.0);

@@ -27,7 +27,7 @@ RecallCount counted(int fewest_channels, double snr_db) {
     return sum;
 }
 
-TEST(RecallCurve, NeverFallsAndStaysAShare) {
+TEST(RecallCurve, NeverFallsAndStaysBetweenZeroAndOne) {
     for (const SourceKind kind : {SourceKind::knock, SourceKind::voice})
         for (const RecallGround ground : grounds)
             for (const int channels : {1, 2, 3, 4, 5, 12, 40}) {
@@ -63,7 +63,7 @@ TEST(RecallCurve, PointsAreThoseOfTheirCounts) {
     }
 }
 
-TEST(RecallCurve, SaysWhichGroundAndHowManyChannelsWereCounted) {
+TEST(RecallCurve, StatesGroundAndNumberOfChannels) {
     int own = 0;
     for (const RecallGround ground : grounds) {
         const RecallCurve curve = recall_curve(SourceKind::voice, 4, ground);

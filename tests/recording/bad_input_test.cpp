@@ -7,7 +7,7 @@
 namespace lull::test {
 namespace {
 
-TEST(BadInput, WhatIsNoAudioFile) {
+TEST(BadInput, FilesThatAreNoAudioAreRefused) {
     const Folder folder;
     expect_bad_input(folder / "gone.wav", {"gone.wav", "No such file or directory"});
     std::filesystem::create_directory(folder / "sub.wav");
@@ -28,7 +28,7 @@ TEST(BadInput, HeaderCutOffAnywhere) {
     }
 }
 
-TEST(BadInput, NothingInTheHeader) {
+TEST(BadInput, EmptyHeaderIsRefused) {
     const Folder folder;
     const std::string data(3200, '\1');
     write_bytes(folder / "a.wav", wav_header(0, 16000, 16, data.size()) + data);
@@ -92,11 +92,11 @@ TEST(BadInput, SizesOfZeroOrAllOnesMeanUnknown) {
     EXPECT_TRUE(told(*recording, "within a frame: 500 whole frames"));
 }
 
-/// Where the count stands in each kind of header, and what is put there for "unknown".
+/// The place of the size in each kind of header, and its values for "unknown".
 struct Place {
     int format;
     const char* name;
-    std::string mark; ///< bytes before it
+    std::string mark; ///< the bytes before it
     std::size_t after;
     std::string unknown;
 };

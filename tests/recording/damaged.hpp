@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Compressed files to be damaged: whatever is not told as lost afterwards is, frame by frame, what
-// the undamaged file holds at that time.
+// Compressed files with damage: what is not reported as lost must equal, frame by frame, the
+// undamaged file at that time.
 #pragma once
 
 #include "recording/helpers.hpp"
@@ -14,12 +14,12 @@ namespace lull::test {
 constexpr int vorbis = SF_FORMAT_OGG | SF_FORMAT_VORBIS, opus = SF_FORMAT_OGG | SF_FORMAT_OPUS,
               flac = SF_FORMAT_FLAC | SF_FORMAT_PCM_16,
               mp3 = SF_FORMAT_MPEG | SF_FORMAT_MPEG_LAYER_III;
-/// Opus goes on from a state that it finds again, not from that which it had.
+/// Opus continues from a state that it finds again, not from the one it had.
 constexpr float opus_tolerance = 1e-3F;
 /// The order of sums in the decoder depends on how many frames it was given before.
 constexpr float mpeg_tolerance = 1e-6F;
 
-/// A tone that glides, and noise under it.
+/// A sweeping tone with weak noise.
 inline std::vector<float> sound(Frame frames, int tracks) {
     std::vector<float> samples = noise(frames, tracks, 3);
     for (std::size_t i = 0; i < samples.size(); ++i) {
@@ -60,7 +60,7 @@ class Damaged : public testing::Test {
     static bool is_degraded(const Recording& recording) {
         return std::ranges::any_of(recording.notices, &Notice::degraded);
     }
-    /// What is read, in one go and in pieces, is the undamaged sound, or told as lost and 0.
+    /// Reads in one go and in parts. Everything is the undamaged sound, or reported as lost and 0.
     void expect_right(const Recording& recording, float tolerance = 0.0F) const {
         ASSERT_LE(recording.frames, whole.frames);
         const Block block = read_all(recording);

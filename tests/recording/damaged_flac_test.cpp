@@ -28,7 +28,7 @@ TEST_F(DamagedFlac, OneFlippedBitCostsOneFrame) {
     }
 }
 
-TEST_F(DamagedFlac, AFlippedBitInAFramesHeaderCostsAtMostTheFrameBeforeIt) {
+TEST_F(DamagedFlac, FlippedBitInAHeaderCostsAtMostTheFrameBeforeIt) {
     make(flac);
     const std::string sync{'\xFF', '\xF8'};
     std::size_t at = bytes.find(sync, bytes.size() / 2);
@@ -70,7 +70,7 @@ TEST_F(DamagedFlac, DamagedHeaderAndCutEnd) {
     EXPECT_GT(cut->frames, whole.frames * 2 / 3 - 2 * flac_block);
     expect_right(*cut);
     std::string longer = bytes;
-    longer[25] = static_cast<char>(longer[25] + 1); // the count of frames
+    longer[25] = static_cast<char>(longer[25] + 1); // the number of frames
     expect_right(*open(longer));
     std::string fewer = bytes;
     fewer[24] = 0;

@@ -6,7 +6,7 @@ namespace {
 
 using DamagedMpeg = Damaged;
 
-/// Where frames of layer III begin in a file that begins with one, and the end.
+/// Starts of the layer III frames in a file that begins with one, and the end.
 std::vector<std::size_t> mpeg_frames_of(const std::string& bytes, int rate_hz) {
     constexpr int lower[] = {0, 8, 16, 24, 32, 40, 48, 56, 64, 80, 96, 112, 128, 144, 160};
     constexpr int upper[] = {0, 32, 40, 48, 56, 64, 80, 96, 112, 128, 160, 192, 224, 256, 320};
@@ -58,11 +58,11 @@ class DamagedMpegFrames : public Damaged, public testing::WithParamInterface<int
     }
 };
 
-/// Frames that are lost beside those that are damaged: the one before a header that is not there,
-/// and those after it whose data began before it or that it overlaps.
+/// Frames that are lost besides damaged ones: the one before a missing header, and later ones that
+/// depend on lost data or overlap it.
 constexpr Frame beside = 9;
 
-TEST_P(DamagedMpegFrames, WholeFileIsWhatLibsndfileDecodes) {
+TEST_P(DamagedMpegFrames, IntactFileEqualsTheOutputOfLibsndfile) {
     make_mpeg();
     SF_INFO info{};
     SNDFILE* file = sf_open(path.c_str(), SFM_READ, &info);
@@ -88,7 +88,7 @@ TEST_P(DamagedMpegFrames, Hole) {
     expect_one_loss(without(frames[i] + 20, frames[i + 12] - frames[i] + 33), 14 + beside);
 }
 
-TEST_P(DamagedMpegFrames, BadWordInTheDataIsToldThoughItCannotBePlaced) {
+TEST_P(DamagedMpegFrames, BadWordInTheDataIsReportedWithoutItsPlace) {
     make_mpeg();
     const std::size_t i = frames.size() / 2;
     for (const std::size_t at :
@@ -118,7 +118,7 @@ TEST_P(DamagedMpegFrames, CutEnd) {
     expect_right(*recording, mpeg_tolerance);
 }
 
-TEST_P(DamagedMpegFrames, WhatCannotBePlacedIsLeftOut) {
+TEST_P(DamagedMpegFrames, FramesWithUnknownPlaceAreLeftOut) {
     make_mpeg();
     std::string damaged = without(frames[200] + 40, 1000);
     damaged.erase(frames[80] + 40, 1000);
@@ -133,7 +133,7 @@ TEST_P(DamagedMpegFrames, WhatCannotBePlacedIsLeftOut) {
     expect_refused(bytes + bytes.substr(frames[1]), {"more frames of MPEG audio than"});
 }
 
-TEST_P(DamagedMpegFrames, NoNameMakesMpegAudioOfWhatDoesNotBeginAsSuch) {
+TEST_P(DamagedMpegFrames, NameAloneDoesNotMakeAFileMpegAudio) {
     make_mpeg();
     path = folder / "a.MP3";
     expect_refused(bytes.substr(frames[1] / 2), {"a.MP3", "begin with a whole frame of MPEG"});

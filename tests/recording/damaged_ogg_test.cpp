@@ -4,7 +4,7 @@
 namespace lull::test {
 namespace {
 
-/// Pages as they stand in a file: where each begins, and the end.
+/// Starts of the pages in a file, and the end.
 std::vector<std::size_t> pages_of(const std::string& bytes) {
     std::vector<std::size_t> starts{0};
     while (starts.back() < bytes.size()) {
@@ -21,8 +21,8 @@ class DamagedOgg : public Damaged, public testing::WithParamInterface<int> {
   protected:
     std::vector<std::size_t> pages;
     float tolerance = GetParam() == opus ? opus_tolerance : 0.0F;
-    /// Of sound, in the longest page, with what its neighbours lose beside it, and Opus needs to
-    /// find its state again.
+    /// Longest loss: the longest page, what its neighbours lose, and the time in which Opus finds
+    /// its state again.
     Frame most_lost = static_cast<Frame>((GetParam() == opus ? 1.5 : 1.2) * rate_hz);
 
     void make_ogg() {
@@ -54,7 +54,7 @@ TEST_P(DamagedOgg, DroppedPage) {
     }
 }
 
-TEST_P(DamagedOgg, AfterALossTheLastPageTellsTheEndButNotItsBeginning) {
+TEST_P(DamagedOgg, LastPageAfterALossGivesTheEndButNotItsBegin) {
     make_ogg();
     const std::size_t i = pages.size() - 3;
     const auto recording = open(without(pages[i], pages[i + 1] - pages[i]));
@@ -92,7 +92,7 @@ TEST_P(DamagedOgg, SeveralPlaces) {
     expect_right(*recording, tolerance);
 }
 
-TEST_P(DamagedOgg, PagesInTheWrongOrderArePutBack) {
+TEST_P(DamagedOgg, PagesInTheWrongOrderAreSorted) {
     make_ogg();
     const std::size_t i = pages.size() / 2;
     std::string damaged = bytes.substr(0, pages[i]) + page(i + 1) + page(i);
@@ -122,7 +122,7 @@ TEST_P(DamagedOgg, CutEnd) {
     }
 }
 
-TEST_P(DamagedOgg, WhatCannotBePlacedIsRefused) {
+TEST_P(DamagedOgg, FilesWithUnknownTimesAreRefused) {
     make_ogg();
     expect_refused(bytes + bytes, {"several Ogg streams one after another"});
     std::string other = bytes;

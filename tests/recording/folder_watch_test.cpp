@@ -22,7 +22,7 @@ std::string little_endian(std::uint32_t value) {
     return bytes;
 }
 
-/// A mono 16-bit file at 8 kHz that promises one count of bytes and holds another.
+/// A mono 16-bit file at 8 kHz whose header states one number of bytes and which holds another.
 std::string wave(std::uint32_t promised, std::size_t held) {
     std::string fields = std::string("\1\0\1\0", 4) + little_endian(8000) + little_endian(16000) +
                          std::string("\2\0\20\0", 4);
@@ -41,12 +41,12 @@ class Watch : public testing::Test {
     Watch(const Watch&) = delete;
     Watch& operator=(const Watch&) = delete;
 
-    /// \param order  files of a higher one were written later
+    /// \param order  files of a higher order were written later
     void write(const std::string& name, const std::string& bytes, int order) {
         std::ofstream(folder_ / name, std::ios::binary) << bytes;
         fs::last_write_time(folder_ / name, began_ + std::chrono::seconds(order));
     }
-    /// Names of the finished files at a time, then "|", then of those that grow.
+    /// Names of the finished files at a time, then "|", then of the unfinished ones.
     std::string at(double now_s) {
         const FolderView view = watch_.look({}, now_s);
         std::string text;
@@ -62,19 +62,19 @@ class Watch : public testing::Test {
     FolderWatch watch_;
 };
 
-TEST_F(Watch, AWholeHeaderCountsOnceTheFileHasSettled) {
+TEST_F(Watch, CompleteFileIsFinishedOnceItHasSettled) {
     write("1.wav", wave(1000, 1000), 0);
     EXPECT_EQ(at(0.0), "| 1.wav");
     EXPECT_EQ(at(9.9), "| 1.wav");
     EXPECT_EQ(at(10.0), "1.wav |");
-    write("1.wav", wave(1000, 1002), 1); // after all
+    write("1.wav", wave(1000, 1002), 1); // it changes again
     EXPECT_EQ(at(11.0), "| 1.wav");
     EXPECT_EQ(at(21.0), "1.wav |");
     fs::remove(folder_ / "1.wav");
     EXPECT_EQ(at(22.0), "|");
 }
 
-TEST_F(Watch, AHeaderThatPromisesMoreWaitsForTheNextFileOrForLong) {
+TEST_F(Watch, ShortFileIsFinishedAfterTheNextFileOrALongTime) {
     write("1.wav", wave(1000, 500), 0);
     write("2.wav", wave(0xFFFFFFFF, 500), 0);
     EXPECT_EQ(at(0.0), "| 1.wav 2.wav");
@@ -85,14 +85,14 @@ TEST_F(Watch, AHeaderThatPromisesMoreWaitsForTheNextFileOrForLong) {
     EXPECT_EQ(at(119.95), "1.wav 2.wav |") << "six times the while";
 }
 
-TEST_F(Watch, WhatIsNoAudioIsJudgedAsItIsOnceItsTimeHasCome) {
+TEST_F(Watch, FileThatIsNoAudioIsFinishedAfterALongTime) {
     write("1.wav", "a letter", 0);
     write("2.wav", wave(1000, 1000), 1);
     EXPECT_EQ(at(0.0), "| 1.wav 2.wav");
     EXPECT_EQ(at(10.0), "1.wav 2.wav |");
 }
 
-TEST(Whole, IsWhatTheHeaderSaysAndTheFileHolds) {
+TEST(Whole, IsAFileThatHoldsWhatItsHeaderStates) {
     const std::string path =
         (fs::temp_directory_path() / ("lull-whole-" + std::to_string(::getpid()))).string();
     const auto whole = [&](const std::string& bytes) {

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Every format and subtype that libsndfile can write is read back: what lull reads is what
-// libsndfile itself reads, and the count of frames is right.
+// Every format and subtype that libsndfile can write is read back. The samples must be those that
+// libsndfile itself reads, and the number of frames must be right.
 #include "recording/helpers.hpp"
 
 #include <cmath>
@@ -33,13 +33,13 @@ std::vector<Kind> all_kinds() {
     return kinds;
 }
 
-/// Whole blocks of every kind that has blocks of fixed size: libsndfile 1.2.0 loses the last part
-/// of a block in one kind (SDS), and misreads and miswrites another (PARIS) where a piece ends
-/// within one.
+/// Whole blocks of every format with blocks of fixed size. libsndfile 1.2.0 loses the last part of
+/// a block in one format (SDS), and misreads and miswrites another (PARIS) where a part ends within
+/// a block.
 constexpr Frame frames_in_test = 4800;
 constexpr sf_count_t step = 120;
 
-/// What libsndfile itself decodes, in short pieces.
+/// The samples as libsndfile decodes them, in short parts.
 std::vector<float> decoded(const std::string& path) {
     SF_INFO info{};
     SNDFILE* file = sf_open(path.c_str(), SFM_READ, &info);
@@ -60,7 +60,7 @@ void expect_same(const Block& block, const std::vector<float>& interleaved,
                 << name << " channel " << c << " frame " << n;
 }
 
-/// One wrong bit moves all that follows, and nothing tells it.
+/// One wrong bit shifts everything after it, and there is no checksum.
 bool has_codes_of_varying_length(const Kind& kind) {
     const int subtype = kind.format & SF_FORMAT_SUBMASK;
     return subtype == SF_FORMAT_DWVW_12 || subtype == SF_FORMAT_DWVW_16 ||
@@ -76,7 +76,7 @@ void expect_near(const std::vector<float>& got, const std::vector<float>& writte
         ASSERT_NEAR(got[i], written[i], two_steps) << i;
 }
 
-TEST(Format, EveryKindThatLibsndfileWritesIsRead) {
+TEST(Format, EveryFormatThatLibsndfileWritesIsRead) {
     const Folder folder;
     int tried = 0;
     for (const Kind& kind : all_kinds())
@@ -170,7 +170,7 @@ TEST(Format, TracksAndRatesAtTheLimits) {
     expect_bad_input(folder / "fast.wav", {"192001 Hz", "4000 to 192000 Hz"});
 }
 
-TEST(Format, NamesReadLikeWords) {
+TEST(Format, FormatNamesAreReadable) {
     const Folder folder;
     ASSERT_TRUE(write_audio(folder / "a.wav", wav24, 1, 16000, noise(10, 1, 3)));
     EXPECT_EQ(open_recording(folder / "a.wav", {})->inputs[0].format, "WAV, signed 24-bit PCM");

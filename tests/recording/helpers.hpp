@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Small files for the tests of recording/, and what is expected of their faults.
+// Small files for the tests of recording/, and checks of error messages.
 #pragma once
 
 #include "error.hpp"
@@ -20,7 +20,7 @@
 
 namespace lull::test {
 
-/// A folder of the test's own, gone with it.
+/// A temporary folder for one test.
 class Folder {
   public:
     Folder() {
@@ -67,7 +67,7 @@ inline std::vector<float> noise(Frame frames, int tracks, unsigned seed) {
     return samples;
 }
 
-/// Writes by libsndfile itself, independently of lull's writer. False when it cannot.
+/// Writes through libsndfile, independently of lull's writer. False when it cannot.
 inline bool write_audio(const std::string& path, int format, int tracks, int rate_hz,
                         const std::vector<float>& interleaved) {
     SF_INFO info{};
@@ -98,7 +98,7 @@ inline std::string little(std::uint64_t value, int bytes) {
     return text;
 }
 
-/// A canonical WAV header, whatever it says.
+/// A canonical WAV header with the given fields.
 inline std::string wav_header(int tracks, int rate_hz, int bits, std::uint64_t data_bytes) {
     const int align = tracks * bits / 8;
     return "RIFF" + little(std::min<std::uint64_t>(36 + data_bytes, 0xFFFFFFFF), 4) + "WAVEfmt " +
@@ -115,7 +115,7 @@ inline Block read_all(const Recording& recording) {
     return block;
 }
 
-/// The error that an action throws must be of a kind and name all these words.
+/// Expects that an action throws an error of that kind whose text has all these words.
 template <typename Action>
 void expect_error(Action action, ErrorKind kind, const std::vector<std::string>& words) {
     try {

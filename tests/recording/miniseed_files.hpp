@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Files of miniSEED as libmseed itself writes them.
+// miniSEED files written by libmseed itself.
 #pragma once
 
 #include <libmseed.h>
@@ -26,8 +26,7 @@ inline void append_record(char* record, int bytes, void* into) {
     static_cast<std::string*>(into)->append(record, static_cast<std::size_t>(bytes));
 }
 
-/// The records of one stretch of samples: integers for the integer encodings, float or double for
-/// the others.
+/// The records of a stretch of samples: integers for integer encodings, float or double for others.
 template <class Sample>
 std::string miniseed_records(const MiniseedWriting& how, std::vector<Sample> samples) {
     std::string records;

@@ -74,7 +74,7 @@ TEST(Miniseed, EveryIntegerEncodingOfLibmseedIsReadExactly) {
             }
 }
 
-TEST(Miniseed, FloatsAreReadAsTheyAre) {
+TEST(Miniseed, FloatsAreUnchanged) {
     std::vector<float> floats(2 * rate_hz);
     for (std::size_t n = 0; n < floats.size(); ++n)
         floats[n] = 0.5F * std::sin(0.01F * static_cast<float>(n));
@@ -93,12 +93,12 @@ TEST(Miniseed, FloatsAreReadAsTheyAre) {
     }
 }
 
-TEST(Miniseed, ChannelsAreNamedByTheirCodesAndTheStartIsThatOfTheRecords) {
+TEST(Miniseed, ChannelNamesAndStartComeFromTheRecords) {
     const Folder folder;
     MiniseedWriting north, south;
     south.station = "SOUTH";
     south.location = "";
-    // The south began 0.5 s later and is written first.
+    // The channel "south" began 0.5 s later and is written first.
     south.start_us += 500000;
     write_bytes(folder / "a.mseed", miniseed_records(south, counts(2000, 2)) +
                                         miniseed_records(north, counts(8000, 3)));
@@ -111,7 +111,7 @@ TEST(Miniseed, ChannelsAreNamedByTheirCodesAndTheStartIsThatOfTheRecords) {
     EXPECT_EQ(recording->frames, 8000);
     const Block block = whole(*recording);
     expect_counts(block.channel(1).subspan(2000, 2000), counts(2000, 2), full_scale_24);
-    ASSERT_EQ(block.missing.size(), 2U); // the south before its start and after its end
+    ASSERT_EQ(block.missing.size(), 2U); // south before its start and after its end
     EXPECT_EQ(block.missing[0].channel, 1);
     EXPECT_EQ(block.missing[0].count, 2000);
     EXPECT_EQ(block.missing[1].first, 4000);
@@ -119,7 +119,7 @@ TEST(Miniseed, ChannelsAreNamedByTheirCodesAndTheStartIsThatOfTheRecords) {
     EXPECT_FALSE(is_degraded(*recording));
 }
 
-TEST(Miniseed, GapsKeepTheTimeAndOverlapsAreReadOnce) {
+TEST(Miniseed, GapsKeepTheTimeLineAndOverlapsAreReadOnce) {
     const Folder folder;
     MiniseedWriting first, later, again;
     later.start_us += 6000 * us_per_frame; // 2000 frames of gap
@@ -145,7 +145,7 @@ TEST(Miniseed, GapsKeepTheTimeAndOverlapsAreReadOnce) {
     EXPECT_FALSE(is_degraded(*recording));
 }
 
-TEST(Miniseed, ADamagedRecordIsALostStretchAndNothingElseMoves) {
+TEST(Miniseed, DamagedRecordIsLostAndNothingElseMoves) {
     const auto samples = counts(4 * rate_hz, 7);
     const std::string sound = miniseed_records(MiniseedWriting(), samples);
     const std::size_t record = 512 * (sound.size() / 1024);
@@ -183,7 +183,7 @@ TEST(Miniseed, ADamagedRecordIsALostStretchAndNothingElseMoves) {
     }
 }
 
-TEST(Miniseed, AFileThatIsCutOffIsReadToItsLastWholeRecord) {
+TEST(Miniseed, CutOffFileIsReadToItsLastWholeRecord) {
     const Folder folder;
     const auto samples = counts(4 * rate_hz, 8);
     const std::string sound = miniseed_records(MiniseedWriting(), samples);
@@ -198,7 +198,7 @@ TEST(Miniseed, AFileThatIsCutOffIsReadToItsLastWholeRecord) {
                   full_scale_24);
 }
 
-TEST(Miniseed, RoomThatARecorderReservedBehindTheLastRecordIsNoDamage) {
+TEST(Miniseed, ReservedSpaceAfterTheLastRecordIsNoDamage) {
     const Folder folder;
     const auto samples = counts(rate_hz, 9);
     write_bytes(folder / "a.mseed",
@@ -208,7 +208,7 @@ TEST(Miniseed, RoomThatARecorderReservedBehindTheLastRecordIsNoDamage) {
     expect_counts(whole(*recording).channel(0), samples, full_scale_24);
 }
 
-TEST(Miniseed, BlockByBlockIsTheWholeFile) {
+TEST(Miniseed, BlocksEqualTheWholeFile) {
     const Folder folder;
     MiniseedWriting other;
     other.channel = "HHE";
@@ -230,7 +230,7 @@ TEST(Miniseed, BlockByBlockIsTheWholeFile) {
     }
 }
 
-TEST(Miniseed, TheStateOfTheRecorderIsLeftOut) {
+TEST(Miniseed, DataOnTheRecordersStateAreLeftOut) {
     const Folder folder;
     MiniseedWriting state;
     state.channel = "VM1";
@@ -270,7 +270,7 @@ TEST(Miniseed, FilesOfAFolderAreJoinedByTheNamesOfTheirChannels) {
     EXPECT_EQ(block.missing[0].channel, 1);
 }
 
-TEST(Miniseed, ARateThatLullDoesNotHearIsRefused) {
+TEST(Miniseed, RateOutsideTheRangeIsRefused) {
     const Folder folder;
     MiniseedWriting slow;
     slow.rate_hz = 100.0;

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// What libsndfile's decoder, and our own check of Ogg pages, make of the files.
+// The files are read by libsndfile's decoder and by our own check of Ogg pages.
 #include "recording/opus.hpp"
 
 #include "recording/helpers.hpp"
@@ -40,7 +40,7 @@ double energy(std::span<const float> samples) {
     return std::inner_product(samples.begin(), samples.end(), samples.begin(), 0.0);
 }
 
-TEST(Opus, ADecoderGivesAsManySamplesAsWentIn) {
+TEST(Opus, DecoderGivesAsManySamplesAsWentIn) {
     for (const std::size_t count : {1U, 159U, 160U, 161U, 8000U, 160080U})
         EXPECT_EQ(decoded(to_opus(tones(count), bits_a_second)).size(), count);
 }
@@ -49,15 +49,15 @@ TEST(Opus, TheSameSamplesGiveTheSameBytes) {
     EXPECT_EQ(to_opus(tones(80000), bits_a_second), to_opus(tones(80000), bits_a_second));
 }
 
-TEST(Opus, SoundKeepsItsPlaceAndItsForm) {
+TEST(Opus, SoundKeepsItsTimeAndWaveform) {
     const std::vector<float> samples = tones(16000);
     std::vector<float> error = decoded(to_opus(samples, bits_a_second));
     std::ranges::transform(error, samples, error.begin(), std::minus{});
     const double snr_db = 10.0 * std::log10(energy(samples) / energy(error));
-    EXPECT_GT(snr_db, 10.0); // a sample late, these tones would give 1 dB
+    EXPECT_GT(snr_db, 10.0); // one sample late, these tones would give 1 dB
 }
 
-TEST(Opus, AKnockHasNoEchoBeforeIt) {
+TEST(Opus, KnockHasNoEchoBeforeIt) {
     std::vector<float> samples(8000);
     constexpr std::size_t onset = 4090; // in the middle of a packet
     for (std::size_t n = onset; n < samples.size(); ++n) {
@@ -66,12 +66,12 @@ TEST(Opus, AKnockHasNoEchoBeforeIt) {
                                         std::sin(2.0 * M_PI * 700.0 * time_s));
     }
     const std::vector<float> heard = decoded(to_opus(samples, bits_a_second));
-    // Before a click a human ear is deaf for a few milliseconds (backward masking).
+    // Human ears hear nothing in the few milliseconds before a click (backward masking).
     const auto before = std::span(heard).first(onset - 40);
     EXPECT_LT(10.0 * std::log10(energy(before) / energy(samples)), -30.0);
 }
 
-TEST(Opus, TheRateIsThatAskedFor) {
+TEST(Opus, BitRateIsTheRequestedOne) {
     std::vector<float> samples = noise(160000, 1, 5);
     const double bits = 8.0 * static_cast<double>(to_opus(samples, bits_a_second).size()) / 20.0;
     EXPECT_NEAR(bits, bits_a_second, 0.1 * bits_a_second);

@@ -21,7 +21,7 @@ struct Night : ::testing::Test {
 
     Night() { fs::create_directory(folder / "night"); }
     [[nodiscard]] std::string at(const std::string& name) const { return folder / "night/" + name; }
-    /// Every sample of every track is the same value.
+    /// A file whose samples all have the same value.
     void add(const std::string& name, double seconds, float value, int tracks = 1,
              int rate = rate_hz) {
         ASSERT_TRUE(write_audio(at(name), wav_float, tracks, rate,
@@ -77,7 +77,7 @@ struct Night : ::testing::Test {
 
 using Names = std::vector<std::string>;
 
-TEST_F(Night, WithoutTimesFilesFollowEachOtherInOrderOfTheirNames) {
+TEST_F(Night, FilesWithoutTimesFollowInOrderOfTheirNames) {
     add("take-10.wav", 1, 0.3F);
     add("take-9.wav", 2, 0.2F);
     add("take-1.wav", 3, 0.1F);
@@ -94,7 +94,7 @@ TEST_F(Night, WithoutTimesFilesFollowEachOtherInOrderOfTheirNames) {
         << "the same files, however they are named";
 }
 
-TEST_F(Night, TheTimeThatFilesCarryPlacesThem) {
+TEST_F(Night, FilesArePlacedByTheirOwnTimes) {
     add("b_2026-03-14_23-59-50.wav", 10, 0.1F);
     add("a_2026-03-15_00-00-30.wav", 5, 0.3F); // half a minute is missing before it
     add("c_2026-03-15_00-00-00.wav", 1, 0.2F);
@@ -108,7 +108,7 @@ TEST_F(Night, TheTimeThatFilesCarryPlacesThem) {
     EXPECT_EQ(degraded(*recording), 0) << "a gap is reported, not an error";
 }
 
-TEST_F(Night, TheBroadcastChunkComesBeforeTheName) {
+TEST_F(Night, BroadcastChunkOverridesTheName) {
     add_with_chunk("2026-03-14_10-00-00.wav", 0.2F, "", "2026-03-14", "04:00:02");
     add_with_chunk("2026-03-14_11-00-00.wav", 0.1F, "", "2026-03-14", "04:00:00");
     const auto recording = open();
@@ -117,8 +117,8 @@ TEST_F(Night, TheBroadcastChunkComesBeforeTheName) {
     EXPECT_EQ(clock_text(recording->start, 0.0), "2026-03-14T04:00:00.000");
 }
 
-TEST_F(Night, SmallDifferencesDoNotAddUpUnseen) {
-    // Ten files of 10 s, each begun 1.5 s late: within the rounding of one, not of ten.
+TEST_F(Night, SmallDifferencesDoNotAddUpUnnoticed) {
+    // Ten files of 10 s, each 1.5 s late: within the rounding of one file, not of ten.
     for (int i = 0; i < 10; ++i)
         add(fmt::format("2026-03-14_00-{:02}-{:02}.wav", i * 23 / 120, i * 23 / 2 % 60), 10, 0.1F);
     const auto recording = open();
@@ -128,7 +128,7 @@ TEST_F(Night, SmallDifferencesDoNotAddUpUnseen) {
             << i;
 }
 
-TEST_F(Night, WhatDoesNotFitIsNamedAndSkipped) {
+TEST_F(Night, FilesThatDoNotFitAreNamedAndSkipped) {
     add("1.wav", 2, 0.1F, 2);
     add("2.wav", 1, 0.9F, 3);
     add("3.wav", 1, 0.9F, 2, 16000);
@@ -152,7 +152,7 @@ TEST_F(Night, WhatDoesNotFitIsNamedAndSkipped) {
     EXPECT_EQ(degraded(*recording), 6) << "each once, and nothing else";
 }
 
-TEST_F(Night, AnExerciseAmongRealRecordingsIsSkipped) {
+TEST_F(Night, ExerciseAmongRealRecordingsIsSkipped) {
     add("a.wav", 1, 0.1F);
     add_with_chunk("b.wav", 0.2F, std::string(exercise_mark), "", "");
     const auto recording = open();
@@ -163,7 +163,7 @@ TEST_F(Night, AnExerciseAmongRealRecordingsIsSkipped) {
     EXPECT_TRUE(open()->exercise) << "exercises alone are analysed as what they are";
 }
 
-TEST_F(Night, AClockThatHadLostTheDateDoesNotMakeALineOfYears) {
+TEST_F(Night, ClockThatLostTheDateDoesNotMakeATimeLineOfYears) {
     add("2026-03-14_01-00-00.wav", 3, 0.1F);
     add("2026-03-14_01-10-00.wav", 3, 0.1F);
     add("2000-01-01_00-00-00.wav", 2, 0.2F);
@@ -172,7 +172,7 @@ TEST_F(Night, AClockThatHadLostTheDateDoesNotMakeALineOfYears) {
     EXPECT_TRUE(told(*recording, "2000-01-01_00-00-00.wav: skipped: the time that it carries"));
 }
 
-TEST_F(Night, AFileWhollyWithinOthersIsNotAnalysedAndSaysSo) {
+TEST_F(Night, FileCoveredByOthersIsReportedAsNotAnalysed) {
     add("2026-03-14_01-00-00.wav", 30, 0.1F);
     add("other_2026-03-14_01-00-10.wav", 5, 0.2F);
     const auto recording = open();
@@ -180,7 +180,7 @@ TEST_F(Night, AFileWhollyWithinOthersIsNotAnalysedAndSaysSo) {
     EXPECT_TRUE(told(*recording, "other_2026-03-14_01-00-10.wav: skipped: lies wholly within"));
 }
 
-TEST_F(Night, ASessionDescribesTheChannelsAndIsNoInput) {
+TEST_F(Night, SessionDescribesTheChannelsAndIsNoInput) {
     add("1.wav", 2, 0.1F, 2);
     add("2.wav", 2, 0.2F, 3);
     add("3.wav", 2, 0.3F, 1);
@@ -208,7 +208,7 @@ TEST_F(Night, ASessionDescribesTheChannelsAndIsNoInput) {
     EXPECT_TRUE(told(*recording, "3.wav: skipped: has 1 channels, and 2 are described"));
 }
 
-TEST_F(Night, ASessionOfFilesThatFollowEachOtherSkipsWhatCannotBeRead) {
+TEST_F(Night, SessionOfAFileSequenceSkipsUnreadableFiles) {
     add("1.wav", 2, 0.1F);
     write_bytes(at("2.wav"), "no sound");
     add("3.wav", 2, 0.3F);
@@ -230,7 +230,7 @@ TEST_F(Night, ASessionOfFilesThatFollowEachOtherSkipsWhatCannotBeRead) {
     expect_bad_input(at("s.json"), {"recordings[1].file", "2.wav"});
 }
 
-TEST_F(Night, WhatCannotBeUsedAtAllIsRefused) {
+TEST_F(Night, UnusableInputsAreRefused) {
     expect_error([&] { (void)open(); }, ErrorKind::input, {"holds no file"});
     write_bytes(at("a.wav"), "a letter");
     write_bytes(at("b.wav"), "a letter");
@@ -242,7 +242,7 @@ TEST_F(Night, WhatCannotBeUsedAtAllIsRefused) {
                  {"standard input among"});
 }
 
-TEST_F(Night, FilesOfOneNameAreToldApartByTheirFolder) {
+TEST_F(Night, FilesOfOneNameAreLabelledWithTheirFolder) {
     for (const char* day : {"night/monday", "night/tuesday"}) {
         fs::create_directory(folder / day);
         ASSERT_TRUE(write_audio(folder / day + std::string("/1.wav"), wav16, 1, rate_hz,

@@ -86,7 +86,7 @@ TEST_F(SessionFile, EveryFieldIsRead) {
     EXPECT_EQ(channel_at(session, channel, 25.0).polarity, 1);
     EXPECT_EQ(channel_at(session, channel, 30.0).gain_db, 30.0);
     EXPECT_EQ(channel_at(session, recording->channels[1], 30.0).gain_db, 0.0);
-    // Full scale 2 V at 28.8 V/(m/s) behind 20 dB: 2/28.8/10 m/s re 1 nm/s.
+    // Full scale 2 V at 28.8 V/(m/s) after 20 dB of gain: 2/28.8/10 m/s re 1 nm/s.
     EXPECT_NEAR(level_scale(channel).offset_db, 20.0 * std::log10(2.0 / 28.8 / 10.0 / 1e-9), 1e-9);
     EXPECT_EQ(level_scale(channel).unit, "dB re 1 nm/s");
     EXPECT_EQ(level_scale(recording->channels[1]).unit, "dB re full scale");
@@ -96,7 +96,7 @@ TEST_F(SessionFile, EveryFieldIsRead) {
     EXPECT_EQ(block.channel(1)[77], plain.channel(1)[77]);
 }
 
-TEST_F(SessionFile, FaultsAreNamedWithTheirPlace) {
+TEST_F(SessionFile, FaultsAreReportedWithTheirPlace) {
     refuse([](Json& s) { s["recordings"][0]["file"] = "b.wav"; }, {"b.wav", "No such file"});
     refuse([](Json& s) { s["channels"][1]["track"] = 3; },
            {"s.json", "channels[1].track", "no track 3", "1 to 2"});
@@ -163,7 +163,7 @@ TEST_F(SessionFile, FaultsAreNamedWithTheirPlace) {
     expect_bad_input(folder / "gone.json", {"gone.json", "No such file"});
 }
 
-TEST_F(SessionFile, ALinkOutOfTheFolderIsOutside) {
+TEST_F(SessionFile, LinkOutOfTheFolderIsOutside) {
     const Folder other;
     ASSERT_TRUE(write_audio(other / "far.wav", wav16, 2, 16000, noise(100, 2, 4)));
     std::filesystem::create_symlink(other / "far.wav", folder / "near.wav");
@@ -175,7 +175,7 @@ TEST_F(SessionFile, ALinkOutOfTheFolderIsOutside) {
     EXPECT_EQ(open_recording(write(json), options)->frames, 100);
 }
 
-TEST_F(SessionFile, AFolderThatIsALinkOutOfTheFolderIsOutside) {
+TEST_F(SessionFile, LinkedFolderIsOutside) {
     const Folder other;
     ASSERT_TRUE(write_audio(other / "far.wav", wav16, 2, 16000, noise(100, 2, 4)));
     std::filesystem::create_directory_symlink(other / ".", folder / "near");
@@ -207,7 +207,7 @@ TEST_F(SessionFile, NamesOfChannelsFitIntoListsAndLines) {
     }
 }
 
-TEST_F(SessionFile, ChannelsAndListsAreCounted) {
+TEST_F(SessionFile, NumbersOfChannelsAndListItemsAreLimited) {
     refuse(
         [](Json& s) {
             for (int i = 2; i < 65; ++i)
@@ -223,7 +223,7 @@ TEST_F(SessionFile, ChannelsAndListsAreCounted) {
         {"changes", "10001 entries"});
 }
 
-TEST_F(SessionFile, DifferentRatesAreNamedByChannel) {
+TEST_F(SessionFile, DifferentRatesAreReportedByChannel) {
     ASSERT_TRUE(write_audio(folder / "b.wav", wav16, 1, 8000, noise(100, 1, 4)));
     Json json = good;
     json["recordings"].push_back({{"file", "b.wav"}});

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Clock changes of two zones, as their governments published them: in the European Union clocks go
-// forward at 01:00 UTC on the last Sunday of March and back at 01:00 UTC on the last Sunday of
-// October (Directive 2000/84/EC): 2026-03-29 and 2026-10-25.
+// Clock changes as governments published them. In the European Union clocks go forward at 01:00 UTC
+// on the last Sunday of March and back at 01:00 UTC on the last Sunday of October (Directive
+// 2000/84/EC): 2026-03-29 and 2026-10-25.
 #include "recording/helpers.hpp"
 #include "recording/start_time.hpp"
 
@@ -32,7 +32,7 @@ TEST(StartTime, ReadsIso8601Strictly) {
         EXPECT_FALSE(parse_iso8601(text)) << text;
 }
 
-TEST(StartTime, ReadsNamesThatCanMeanOnlyOneTime) {
+TEST(StartTime, ReadsUnambiguousTimesInNames) {
     const double expected = parse_iso8601("2026-03-14T01:02:03")->seconds;
     bool ambiguous = false;
     for (const char* name :

@@ -35,12 +35,12 @@ TEST(StrictJson, NestingIsLimited) {
     refuse(objects, {"a.a.a", "nested deeper"});
 }
 
-TEST(StrictJson, AKeyStandsOnce) {
+TEST(StrictJson, RepeatedKeyIsRefused) {
     refuse(R"({"a": 1, "b": {"c": [0, {"d": 1, "d": 2}]}})", {"b.c[1].d", "is there twice"});
     EXPECT_NO_THROW((void)parse_json(R"([{"a": 1}, {"a": 2}, {"b": {"a": 3}, "a": 4}])", "s.json"));
 }
 
-TEST(StrictJson, NothingHoldsANul) {
+TEST(StrictJson, NulIsRefused) {
     refuse(R"({"a": ["x", "y\u0000z"]})", {"| a[1] |", "NUL"});
     refuse(R"({"a\u0000": 1})", {"NUL"});
     refuse(std::string("{\"a\":\n 1\0}", 11), {"line 2, column 3", "NUL"});
@@ -62,7 +62,7 @@ TEST(StrictJson, SizesAreLimited) {
                  {"too large"});
 }
 
-TEST(StrictJson, NumbersBeyondAllNumbersAreNamed) {
+TEST(StrictJson, NumbersOutOfRangeAreReported) {
     refuse("{\"a\":\n -1e999}", {"line 2", "-1e999", "larger"});
     const auto json = parse_json(R"({"a": 18446744073709551615, "b": 3})", "s.json");
     const JsonObject in(json, "s.json", "");
@@ -71,7 +71,7 @@ TEST(StrictJson, NumbersBeyondAllNumbersAreNamed) {
     EXPECT_EQ(in.whole("b", -1, 5), 3);
 }
 
-TEST(StrictJson, ListsAreCounted) {
+TEST(StrictJson, LengthOfListsIsLimited) {
     const auto json = parse_json(R"({"a": [{}, {}, {}]})", "s.json");
     const JsonObject in(json, "s.json", "");
     EXPECT_EQ(in.objects("a", 3).size(), 3U);

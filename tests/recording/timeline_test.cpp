@@ -17,7 +17,7 @@ struct Sequence : ::testing::Test {
     Folder folder;
     Json recordings = Json::array();
 
-    /// One track whose every sample is the same value.
+    /// A file of one track whose samples all have the same value.
     void add(const std::string& name, double seconds, float value, const std::string& start = "") {
         ASSERT_TRUE(
             write_audio(folder / name, wav_float, 1, rate_hz,
@@ -58,9 +58,9 @@ TEST_F(Sequence, EndToEndWithoutStarts) {
     EXPECT_EQ(clock_text(recording->start, 0.0), "");
 }
 
-TEST_F(Sequence, GapsAndOverlapsAreToldWithTheirTimes) {
+TEST_F(Sequence, GapsAndOverlapsAreReportedWithTheirTimes) {
     add("a.wav", 2, 0.1F, "2026-03-14T23:59:58");
-    add("c.wav", 2, 0.3F, "2026-03-15T00:00:03"); // listed out of order: starts place the files
+    add("c.wav", 2, 0.3F, "2026-03-15T00:00:03"); // listed out of order: the starts place the files
     add("b.wav", 2, 0.2F, "2026-03-15T00:00:02");
     const auto recording = open_sequence();
     EXPECT_EQ(clock_text(recording->start, 0.0), "2026-03-14T23:59:58.000");
@@ -78,7 +78,7 @@ TEST_F(Sequence, GapsAndOverlapsAreToldWithTheirTimes) {
     EXPECT_EQ(value_at(block, 0, 6.0), 0.3F);
 }
 
-TEST_F(Sequence, TheEarliestStartIsFrameZero) {
+TEST_F(Sequence, EarliestStartIsFrameZero) {
     add("a.wav", 2, 0.1F, "2026-03-14T12:00:10");
     const auto recording = open_sequence("2026-03-14T12:00:00");
     EXPECT_EQ(recording->frames, 2 * rate_hz);
@@ -115,7 +115,7 @@ TEST_F(Sequence, SideBySide) {
     EXPECT_TRUE(told(*recording, "a.wav: holds 0.000000 s to 2.000000 s of 3.000000 s"));
 }
 
-TEST_F(Sequence, AnExerciseIsNotMixedWithOtherRecordings) {
+TEST_F(Sequence, ExerciseIsNotMixedWithOtherRecordings) {
     add("a.wav", 1, 0.1F);
     AudioFormat format;
     format.rate_hz = rate_hz;

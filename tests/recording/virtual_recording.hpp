@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// A recording that is computed as it is read: of any length, without a file.
+// A recording of any length that is computed while it is read, without a file.
 #pragma once
 
 #include "recording/recording.hpp"

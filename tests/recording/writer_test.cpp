@@ -26,7 +26,7 @@ void write_with_lull(const std::string& path, AudioFormat format,
     writer.close();
 }
 
-TEST(Writer, WhatIsWrittenIsReadBackToHalfAStep) {
+TEST(Writer, SamplesAreReadBackToHalfAStep) {
     const Folder folder;
     for (const char* ending : {"wav", "rf64", "w64", "flac", "aiff", "caf"})
         for (const SampleFormat samples :
@@ -51,7 +51,8 @@ TEST(Writer, WhatIsWrittenIsReadBackToHalfAStep) {
                     for (Frame n = 0; n < 1000; ++n)
                         ASSERT_NEAR(block.channel(c)[static_cast<std::size_t>(n)],
                                     written[static_cast<std::size_t>(n * tracks + c)], half);
-                // Once at the file's resolution, samples go round unchanged, to the last byte.
+                // Samples at the file's resolution are unchanged by reading and writing, to the
+                // last byte.
                 const std::string again = folder / (std::string("b.") + ending);
                 AudioFormat same = format;
                 same.expected_frames = 1000;
@@ -63,7 +64,7 @@ TEST(Writer, WhatIsWrittenIsReadBackToHalfAStep) {
             }
 }
 
-TEST(Writer, NoTimeOfWritingGetsIntoAFile) {
+TEST(Writer, FilesHoldNoTimeOfWriting) {
     const Folder folder;
     const std::vector<std::string> endings{"wav", "rf64", "w64", "aiff", "caf"};
     const auto write = [&](const std::string& stem) {
@@ -86,7 +87,7 @@ TEST(Writer, NoTimeOfWritingGetsIntoAFile) {
     EXPECT_EQ(bytes_of(folder / "a-unknown.wav"), bytes_of(folder / "b-unknown.wav"));
 }
 
-TEST(Writer, CountsWhatIsHeldAtFullScale) {
+TEST(Writer, CountsClippedSamples) {
     const Folder folder;
     AudioFormat format;
     format.samples = SampleFormat::pcm_16;
@@ -144,7 +145,7 @@ TEST(Writer, NothingStaysWithoutClose) {
     EXPECT_TRUE(folder.names().empty());
 }
 
-TEST(Writer, RefusesWhatCannotBe) {
+TEST(Writer, RefusesImpossibleFormats) {
     const Folder folder;
     AudioFormat wide;
     wide.tracks = 9;
@@ -156,7 +157,7 @@ TEST(Writer, RefusesWhatCannotBe) {
     EXPECT_TRUE(folder.names().empty());
 }
 
-TEST(Writer, AFullDiskIsAFailure) {
+TEST(Writer, FullDiskIsAFailure) {
     expect_error([] { write_file("/dev/full", "text"); }, ErrorKind::output,
                  {"/dev/full", "No space left"});
     const Folder folder;
@@ -179,7 +180,7 @@ TEST(Writer, AFullDiskIsAFailure) {
     EXPECT_TRUE(folder.names().empty());
 }
 
-TEST(AtomicFile, AppearsWholeAndClearsWhatDeadRunsLeft) {
+TEST(AtomicFile, AppearsWholeAndStalePartsAreRemoved) {
     const Folder folder;
     write_bytes(folder / ".a.csv.part-999999999", "left by a dead process");
     write_bytes(folder / ".a.csv.part-1", "process 1 lives");
@@ -247,7 +248,7 @@ long peak_kib() {
     return usage.ru_maxrss;
 }
 
-/// Reads a recording in blocks of 10 s; a tenth of the blocks of the long one, spread over it.
+/// Reads a recording in blocks of 10 s; of the long one a tenth of the blocks, spread over it.
 void read_through(const Recording& recording, Frame every) {
     const auto stream = recording.open();
     Block block;
@@ -273,7 +274,7 @@ TEST(Memory, DoesNotGrowWithLength) {
     EXPECT_LE(peak_kib() - after_ten_minutes, 1024);
 }
 
-TEST(Memory, OfARealFileDoesNotGrowWithLength) {
+TEST(Memory, DoesNotGrowWithLengthOfARealFile) {
     if (under_a_sanitizer) GTEST_SKIP() << "a sanitizer keeps freed memory";
     const Folder folder;
     const auto make = [&](const std::string& name, Frame frames) { // a sparse file: silence

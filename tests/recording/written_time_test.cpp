@@ -11,7 +11,7 @@ StartTime start_at(const std::string& time) {
     return start_of(*parse_iso8601(time), "", "session");
 }
 
-TEST(WrittenTime, WhatThePageShowsIsReadBack) {
+TEST(WrittenTime, TimesAsThePageShowsThemAreReadBack) {
     const StartTime unknown = unknown_start(), night = start_at("2026-03-14T22:00:00");
     // Without a start the page counts from 0, with one it shows the clock (timeText, time_line.js).
     EXPECT_EQ(parse_time("13:35.0", unknown), 815.0);
@@ -35,7 +35,7 @@ TEST(WrittenTime, OtherFormsThatPeopleWrite) {
     EXPECT_EQ(parse_time("1e2", unknown), 100.0);
 }
 
-TEST(WrittenTime, WhatMayMeanTwoTimesIsRefused) {
+TEST(WrittenTime, AmbiguousTimesAreRefused) {
     const StartTime night = start_at("2026-03-14T22:00:00");
     EXPECT_EQ(parse_time("22:10", unknown_start()), 1330.0) << "no clock is known";
     expect_error([&] { static_cast<void>(parse_time("22:10", night)); }, ErrorKind::usage,

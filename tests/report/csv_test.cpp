@@ -61,7 +61,7 @@ TEST(Csv, RandomTextComesBack) {
     }
 }
 
-TEST(ReadTables, FaultsAreNamedWithTheirPlace) {
+TEST(ReadTables, FaultsAreReportedWithTheirPlace) {
     const test::Folder folder;
     const test::MadeUp recording;
     const std::string head = events_head, good = "1,tapping,1.0,1.2,stairwell,stairwell;2\r\n";

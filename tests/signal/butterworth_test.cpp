@@ -25,7 +25,7 @@ Sections design(const nlohmann::json& one) {
                              : butterworth_highpass(order, edges[0], rate_hz);
 }
 
-TEST(Butterworth, LevelsOfTheCheckList) {
+TEST(Butterworth, LevelsEqualTheCheckList) {
     const Sections sections = butterworth_bandpass(4, {60.0, 2000.0}, 16000.0);
     const std::map<double, double> expected{{30, -24.8525},  {60, -3.0103},   {120, -0.0081},
                                             {1000, -0.0054}, {2000, -3.0103}, {4000, -31.4577},
@@ -38,7 +38,7 @@ TEST(Butterworth, LevelsOfTheCheckList) {
 }
 
 /// Largest deviation of a response from SciPy's, by kind of filter and corner.
-TEST(Butterworth, ResponseOfTheReference) {
+TEST(Butterworth, ResponseEqualsTheReference) {
     const nlohmann::json data = test::reference("filters.json");
     if (data.is_null()) GTEST_SKIP() << "tests/signal/data/filters.json is missing";
     std::map<std::string, double> worst;
@@ -63,7 +63,7 @@ TEST(Butterworth, ResponseOfTheReference) {
                            "scripts/reference/signal_reference.py", 0.0, deviation, 1e-5, ""});
 }
 
-TEST(Butterworth, ImpulseResponseOfTheReference) {
+TEST(Butterworth, ImpulseResponseEqualsTheReference) {
     const nlohmann::json data = test::reference("filters.json");
     if (data.is_null()) GTEST_SKIP() << "tests/signal/data/filters.json is missing";
     double worst = 0.0;
@@ -105,7 +105,7 @@ TEST(Butterworth, PolesLieInsideTheUnitCircle) {
                 }
 }
 
-TEST(Butterworth, RefusesWhatDoesNotFit) {
+TEST(Butterworth, RefusesInvalidArguments) {
     EXPECT_THROW((void)butterworth_bandpass(4, {2000.0, 60.0}, 16000.0), Error);
     EXPECT_THROW((void)butterworth_bandpass(4, {0.0, 60.0}, 16000.0), Error);
     EXPECT_THROW((void)butterworth_bandpass(4, {60.0, 8000.0}, 16000.0), Error);

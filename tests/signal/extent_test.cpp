@@ -11,7 +11,7 @@
 namespace lull {
 namespace {
 
-TEST(Extent, OfNothingIsZero) {
+TEST(Extent, IsZeroWithoutValues) {
     const Extent extent = extent_of({});
     EXPECT_EQ(extent.low, 0.0F);
     EXPECT_EQ(extent.high, 0.0F);
@@ -19,7 +19,7 @@ TEST(Extent, OfNothingIsZero) {
 }
 
 /// Every length up to some times the lanes, every place of the extremes within them.
-TEST(Extent, AsCountedOneByOne) {
+TEST(Extent, EqualsACountOneByOne) {
     const Block block = test::white(1, 70, 4);
     for (std::size_t first = 0; first < 20; ++first)
         for (std::size_t count = 1; first + count <= 70; ++count) {

@@ -57,7 +57,7 @@ TEST(HumRemoval, DriftingHumInNoise) {
     RecordProperty("removed_db", std::to_string(removed_db));
 }
 
-TEST(HumRemoval, AKnockNeitherRingsNorIsChanged) {
+TEST(HumRemoval, KnockNeitherRingsNorChanges) {
     const std::vector<float> hum = drifting_hum(20.0, 0.05);
     std::vector<float> x = hum, knock(hum.size(), 0.0F);
     const auto at = static_cast<std::size_t>(10.03 * rate_hz);
@@ -74,7 +74,7 @@ TEST(HumRemoval, AKnockNeitherRingsNorIsChanged) {
     EXPECT_LT(most, 0.9 * 0.01) << "40 dB under the knock, everywhere: it leaves no ringing";
 }
 
-TEST(HumRemoval, NoiseAndOtherTonesAreLeftAlone) {
+TEST(HumRemoval, NoiseAndOtherTonesAreUnchanged) {
     std::mt19937_64 random(2);
     std::normal_distribution<float> noise(0.0F, 0.01F);
     std::vector<float> x(static_cast<std::size_t>(30.0 * rate_hz));
@@ -113,7 +113,7 @@ std::vector<float> generator_hum(double seconds, double amplitude, Frequency&& f
     return hum;
 }
 
-TEST(HumRemoval, FollowsAGenerator) {
+TEST(HumRemoval, FollowsAGeneratorsFrequency) {
     const auto loaded = [](double t) { // load comes on at 10 s: it slows down and is governed back
         return t < 10.0
                    ? 51.0

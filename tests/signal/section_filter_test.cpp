@@ -26,7 +26,7 @@ double largest_difference(std::span<const float> got, const std::vector<double>&
     return worst;
 }
 
-TEST(SectionFilter, PrimedStreamOfTheReference) {
+TEST(SectionFilter, PrimedStreamEqualsTheReference) {
     const nlohmann::json data = test::reference("streams.json");
     if (data.is_null()) GTEST_SKIP() << "tests/signal/data/streams.json is missing";
     const auto samples = data.at("samples").get<std::vector<float>>();
@@ -53,7 +53,7 @@ TEST(SectionFilter, PrimedStreamOfTheReference) {
                        full_scale_tolerance, "of full scale"});
 }
 
-TEST(SectionFilter, AConstantPassesWithoutATransient) {
+TEST(SectionFilter, ConstantPassesWithoutATransient) {
     Block block = test::made(3, 500, [](int c, Frame) { return 0.2 * (c + 1); });
     SectionFilter filter(butterworth_bandpass(4, {60.0, 2000.0}, 16000.0), 3);
     filter.prime(block);

@@ -28,7 +28,7 @@ double sum_of_squares(std::span<const float> samples) {
     return sum;
 }
 
-TEST(Window, FiguresOfHarris) {
+TEST(Window, EqualsTheFiguresOfHarris) {
     struct Figures {
         std::string name;
         double bandwidth, gain, scallop_db;
@@ -50,7 +50,7 @@ TEST(Window, FiguresOfHarris) {
 }
 
 /// Against the sum by definition in double precision.
-TEST(RealFft, DirectTransform) {
+TEST(RealFft, EqualsTheDirectTransform) {
     constexpr double least_snr_db = 125.0; // single precision has 144 dB, a few roundings less
     for (const std::size_t size : {1U, 2U, 3U, 10U, 97U, 128U, 256U, 360U, 1001U}) {
         const unsigned seed = 11;
@@ -125,7 +125,7 @@ TEST(RealFft, FastSizes) {
     EXPECT_EQ(shared_size(7169), 8192U);
 }
 
-TEST(ShortTimeSpectra, FrameOfTheReference) {
+TEST(ShortTimeSpectra, FrameEqualsTheReference) {
     const nlohmann::json data = test::reference("streams.json");
     if (data.is_null()) GTEST_SKIP() << "tests/signal/data/streams.json is missing";
     const auto& expected = data.at("spectra");
@@ -139,7 +139,7 @@ TEST(ShortTimeSpectra, FrameOfTheReference) {
     }
 }
 
-TEST(Welch, DensityOfTheReference) {
+TEST(Welch, DensityEqualsTheReference) {
     const nlohmann::json data = test::reference("streams.json");
     if (data.is_null()) GTEST_SKIP() << "tests/signal/data/streams.json is missing";
     const auto samples = data.at("samples").get<std::vector<float>>();
@@ -187,7 +187,7 @@ TEST(Welch, TooFewSamplesGiveNoDensity) {
     EXPECT_TRUE(welch_density(std::vector<float>(99), 8000.0, 100).power.empty());
 }
 
-TEST(Envelope, AnalyticSignalOfTheReference) {
+TEST(Envelope, AnalyticSignalEqualsTheReference) {
     const nlohmann::json data = test::reference("streams.json");
     if (data.is_null()) GTEST_SKIP() << "tests/signal/data/streams.json is missing";
     const auto samples = data.at("samples").get<std::vector<float>>();

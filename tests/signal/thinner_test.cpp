@@ -53,7 +53,7 @@ TEST(Thinner, TonesInThePassBandStayInTimeAndLevel) {
                 << share << " of " << rate;
 }
 
-TEST(Thinner, WhatWouldFoldIntoThePassBandIsTakenOut) {
+TEST(Thinner, AliasesInThePassBandAreRemoved) {
     constexpr double folded = 0.0126; // 38 dB down
     for (const double rate : {8000.0, 16000.0, 44100.0, 48000.0})
         for (const double share : {0.601, 0.75, 0.97})
@@ -61,7 +61,7 @@ TEST(Thinner, WhatWouldFoldIntoThePassBandIsTakenOut) {
                 << share << " of " << rate;
 }
 
-TEST(Thinner, AnOutputDependsOnItsOwnSamplesAlone) {
+TEST(Thinner, OutputDependsOnItsOwnSamplesOnly) {
     const unsigned seed = 31;
     for (const double rate : {8000.0, 16000.0, 44100.0}) {
         const Thinner thinner(rate);

@@ -209,7 +209,7 @@ TEST(ThirdOctaveBank, EffectiveBandwidth) {
         }
 }
 
-TEST(ThirdOctaveBank, ARecordBeginsWithoutATransient) {
+TEST(ThirdOctaveBank, RecordBeginsWithoutATransient) {
     // A constant has no sound in any band, from the first step on.
     ThirdOctaveBank bank(2, 16000.0, 777);
     bank.push(test::made(2, 32000, [](int c, Frame) { return 0.4 - c; }));
@@ -276,7 +276,7 @@ TEST(ThirdOctaveBank, LowAndHighRates) {
 
 /// Every row of the table, 10 Hz to 20 kHz, at the exact frequencies. Those of the octaves were
 /// checked against a second source, the others written down from memory.
-TEST(AWeighting, TableOfTheStandard) {
+TEST(AWeighting, EqualsTheTableOfTheStandard) {
     constexpr double printed[] = {-70.4, -63.4, -56.7, -50.5, -44.7, -39.4, -34.6, -30.2, -26.2,
                                   -22.5, -19.1, -16.1, -13.4, -10.9, -8.6,  -6.6,  -4.8,  -3.2,
                                   -1.9,  -0.8,  0.0,   0.6,   1.0,   1.2,   1.3,   1.2,   1.0,

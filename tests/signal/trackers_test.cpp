@@ -98,7 +98,7 @@ TEST(SpectrumTracker, UnitsAgreeWhereTheyOverlap) {
         ASSERT_TRUE(test::same_bytes(late.frame(i), early.frame(i + skipped))) << "frame " << i;
 }
 
-TEST(SpectrumTracker, WhiteNoiseGivesEachBandItsShare) {
+TEST(SpectrumTracker, WhiteNoiseHasItsShareInEachBand) {
     constexpr double sigma = 0.1;
     for (const double rate_hz : {8000.0, 16000.0, 48000.0}) {
         const unsigned seed = 29;
@@ -126,7 +126,7 @@ TEST(SpectrumTracker, WhiteNoiseGivesEachBandItsShare) {
     }
 }
 
-TEST(SpectrumTracker, ToneReadsItsMeanSquareInItsBand) {
+TEST(SpectrumTracker, ToneHasItsMeanSquareInItsBand) {
     const Block tone = test::made(1, 16000, [](int, Frame n) {
         return 0.5 * std::sin(2.0 * std::numbers::pi * 1000.0 * static_cast<double>(n) / 16000.0);
     });
@@ -141,7 +141,7 @@ TEST(SpectrumTracker, ToneReadsItsMeanSquareInItsBand) {
 }
 
 /// A click at frame t is loudest in the window whose centre, as the track says it, is nearest to t.
-TEST(SpectrumTracker, WindowsLieWhereTheTrackSays) {
+TEST(SpectrumTracker, WindowsLieAtTheTimesOfTheTrack) {
     for (const Frame click : {3000, 3040, 3333}) {
         Block block = test::made(1, 8000, [&](int, Frame n) { return n == click ? 1.0 : 0.0; });
         block.first = 1003;

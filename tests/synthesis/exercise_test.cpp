@@ -35,7 +35,7 @@ class ExerciseFolder : public ::testing::Test {
     fs::path folder;
 };
 
-TEST_F(ExerciseFolder, SameSeedSameBytesAndNothingGivenAway) {
+TEST_F(ExerciseFolder, SameSeedGivesTheSameBytesAndTheTraineeFolderRevealsNothing) {
     Plan plan = bare_plan(12.0);
     plan.events = {event_at(Sound::cry, 5.0, 15.0)};
     PlanFault fault;
@@ -67,14 +67,14 @@ TEST_F(ExerciseFolder, SameSeedSameBytesAndNothingGivenAway) {
               std::string::npos);
 }
 
-TEST_F(ExerciseFolder, IsKnownAsAnExercise) {
+TEST_F(ExerciseFolder, IsRecognisedAsAnExercise) {
     make_exercise(bare_plan(8.0), 4, 0, (folder / "a").string());
     EXPECT_TRUE(open_recording((folder / "a/trainee/session.json").string(), {})->exercise);
     EXPECT_TRUE(open_recording((folder / "a/trainee/recording.wav").string(), {})
                     ->exercise); // by its bext chunk alone
 }
 
-TEST_F(ExerciseFolder, DemoIsMadeFromItsPlan) {
+TEST_F(ExerciseFolder, DemoEqualsTheExerciseOfItsPlan) {
     const std::string demo = std::string(LULL_DATA) + "/demo/";
     const Plan plan = load_plan(demo + "plan.json");
     make_exercise(plan, plan.seed, 0, (folder / "a").string());

@@ -54,7 +54,7 @@ std::vector<float> noise_of(const Plan& plan, std::size_t channel) {
     return out;
 }
 
-TEST(Random, FirstNumberOfSplitMix64) {
+TEST(Random, FirstNumberIsThatOfSplitMix64) {
     // Reference output for seed 0 [Steele, Lea & Flood 2014; values from memory].
     Random random(0);
     EXPECT_EQ(random.bits(), 0xe220a8397b1dcdafULL);
@@ -97,7 +97,7 @@ TEST(NoiseBed, ThirdOctavesMeetTheirTargets) {
                        worst_db, tolerance_db, "dB"});
 }
 
-TEST(NoiseBed, FloorIsWhatIsMeasured) {
+TEST(NoiseBed, FloorEqualsTheMeasuredOne) {
     for (const LayerKind kind : {LayerKind::ambient, LayerKind::generator, LayerKind::rain}) {
         for (const bool placed : {false, true}) {
             Plan plan = bare_plan(120.0);
@@ -120,7 +120,7 @@ TEST(NoiseBed, FloorIsWhatIsMeasured) {
     }
 }
 
-TEST(NoiseBed, NoiseWithAPlaceIsLateByItsPath) {
+TEST(NoiseBed, NoiseWithAPlaceIsDelayedByItsPath) {
     Plan plan = bare_plan(30.0);
     plan.site[0].kind = LayerKind::rain;
     plan.site[0].level_db = -40.0;
@@ -157,7 +157,7 @@ double burst_active_level_db(double long_term_db) {
     return level_db;
 }
 
-TEST(ActiveLevel, OfBurstsIsTheLevelOfTheBursts) {
+TEST(ActiveLevel, EqualsTheLevelOfTheBurstsAlone) {
     // P.56's principle: pauses longer than the hangover do not count. 1 s of tone, 2 s of silence.
     constexpr double rate_hz = 8000.0;
     std::vector<float> samples;

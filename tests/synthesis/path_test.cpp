@@ -93,7 +93,7 @@ TEST(PathLaw, SpeedOfSoundFollowsTheStandard) {
                            sound_speed_m_s(celsius), printed, "m/s"});
 }
 
-TEST(PathLaw, AbsorptionTakesItsShareAtEveryFrequency) {
+TEST(PathLaw, AbsorptionIsRightAtEveryFrequency) {
     // Amplitude exp(-pi f t / Q) [Aki & Richards 2002]: 100 ms through Q = 30.
     Plan plan = bare_plan();
     plan.structure.quality = 30.0;
@@ -110,7 +110,7 @@ TEST(PathLaw, AbsorptionTakesItsShareAtEveryFrequency) {
     }
 }
 
-TEST(PathLaw, ScatteredTailDecaysAsAsked) {
+TEST(PathLaw, ScatteredTailDecaysAtTheGivenRate) {
     // Backward integration [Schroeder 1965; ISO 3382]: -5 to -25 dB, times three. The tail is one
     // drawn noise, so the decay of many paths is averaged.
     Plan plan = bare_plan();
@@ -163,7 +163,7 @@ double likeness(const Plan& plan, const Position& one, const Position& other) {
     return both / std::sqrt(first * second);
 }
 
-TEST(PathLaw, ScatterIsAlikeNearAndUnlikeFar) {
+TEST(PathLaw, ScatterIsSimilarAtNearSensorsAndDifferentAtFarOnes) {
     Plan plan = bare_plan();
     plan.structure.tail_db = 0.0;
     plan.structure.tail_decay_s = 0.2;
@@ -195,7 +195,7 @@ TEST(PathLaw, PoorContactLosesHighFrequencies) {
     EXPECT_LT(std::abs(contact_response(0.2, 500.0)), std::abs(contact_response(0.8, 500.0)));
 }
 
-TEST(Strike, ModeDecaysAsAsked) {
+TEST(Strike, ModeDecaysAtTheGivenRate) {
     Struck struck;
     struck.modes = {{400.0, 0.5, 1.0}};
     struck.crunch = 0.0;
@@ -217,7 +217,7 @@ TEST(Strike, ModeDecaysAsAsked) {
                        "s"});
 }
 
-TEST(Strike, NoTwoKnocksAreEqualAndNoneIsOneSine) {
+TEST(Strike, KnocksDifferAndHaveSeveralModes) {
     for (const Material material :
          {Material::concrete, Material::steel, Material::pipe, Material::timber, Material::brick}) {
         Random random(7);

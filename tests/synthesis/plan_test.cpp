@@ -24,7 +24,7 @@ std::string fault_of(const std::string& body) {
 
 const std::string channels = R"("channels": [{"name": "stairwell", "position_m": [0, 0, 0]}])";
 
-TEST(Plan, FaultsNameTheirPlaceAndMend) {
+TEST(Plan, FaultsAreReportedWithPlaceAndRemedy) {
     EXPECT_EQ(fault_of(channels), "");
     EXPECT_EQ(fault_of(channels + R"(, "evnts": [])"),
               "evnts: unknown key; the nearest known one is \"events\"");
@@ -64,7 +64,7 @@ std::string speech(const std::string& file) {
            R"("file": ")" + file + R"("}])";
 }
 
-TEST(Plan, FilesLieInThePlansFolder) {
+TEST(Plan, FilesMustLieInThePlansFolder) {
     namespace fs = std::filesystem;
     for (const char* file : {"/etc/passwd", "../a.wav", "b/../../a.wav"})
         EXPECT_EQ(fault_of(speech(file)), std::string("events[0].file: \"") + file +
@@ -84,7 +84,7 @@ TEST(Plan, FilesLieInThePlansFolder) {
     fs::remove_all(folder);
 }
 
-TEST(Plan, NamesOfChannelsAreThoseOfASession) {
+TEST(Plan, ChannelNamesFollowTheRulesOfASession) {
     const auto named = [](const std::string& name) {
         return R"("channels": [{"name": ")" + name + R"(", "position_m": [0, 0, 0]}])";
     };
@@ -93,7 +93,7 @@ TEST(Plan, NamesOfChannelsAreThoseOfASession) {
     EXPECT_EQ(fault_of(named("north slab")), "");
 }
 
-TEST(Plan, ReadyPlansAreGood) {
+TEST(Plan, ShippedPlansAreValid) {
     int count = 0;
     for (const auto& entry :
          std::filesystem::directory_iterator(std::string(LULL_DATA) + "/plans")) {

@@ -177,7 +177,7 @@ std::string plan_name(const testing::TestParamInfo<std::string>& info) {
 
 INSTANTIATE_TEST_SUITE_P(All, ReadyPlan, testing::ValuesIn(ready_plans()), plan_name);
 
-TEST(Scene, ADrownedEventIsMovedWhereItCanBeHeard) {
+TEST(Scene, MaskedEventIsMovedToAnAudibleTime) {
     // Gusts: at many a moment the wind's own loudest 50 ms are more than 4 dB over its level.
     Plan plan = bare_plan(120.0);
     plan.site[0].kind = LayerKind::wind;
@@ -194,7 +194,7 @@ TEST(Scene, ADrownedEventIsMovedWhereItCanBeHeard) {
     }
 }
 
-TEST(Scene, KnocksArriveWhenTheTruthSays) {
+TEST(Scene, KnocksArriveAtTheTimesOfTheTruth) {
     Plan plan = bare_plan();
     plan.events = {event_at(Sound::knocks, 6.0, 40.0)};
     plan.events[0].count = 1.0;
@@ -239,7 +239,7 @@ TEST(Scene, VariantsAreEquallyHard) {
         EXPECT_GT(events[i].time_s, events[i - 1].time_s + 1.5);
 }
 
-TEST(Scene, QuietPeriodsQuietenWhatObeys) {
+TEST(Scene, QuietPeriodsQuietenSourcesThatObey) {
     Plan plan = bare_plan(40.0);
     SiteLayer machine;
     machine.kind = LayerKind::generator;
@@ -253,7 +253,7 @@ TEST(Scene, QuietPeriodsQuietenWhatObeys) {
     EXPECT_NEAR(10.0 * std::log10(before / within), 20.0, 4.0);
 }
 
-TEST(Scene, FaultsAreWhatTheySay) {
+TEST(Scene, FaultsHaveTheStatedEffect) {
     Plan plan = bare_plan(30.0);
     const auto fault = [&](FaultKind kind, const char* channel) -> PlanFault& {
         PlanFault made;
@@ -302,7 +302,7 @@ TEST(Scene, NothingIsLouderThanThePlaybackLimit) {
     EXPECT_LE(20.0 * std::log10(static_cast<double>(top)), playback_limit_db + 1e-4);
 }
 
-TEST(Voice, LevelsHoldTogetherByTheActiveLevel) {
+TEST(Voice, VoicesHaveTheGivenActiveLevel) {
     // The louder half lies above the active level [ITU-T P.56], and not by more than 3 dB and a
     // bit: half of the pieces can hold no more than all of the energy of the active time.
     for (const Sound sound : {Sound::call, Sound::murmur, Sound::cry, Sound::scream}) {
@@ -322,7 +322,7 @@ TEST(Voice, LevelsHoldTogetherByTheActiveLevel) {
     }
 }
 
-TEST(ExerciseSign, SpeaksForWhatLiesInItByAThird) {
+TEST(ExerciseSign, CoversEventsThatLieInItByAThird) {
     // Of 90 s the last second is the pattern.
     EXPECT_TRUE(within_exercise_sign(89.2, 90.0, 90.0));
     EXPECT_TRUE(within_exercise_sign(87.5, 90.0, 90.0));

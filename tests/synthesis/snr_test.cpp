@@ -36,7 +36,7 @@ TEST(Snr, PeakEnergyInTheBandAgreesWithSciPy) {
     }
 }
 
-TEST(Snr, GainReachesTheLevelOrSaysNo) {
+TEST(Snr, GainReachesTheLevelOrIsRefused) {
     std::vector<float> noise(4000), event(4000);
     for (std::size_t n = 0; n < noise.size(); ++n) {
         noise[n] = 0.01F * static_cast<float>(std::sin(1.3 * static_cast<double>(n * n % 977)));

@@ -38,7 +38,7 @@ double power_db(const std::vector<float>& samples, double from_s, double to_s) {
     return 10.0 * std::log10(sum / static_cast<double>(to - from));
 }
 
-TEST(Stations, EventsTravelToWhereTheSensorStandsThen) {
+TEST(Stations, EventsTravelToTheSensorsPlaceAtThatTime) {
     Scene scene(moving_plan(), 3);
     EXPECT_NEAR(scene.events()[0].delays_s[0], 5.0 / 800.0, 1e-9);
     EXPECT_NEAR(scene.events()[1].delays_s[0], 20.0 / 800.0, 1e-9);
@@ -59,7 +59,7 @@ TEST(Stations, EventsTravelToWhereTheSensorStandsThen) {
     }
 }
 
-TEST(Stations, ASensorInHandHearsTheHand) {
+TEST(Stations, SensorInHandRecordsHandling) {
     Plan plan = moving_plan();
     plan.events.clear();
     Scene scene(plan, 3);
@@ -71,7 +71,7 @@ TEST(Stations, ASensorInHandHearsTheHand) {
     EXPECT_NEAR(power_db(moved, 16.0, 28.0), power_db(moved, 5.0, 12.0), 6.0);
 }
 
-TEST(Stations, AGainHoldsFromItsMoment) {
+TEST(Stations, GainChangesAtItsTime) {
     Plan plan = bare_plan(30.0);
     plan.channels[0].self_noise_db = -140.0;
     plan.site[0].kind = LayerKind::noise; // exact: no unevenness is drawn
@@ -95,7 +95,7 @@ TEST(Stations, SamplesDoNotDependOnBlocks) {
     }
 }
 
-TEST(Stations, ABadSeatingEndsWhenTheSensorIsMoved) {
+TEST(Stations, PoorContactEndsWhenTheSensorIsMoved) {
     Plan plan = moving_plan();
     PlanFault fault;
     fault.kind = FaultKind::badly_seated;
@@ -107,7 +107,7 @@ TEST(Stations, ABadSeatingEndsWhenTheSensorIsMoved) {
     EXPECT_EQ(scene.layout().contact[plan.channels.size()], 1.0);
 }
 
-TEST(Stations, TheSessionSaysWhatTheTeamWouldNote) {
+TEST(Stations, SessionHoldsWhatATeamWouldNote) {
     Plan plan = moving_plan();
     plan.changes.push_back({18.0, "north-slab", {}, Range(0.4), {}});
     plan.changes.push_back({20.0, "north-slab", {}, {}, 6.0});
