@@ -55,7 +55,7 @@ std::optional<ActiveLevel> active_level(std::span<const float> samples, double r
         const double excess_db = level_db - threshold_db;
         if (excess_db >= margin_db) {
             double found_db = level_db;
-            if (level_above) { // between two thresholds the margin is met somewhere
+            if (level_above) { // the threshold that satisfies the margin lies between two of them
                 const double part = (margin_db - *excess_above) / (excess_db - *excess_above);
                 found_db = *level_above + part * (level_db - *level_above);
             }

@@ -9,7 +9,7 @@ namespace lull {
 namespace {
 
 constexpr double run_down_s =
-    2.0; ///< machines and people take a moment to stop, and to start again
+    2.0; ///< machines and people take this long to stop and to start again
 
 double quiet_db(const Plan& plan, double time_s) {
     double drop_db = 0.0;
@@ -22,7 +22,7 @@ double quiet_db(const Plan& plan, double time_s) {
 }
 
 double knot(const Random& random, std::int64_t index) {
-    // Sum of four even numbers: near enough to a normal one, and never far out.
+    // The sum of four uniform numbers is nearly normal, and bounded.
     const std::uint64_t bits =
         random.at(static_cast<std::uint64_t>(index + (std::int64_t{1} << 32)));
     double sum = 0.0;
@@ -38,7 +38,7 @@ double slow_noise(const Random& random, double time_s, double period_s) {
     const double below = std::floor(at), part = at - below;
     const double ease = part * part * (3.0 - 2.0 * part);
     const auto index = static_cast<std::int64_t>(below);
-    // Between knots the spread of a weighted mean is less than theirs.
+    // Between knots the standard deviation of a weighted mean is smaller than theirs.
     const double spread = std::sqrt(ease * ease + (1.0 - ease) * (1.0 - ease));
     return (knot(random, index) * (1.0 - ease) + knot(random, index + 1) * ease) / spread;
 }

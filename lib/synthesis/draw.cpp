@@ -12,7 +12,7 @@ namespace lull {
 namespace {
 
 constexpr double apart_s = 1.5;
-constexpr int tries = 200; ///< for a time that is free; a full plan may have none
+constexpr int tries = 200; ///< to find a free time; a full plan may have none
 
 double drawn(Random& random, const Range& range) {
     return random.between(range.low, range.high);
@@ -36,7 +36,7 @@ struct Taken {
     double from_s, to_s;
 };
 
-/// When sensors are in hand.
+/// The times in which sensors are in hand.
 std::vector<Taken> in_hand(const Plan& plan) {
     std::vector<Taken> taken;
     for (const PlanChange& change : plan.changes)
@@ -85,7 +85,7 @@ std::vector<DrawnEvent> draw_events(const Plan& plan, std::uint64_t seed, int va
     const Random variety = Random(seed).child("events").child(static_cast<std::uint64_t>(variant));
     std::vector<DrawnEvent> events;
     std::vector<Taken> taken = in_hand(plan);
-    // Events with a time of their own first: those that are drawn give way to them.
+    // Events with fixed times come first; drawn ones avoid them.
     for (const bool fixed : {true, false}) {
         for (std::size_t i = 0; i < plan.events.size(); ++i) {
             const PlanEvent& each = plan.events[i];

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// From a plan's ranges to events with everything drawn.
+// Draws events from a plan's ranges.
 #pragma once
 
 #include "synthesis/sounds.hpp"
@@ -9,16 +9,16 @@
 
 namespace lull {
 
-/// The events of a plan in order of time. What decides how hard they are (kind, material, target
-/// SNR, number of knocks) is drawn from the seed alone; where, when and how exactly they sound also
-/// from the variant. So variants differ in all but difficulty. Times drawn from a range keep 1.5 s
+/// The events of a plan in order of time. What decides their difficulty (kind, material, target
+/// SNR, number of knocks) is drawn from the seed only; place, time and exact sound also from the
+/// variant. So variants differ in everything except difficulty. Times drawn from a range keep 1.5 s
 /// from other events where there is room.
 [[nodiscard]] std::vector<DrawnEvent> draw_events(const Plan& plan, std::uint64_t seed,
                                                   int variant);
 
-/// Another time for an event that the noise of its moment drowns, from the same range and clear of
-/// all others. The same time when it is the plan's.
-/// \param turn  how often it was moved before
+/// Another time, from the same range and clear of all other events, for an event that is masked by
+/// noise at its time. The same time if the plan fixes it.
+/// \param turn  number of earlier moves
 [[nodiscard]] double another_time(const Plan& plan, const std::vector<DrawnEvent>& events,
                                   std::size_t event, int turn);
 

@@ -15,7 +15,7 @@ namespace lull {
 
 namespace {
 
-constexpr double step_s = 4.0; ///< of what is rendered and written at once
+constexpr double step_s = 4.0; ///< rendered and written at once
 
 constexpr const char* sheet_header = "time,kind,channel,x_m,y_m,note\r\n";
 constexpr const char* read_first =
@@ -25,7 +25,7 @@ constexpr const char* read_first =
     "Write down in sheet.csv what you hear: time (seconds, m:ss or a clock's), kind (tapping, "
     "voice-like, "
     "horn, other), channel.\n"
-    // In every exercise: where it stood only with cries, it would give them away.
+    // In every exercise: if it were only in those with cries, it would reveal them.
     "WARNING: exercises may contain cries or screams. You may stop at any time.\n";
 
 AudioFormat format_of(const Plan& plan, Frame frames) {

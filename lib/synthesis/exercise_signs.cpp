@@ -9,7 +9,7 @@ namespace lull {
 
 namespace {
 
-constexpr double tone_s = 0.2; ///< from one tone to the next; they sound for three quarters of it
+constexpr double tone_s = 0.2; ///< from one tone to the next; each sounds for three quarters of it
 
 float sign_at(double time_s) {
     const double number = std::floor(time_s / tone_s), in = time_s - number * tone_s;

@@ -15,7 +15,7 @@ namespace {
 
 constexpr const char* truth_header = "time_s,end_s,kind,channel,x_m,y_m,z_m,snr_db,note\r\n";
 
-/// A cell of RFC 4180; one that a spreadsheet would run gets an apostrophe in front.
+/// A cell of RFC 4180. A text that a spreadsheet would run gets an apostrophe in front.
 std::string cell(std::string text) {
     if (!text.empty() && std::string("=+-@\t\r").find(text.front()) != std::string::npos)
         text.insert(0, "'");
@@ -49,7 +49,7 @@ struct SurroundingRow {
     std::string text;
 };
 
-/// Rows are listed by stretches of this length: an exercise may last for days.
+/// Rows are listed for this time at once, since an exercise may last for days.
 constexpr double listed_at_once_s = 300.0;
 
 std::string words_of(const PlanChange& change) {
@@ -64,7 +64,7 @@ std::string words_of(const PlanChange& change) {
     return words.empty() ? "touched" : words;
 }
 
-/// Times at which the recorder's day begins are the plan's; nothing else is said of time.
+/// The plan gives the start of the recording, and nothing else about time.
 void add_time(nlohmann::ordered_json& session, const Plan& plan) {
     if (plan.start) session["start"] = *plan.start;
     if (!plan.time_zone.empty()) session["time_zone"] = plan.time_zone;
@@ -75,7 +75,7 @@ double rounded(double value, double step) {
     return std::round(value / step) * step;
 }
 
-/// A position as the team has surveyed it.
+/// A position with the error of the team's survey.
 nlohmann::ordered_json surveyed(const Position& place, double sigma_m, Random error) {
     nlohmann::ordered_json stated;
     for (const double metres : place)
@@ -83,7 +83,7 @@ nlohmann::ordered_json surveyed(const Position& place, double sigma_m, Random er
     return stated;
 }
 
-/// What a team notes when it moves a sensor or turns a gain; how well it sits, nobody knows.
+/// What a team notes when it moves a sensor or changes a gain. It does not know the contact.
 void add_changes(nlohmann::ordered_json& session, const Plan& plan, const Random& survey) {
     for (std::size_t i = 0; i < plan.changes.size(); ++i) {
         const PlanChange& change = plan.changes[i];
@@ -129,8 +129,8 @@ std::string session_text(const Plan& plan, std::uint64_t seed, int variant,
         session["channels"].push_back(entry);
     }
     add_changes(session, plan, survey);
-    // What a team would write down before it knows: a range about the site's speeds, not the speed
-    // drawn.
+    // What a team would write without measuring: a range round the site's speeds, not the drawn
+    // speed.
     const Range speed = plan.structure.speed_m_s;
     session["propagation"] = {
         {"seismic_m_s", {rounded(0.6 * speed.low, 10.0), rounded(1.6 * speed.high, 10.0)}},

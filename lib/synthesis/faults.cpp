@@ -120,7 +120,7 @@ void Faults::spoil(std::size_t channel, Frame first, std::span<float> out) const
         } else if (fault.kind == FaultKind::dropouts) {
             drop(fault, i, first, out);
         } else if (fault.kind == FaultKind::dead) {
-            // The recorder's own noise is all that is left.
+            // Only the recorder's own noise is left.
             const Random hiss = random_.child("dead").child(i);
             const auto level = static_cast<float>(
                 db_to_amplitude(plan_.channels[channel].self_noise_db) * std::sqrt(3.0));

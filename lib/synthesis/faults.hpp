@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// What is wrong with sensors, cables and recorders.
+// Faults of sensors, cables and recorders.
 #pragma once
 
 #include "conventions.hpp"
@@ -19,13 +19,13 @@ class Faults {
 
     /// Whether a channel can be an event's best: not dead, no samples lost.
     [[nodiscard]] bool usable(std::size_t channel) const;
-    /// True time, in frames, at which a recorder whose clock is wrong takes its frame `frame`.
+    /// True time, in frames, at which a recorder with a wrong clock takes its frame `frame`.
     [[nodiscard]] double true_frame(std::size_t channel, Frame frame) const;
     [[nodiscard]] bool clock_is_wrong(std::size_t channel) const;
     /// Adds mains hum to frames [first, first + out.size()).
     void add_hum(std::size_t channel, Frame first, std::span<float> out) const;
     [[nodiscard]] double hum_power(std::size_t channel, Frame frame) const; ///< in the band
-    /// Polarity, clipping, dropouts, a dead sensor, in this order.
+    /// Applies polarity, clipping, dropouts and death of a sensor, in this order.
     void spoil(std::size_t channel, Frame first, std::span<float> out) const;
 
   private:
@@ -35,7 +35,7 @@ class Faults {
         double in_band;
     };
     [[nodiscard]] bool is_on(const PlanFault& fault, std::size_t channel) const;
-    /// Part of [first, first + count) in which the fault holds, as indices.
+    /// The part of [first, first + count) in which the fault holds, as indices.
     [[nodiscard]] std::pair<std::size_t, std::size_t> held(const PlanFault& fault, Frame first,
                                                            std::size_t count) const;
     void drop(const PlanFault& fault, std::size_t index, Frame first, std::span<float> out) const;

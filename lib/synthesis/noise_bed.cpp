@@ -13,7 +13,7 @@ namespace lull {
 
 namespace {
 
-constexpr double tonal_share = 0.7; ///< of a generator's power in the band
+constexpr double tonal_share = 0.7; ///< share of a generator's power in the band
 
 bool is_noise(LayerKind kind) {
     switch (kind) {
@@ -29,11 +29,11 @@ bool is_noise(LayerKind kind) {
     }
 }
 
-/// One random complex number of variance 1 a part: sums of two 16-bit numbers. Thousands of them
-/// make each sample, so the noise is normal all the same.
+/// One random complex number whose parts have variance 1: sums of two 16-bit numbers. Each sample
+/// sums thousands of them, so the noise is still normal.
 std::complex<float> random_bin(std::uint64_t bits) {
     constexpr float scale =
-        2.4494897F / 65536.0F; // variance of such a sum is 1/6 of the square of its range
+        2.4494897F / 65536.0F; // the variance of such a sum is 1/6 of the square of its range
     const auto part = [bits](int at) {
         return static_cast<float>(static_cast<std::int32_t>((bits >> at) & 0xffff));
     };
@@ -237,7 +237,7 @@ void NoiseBed::make_segment(Frame segment, std::size_t channel) {
 }
 
 void NoiseBed::render(Frame chunk, std::size_t channel, std::span<float> out) {
-    // Chunk j lies in the second half of segment j and the first of segment j + 1.
+    // Chunk j lies in the second half of segment j and the first half of segment j + 1.
     if (kept_[channel].segment != chunk) make_segment(chunk, channel);
     std::copy(kept_[channel].half.begin(), kept_[channel].half.end(), out.begin());
     make_segment(chunk + 1, channel);

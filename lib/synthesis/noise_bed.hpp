@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// The noise that is always there: every layer but those made of single sounds.
+// Continuous noise: every layer except those made of single sounds.
 #pragma once
 
 #include "signal/fft.hpp"
@@ -13,9 +13,9 @@
 
 namespace lull {
 
-/// Noise is made in segments of about a second, each a random spectrum of the layers' power, half
-/// overlapping under a sine window whose squares add up to 1. A segment depends on its number
-/// alone, so any stretch can be made without those before. Layers with a place are coherent: each
+/// Makes noise in segments of about a second. Each segment is a random spectrum with the layers'
+/// power; segments overlap by half under a sine window whose squares add up to 1. A segment depends
+/// only on its number, so any time can be made by itself. Layers with a place are coherent: each
 /// channel hears the same noise along its own path.
 class NoiseBed {
   public:
@@ -25,28 +25,28 @@ class NoiseBed {
     [[nodiscard]] static std::size_t segment_frames(double rate_hz);
     [[nodiscard]] std::size_t chunk_frames() const { return size_ / 2; }
 
-    /// Chunk number `chunk` (from 0) of one channel: out has chunk_frames().
+    /// Chunk number `chunk` (from 0) of one channel. out has chunk_frames().
     void render(Frame chunk, std::size_t channel, std::span<float> out);
-    /// Mean power in the band at a frame, on average over all noise that could have been.
+    /// Mean power in the band at a frame, as an ensemble average of the noise.
     [[nodiscard]] double floor_power(std::size_t channel, Frame frame) const;
 
   private:
     struct Layer {
-        const SiteLayer* site = nullptr; ///< none: self noise
+        const SiteLayer* site = nullptr; ///< null: self noise
         Random random{0};
-        std::vector<std::vector<float>> power; ///< [channel][bin] of layers all around
+        std::vector<std::vector<float>> power; ///< [channel][bin], layers without a place
         std::vector<std::vector<std::complex<float>>>
-            response;                ///< [channel][bin] of layers with a place
+            response;                ///< [channel][bin], layers with a place
         std::vector<double> in_band; ///< [channel]
     };
     struct Machine {
         const SiteLayer* site = nullptr;
         Random random{0};
-        std::vector<ToneBank> tones; ///< per channel
+        std::vector<ToneBank> tones; ///< one a channel
         std::vector<double> in_band;
-        std::vector<double> level; ///< per channel: 0 where not heard
+        std::vector<double> level; ///< one a channel; 0: not heard
     };
-    struct Kept { ///< second half of the segment made last, and the spectrum of its layers
+    struct Kept { ///< second half of the last segment, and the spectrum of its layers
         Frame segment = -2;
         std::vector<float> half;
         std::vector<double> gains;
@@ -69,7 +69,7 @@ class NoiseBed {
     std::vector<float> weights_, window_;
     std::vector<Layer> layers_;
     std::vector<Machine> machines_;
-    std::vector<Kept> kept_; ///< per channel
+    std::vector<Kept> kept_; ///< one a channel
     std::vector<std::complex<float>> bins_;
     std::vector<float> segment_;
 };

@@ -12,7 +12,7 @@ struct Point {
     double frequency_hz, density_db;
 };
 
-/// Interpolated in log frequency; beyond the ends at the given slopes per octave.
+/// Interpolates in log frequency; beyond the ends with the given slopes per octave.
 double density_at(std::span<const Point> points, double frequency_hz, double below_db,
                   double above_db) {
     if (frequency_hz <= points.front().frequency_hz) {
@@ -31,8 +31,7 @@ double density_at(std::span<const Point> points, double frequency_hz, double bel
     return before->density_db + part * (after->density_db - before->density_db);
 }
 
-/// Density shapes of what sites sound like, dB at 31, 63, 125, 250, 500, 1000, 2000, 4000 Hz
-/// [practice].
+/// Typical density spectra of sites, dB at 31, 63, 125, 250, 500, 1000, 2000, 4000 Hz [practice].
 using Shape = std::array<double, 8>;
 
 Shape shape_of(LayerKind kind, bool air) {
@@ -81,7 +80,7 @@ std::vector<float> third_octave_power(std::span<const std::array<double, 2>> thi
     std::vector<float> power = power_of(density, size, rate_hz, 24.0, 12.0);
     const double step_hz = rate_hz / static_cast<double>(size);
     for (const Point& point : points) {
-        // A bin belongs to the band that holds its middle.
+        // A bin belongs to the band that holds its centre.
         const auto first = static_cast<std::size_t>(std::ceil(point.frequency_hz * low / step_hz));
         const auto last = std::min(
             power.size(), static_cast<std::size_t>(std::ceil(point.frequency_hz * high / step_hz)));

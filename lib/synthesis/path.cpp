@@ -18,9 +18,9 @@ constexpr double entered = 0.25; ///< of a voice's amplitude, into the structure
 constexpr double entered_lowpass_hz = 500.0;
 constexpr double lead_frames = 32.0; ///< room for the ringing of fractional delays
 
-/// Of the ground between a place and a sensor: what the corners of a lattice have, mixed by how
-/// near they are, so that knocks at one place share it, those near each other most of it, and those
-/// far apart nothing.
+/// Random properties of the ground between a place and a sensor: those of the corners of a lattice,
+/// weighted by nearness. Knocks at one place share them, neighbours share most, and distant places
+/// nothing.
 std::vector<GroundPart> ground_between(const Layout& layout, const Position& source,
                                        std::size_t channel) {
     std::vector<GroundPart> parts;
@@ -50,7 +50,7 @@ double speed_share(const Path& path, double frequency_hz) {
     return std::max(0.3, 1.0 + path.dispersion * std::log(ratio));
 }
 
-/// How much earlier than the reference the fastest waves come.
+/// How much earlier than the reference the fastest waves arrive.
 double dispersion_lead_s(const Path& path, double rate_hz) {
     const double fastest = std::max(speed_share(path, 0.5 * rate_hz), speed_share(path, 0.0));
     return 2.0 * path.delay_s * std::max(0.0, 1.0 - 1.0 / fastest);
@@ -61,7 +61,8 @@ double dispersion_lag_s(const Path& path, double rate_hz) {
     return 2.0 * path.delay_s * std::max(0.0, 1.0 / slowest - 1.0);
 }
 
-/// 1 plus the transform of an exponentially decaying noise of the path's tail energy.
+/// Multiplies by 1 plus the transform of an exponentially decaying noise with the path's tail
+/// energy.
 void multiply_tail(const Path& path, const RealFft& fft, double rate_hz,
                    std::vector<std::complex<float>>& bins) {
     if (path.tail_decay_s <= 0.0 || path.tail_energy <= 0.0) return;
@@ -100,7 +101,8 @@ Layout draw_layout(const Plan& plan, Random random) {
         Random sensor = random.child("sensor").child(c);
         const PlanChannel& channel = plan.channels[c];
         double contact = sensor.between(channel.contact.low, channel.contact.high);
-        // Whoever moves a sensor seats it anew: the fault is that of the first of its name.
+        // A sensor that is moved gets a new contact, so only the first station of a name has the
+        // fault.
         const bool first = std::none_of(
             plan.channels.begin(), plan.channels.begin() + static_cast<std::ptrdiff_t>(c),
             [&](const PlanChannel& other) { return other.name == channel.name; });
@@ -143,13 +145,13 @@ Path path_between(const Plan& plan, const Layout& layout, const Position& source
         const double loss = structure.quality > 0.0 ? 1.0 / structure.quality : 0.0;
         path.attenuation_s = path.delay_s * loss;
         path.dispersion =
-            structure.dispersion.value_or(loss / pi); // what causality asks [Aki & Richards 2002]
+            structure.dispersion.value_or(loss / pi); // required by causality [Aki & Richards 2002]
         path.tail_decay_s = structure.tail_decay_s;
         tail_db = structure.tail_db;
         coupling = in_air ? entered : 1.0;
         path.lowpass_hz = in_air ? entered_lowpass_hz : 0.0;
     }
-    // The direct wave loses to the tail what it scatters on the way.
+    // The direct wave loses to the tail what is scattered on the way.
     path.tail_energy = db_to_power(tail_db) * path.distance_m / 10.0;
     path.gain *= coupling * db_to_amplitude(sensor.gain_db);
     return path;

@@ -132,7 +132,7 @@ void read_third_octaves(PlanReader& reader, SiteLayer& layer) {
     }
 }
 
-/// What a site usually silences when quiet is ordered.
+/// Whether ordered quiet usually stops such a layer.
 bool usually_stops(LayerKind kind) {
     switch (kind) {
     case LayerKind::generator:
@@ -201,7 +201,7 @@ PlanFault read_fault(PlanReader& reader, const Plan& plan) {
     return fault;
 }
 
-/// The trainee's session must be able to say it.
+/// Checks that the trainee's session can state the start.
 void check_start(const Plan& plan) {
     Session session;
     session.path = plan.path;

@@ -22,7 +22,7 @@ double Random::normal() {
 }
 
 Random Random::child(std::uint64_t n) const {
-    // A constant apart from the sequence's own step keeps children off their parent's numbers.
+    // A constant other than the sequence's own step keeps children off their parent's numbers.
     return Random(
         scramble(scramble(key_ ^ 0xd1b54a32d192ed03ULL) + (n + 1) * 0x8cb92ba72f3d8dd7ULL));
 }

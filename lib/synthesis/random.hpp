@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// The random numbers of exercises: counted, so that any of them can be had without those before.
+// Random numbers of exercises, computed from a counter, so that each can be had by itself.
 #pragma once
 
 #include <cstdint>
@@ -9,9 +9,9 @@
 namespace lull {
 
 /// SplitMix64 [published: Steele, Lea & Flood, "Fast splittable pseudorandom number generators",
-/// OOPSLA 2014] read by a counter: the n-th number is a function of key and n alone. Children have
-/// keys of their own, so that each thing in an exercise draws from its own sequence and adding one
-/// thing changes no other. Not for secrets.
+/// OOPSLA 2014] with a counter: the n-th number depends on key and n only. Children have their own
+/// keys. Each thing in an exercise draws from its own sequence, so adding one thing changes no
+/// other. Not for secrets.
 class Random {
   public:
     explicit Random(std::uint64_t key) : key_(key) {}
@@ -28,7 +28,7 @@ class Random {
     std::uint64_t bits() { return at(counter_++); }
     double uniform() { return static_cast<double>(bits() >> 11) * 0x1p-53; } ///< [0, 1)
     double between(double low, double high) { return low + (high - low) * uniform(); }
-    /// Even in the logarithm; 0 < low <= high.
+    /// Uniform in the logarithm; 0 < low <= high.
     double between_log(double low, double high);
     /// Whole number from low to high, both included.
     int whole(int low, int high);

@@ -8,15 +8,15 @@
 
 namespace lull {
 
-/// The samples at another rate: windowed sinc of 16 zero crossings a side, cut off at 0.46 of the
-/// lower rate. Samples outside are taken as 0.
+/// Resamples with a windowed sinc of 16 zero crossings a side, with a cutoff at 0.46 of the lower
+/// rate. Samples outside count as 0.
 [[nodiscard]] std::vector<float> resample(std::span<const float> samples, double from_hz,
                                           double to_hz);
 
-/// The value between samples at `position` (in frames, may be fractional), same kernel at the
-/// samples' own rate. Undefined closer than 16 frames to an end.
+/// The value at a fractional `position` (in frames), with the same kernel at the samples' own rate.
+/// Undefined closer than 16 frames to an end.
 [[nodiscard]] float value_between(std::span<const float> samples, double position);
 
-inline constexpr int interpolation_reach = 16; ///< frames on each side that value_between() uses
+inline constexpr int interpolation_reach = 16; ///< frames on each side that value_between() needs
 
 } // namespace lull

@@ -13,9 +13,9 @@ namespace lull {
 
 namespace {
 
-/// A gust may drown a weak sound; so often it is tried at another time.
+/// A gust may mask a weak sound, which is then tried at so many other times.
 constexpr int most_turns = 20;
-constexpr double margin_s = 0.25; ///< on both sides of an event when its level is measured
+constexpr double margin_s = 0.25; ///< added on both sides of an event to measure its level
 
 Frame floor_divide(Frame a, Frame b) {
     return a >= 0 ? a / b : -((b - 1 - a) / b);
@@ -23,14 +23,15 @@ Frame floor_divide(Frame a, Frame b) {
 
 } // namespace
 
-/// Chunks made last, so that blocks smaller than a chunk and wrong clocks do not make them again.
+/// The last chunks, so that blocks smaller than a chunk and wrong clocks do not need to make them
+/// again.
 struct Scene::Cache {
     struct Chunk {
         Frame number = -1000;
         SceneParts parts;
         std::vector<float> samples;
     };
-    std::vector<Chunk> recorded;               ///< per channel
+    std::vector<Chunk> recorded;               ///< one a channel
     std::vector<std::vector<Chunk>> true_time; ///< per channel, the last few
 };
 
@@ -75,7 +76,7 @@ SceneEvent Scene::placed(const DrawnEvent& drawn) {
 
 Scene::~Scene() = default;
 
-/// From an event to where each channel stands at its time.
+/// Paths from an event to the station of each channel at that time.
 std::vector<Path> Scene::paths_to(const SceneEvent& event) const {
     std::vector<Path> paths;
     for (std::size_t c = 0; c < plan_.channels.size(); ++c)
@@ -123,7 +124,7 @@ double Scene::floor_power(std::size_t channel, Frame frame) const {
 void Scene::list_site_sounds(double from_s, double to_s,
                              const std::function<void(const SiteSound&)>& each) const {
     sounds_.list(from_s, to_s, [&](SiteSound sound) {
-        // Loudest at one station of all: told as the channel that stands there.
+        // The loudest station, reported as its channel.
         sound.channel = stations_.channel_of(sound.channel);
         each(sound);
     });
@@ -197,7 +198,7 @@ void Scene::place(SceneEvent& event) {
 
 void Scene::add_events(Frame first, std::size_t channel, std::span<float> out) {
     const Frame end = first + static_cast<Frame>(out.size());
-    // Two chunks of patience: channels with wrong clocks lag behind.
+    // Keeps two more chunks, since channels with wrong clocks lag behind.
     std::erase_if(heard_, [&](const auto& entry) {
         const auto& span = events_[entry.first].span;
         return span.second + 4 * static_cast<Frame>(out.size()) < first ||

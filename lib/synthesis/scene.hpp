@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// A scene: a plan with everything drawn and brought to its level, whose samples can be had from any
-// frame on, in blocks of any length, without a file. Exercises are scenes written down; detection
-// and place are judged on scenes too.
+// A scene: a plan in which everything is drawn and scaled to its level. Its samples can be computed
+// from any frame on, in blocks of any length, without a file. Exercises are written from scenes,
+// and detection and location are evaluated on them.
 #pragma once
 
 #include "recording/recording.hpp"
@@ -18,19 +18,19 @@
 
 namespace lull {
 
-/// An event as it lies in the scene.
+/// An event of the scene.
 struct SceneEvent {
     DrawnEvent drawn;
     EventKind kind = EventKind::other;
     double onset_s = 0.0; ///< first arrival on any usable channel
-    double end_s = 0.0;   ///< 20 dB under its largest on the best channel
+    double end_s = 0.0;   ///< 20 dB under its maximum on the best channel
     std::size_t best = 0; ///< channel of the largest SNR
-    double snr_db = 0.0;  ///< there, measured on its mix with the noise (snr.hpp)
-    bool reached = true;  ///< false: the noise alone was above the target, or the limit under it
+    double snr_db = 0.0;  ///< there, measured in the mix with noise (snr.hpp)
+    bool reached = true;  ///< false: the noise alone exceeded the target, or the limit was below it
     double gain = 0.0;
-    std::pair<Frame, Frame> span;  ///< frames in which it is heard, travel included
-    std::vector<double> delays_s;  ///< per channel, from the source
-    std::vector<double> strikes_s; ///< of knocks: first arrivals, as onset_s
+    std::pair<Frame, Frame> span;  ///< frames in which it is heard, with propagation
+    std::vector<double> delays_s;  ///< from the source, one a channel
+    std::vector<double> strikes_s; ///< of knocks: first arrivals, as in onset_s
 };
 
 struct SceneParts {
@@ -40,7 +40,7 @@ struct SceneParts {
 
 class Scene {
   public:
-    /// Draws everything and brings every event to its target.
+    /// Draws everything and scales every event to its target.
     /// \throws Error(input) when a speech file cannot be used
     Scene(Plan plan, std::uint64_t seed, int variant = 0);
     ~Scene();
@@ -54,14 +54,14 @@ class Scene {
     [[nodiscard]] const std::vector<SceneEvent>& events() const { return events_; }
 
     /// Frames [first, first + count), cut at the scene's ends, all channels, full scale = 1. The
-    /// same frames are the same bits whatever was asked for before. Going forward is fast; one
+    /// same frames have the same bits, whatever was rendered before. Sequential access is fast. One
     /// thread.
     void render(Frame first, Frame count, Block& block, const SceneParts& parts = {});
 
-    /// Power in the band of the noise of a channel: every layer at its level of that moment, and
-    /// hum; no single sounds.
+    /// Power in the band of a channel's noise: every layer at its level of that moment, and hum,
+    /// without single sounds.
     [[nodiscard]] double floor_power(std::size_t channel, Frame frame) const;
-    /// Single sounds of the site in [from_s, to_s).
+    /// Lists the single sounds of the site in [from_s, to_s).
     void list_site_sounds(double from_s, double to_s,
                           const std::function<void(const SiteSound&)>& each) const;
 
@@ -85,7 +85,7 @@ class Scene {
     SiteSounds sounds_;
     Faults faults_;
     std::vector<SceneEvent> events_;
-    std::map<std::size_t, std::vector<Heard>> heard_; ///< of events that sound around now
+    std::map<std::size_t, std::vector<Heard>> heard_; ///< events that sound at present
     std::unique_ptr<Cache> cache_;
 };
 

@@ -27,7 +27,7 @@ bool is_single(LayerKind kind) {
     }
 }
 
-/// A place of its own when the plan gives none: beside the middle of the sensors.
+/// Draws a place, away from the middle of the sensors, when the plan gives none.
 Position place_near(const Plan& plan, Random& random, double least_m, double most_m) {
     Position middle{};
     for (const PlanChannel& channel : plan.channels) {
@@ -85,7 +85,7 @@ void SiteSounds::add_layer(const SiteLayer& site, const Layout& layout, Random r
             place[0] += 0.7 * v * std::cos(walk);
             place[1] += 0.7 * v * std::sin(walk);
         }
-        // The object stays the same but where each sound has one of its own.
+        // The object stays the same, except where each sound has its own.
         const bool changes = site.kind == LayerKind::radio || site.kind == LayerKind::debris ||
                              site.kind == LayerKind::footsteps;
         const Random shape =
@@ -151,7 +151,7 @@ bool SiteSounds::draw(const Layer& layer, std::int64_t slot, Occurrence& occurre
         rhythm.slot_s;
     const bool happens = random.uniform() < rhythm.chance;
     occurrence.start = static_cast<Frame>(std::floor(time_s * plan_.rate_hz));
-    // Walking goes on step by step; the rest is drawn.
+    // Walking uses the variants in turn; other layers draw them.
     const auto variants = static_cast<std::int64_t>(layer.variants.size());
     const int any = random.whole(0, static_cast<int>(variants) - 1);
     occurrence.variant = layer.site->kind == LayerKind::footsteps
@@ -199,7 +199,7 @@ void SiteSounds::list(double from_s, double to_s,
                       const std::function<void(const SiteSound&)>& each) const {
     for (const Layer& layer : layers_) {
         const double step_s = layer.dense() ? layer.rhythm.bout_s : layer.rhythm.slot_s;
-        // What began before from_s may be heard after it.
+        // What began before from_s may still be heard after it.
         const double reach_s = static_cast<double>(layer.longest) / plan_.rate_hz;
         const auto first = static_cast<std::int64_t>(std::max(0.0, from_s - reach_s) / step_s);
         const auto to = static_cast<std::int64_t>(to_s / step_s);

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// What a site does in single sounds: drips, ticks, footsteps, tools, radio, settling debris.
+// Single sounds of a site: drips, ticks, footsteps, tools, radio, settling debris.
 #pragma once
 
 #include "synthesis/path.hpp"
@@ -12,7 +12,7 @@
 
 namespace lull {
 
-/// One of them, as the truth knows it.
+/// One such sound, for the truth.
 struct SiteSound {
     double time_s = 0.0, end_s = 0.0;
     LayerKind kind = LayerKind::drips;
@@ -20,24 +20,25 @@ struct SiteSound {
     Position position_m{};
 };
 
-/// Sounds lie in slots of time, at most one a slot, drawn from the slot's number: any stretch can
-/// be made without those before. Each layer has a few variants, made once with all their paths.
+/// Sounds lie in time slots, at most one a slot, drawn from the slot's number, so that any time can
+/// be made by itself. Each layer has a few variants, made once with all their paths.
 class SiteSounds {
   public:
     SiteSounds(const Plan& plan, const Layout& layout, Random random);
 
-    /// Adds what is heard on a channel in frames [first, first + out.size()).
+    /// Adds what a channel hears in frames [first, first + out.size()).
     /// \param dense_only  only the layers that count as noise
     void add(Frame first, std::size_t channel, std::span<float> out, bool dense_only = false) const;
     /// Power in the band of layers so dense that they count as noise (breakers).
     [[nodiscard]] double floor_power(std::size_t channel, Frame frame) const;
-    /// Every single sound of [from_s, to_s), layer by layer; dense layers give one for each bout.
+    /// Every single sound of [from_s, to_s), layer by layer. Dense layers give one for each active
+    /// period.
     void list(double from_s, double to_s, const std::function<void(const SiteSound&)>& each) const;
 
   private:
     struct Rhythm {
         double slot_s = 1.0, jitter = 0.1, chance = 1.0;
-        double bout_s = 0.0, duty = 1.0; ///< active in this share of stretches of bout_s; 0: always
+        double bout_s = 0.0, duty = 1.0; ///< active for this share of each bout_s; 0: always
         int variants = 4;
         double spread_db = 1.5;
     };
@@ -48,7 +49,7 @@ class SiteSounds {
         std::vector<std::vector<Heard>> variants; ///< [variant][channel], started at 0 s
         std::vector<Position> places;
         std::size_t loudest = 0;
-        Frame longest = 0;          ///< frames, travel included
+        Frame longest = 0;          ///< frames, with propagation
         std::vector<double> energy; ///< [channel] in the band, mean of variants
         [[nodiscard]] bool dense() const { return rhythm.slot_s < 0.1; }
     };

@@ -12,7 +12,7 @@ namespace lull {
 
 namespace {
 
-/// Powers of the windows that a rule looks at, of noise + g * event, as polynomials in g.
+/// Powers of the windows that a rule uses, of noise + g * event, as polynomials in g.
 struct Windows {
     std::vector<double> noise, cross, event;
 
@@ -30,8 +30,8 @@ struct Windows {
     }
 };
 
-/// Mean of a*b over every window: sliding by 1 ms for the largest, side by side for the louder
-/// half.
+/// Mean of a*b over each window: windows in steps of 1 ms for the largest, disjoint ones for the
+/// louder half.
 std::vector<double> window_means(std::span<const float> a, std::span<const float> b, double rate_hz,
                                  LevelRule rule) {
     const auto length = static_cast<std::size_t>(std::lround(peak_energy_window_s * rate_hz));
@@ -61,7 +61,7 @@ std::vector<float> band_power_weights(std::size_t size, double rate_hz, Band ban
 }
 
 std::vector<float> in_band(std::span<const float> samples, double rate_hz, Band band) {
-    // The tail of the filter wraps into the padding, not into the samples.
+    // The filter's tail wraps into the padding, not into the samples.
     const RealFft fft(fast_size(samples.size() + static_cast<std::size_t>(0.1 * rate_hz)));
     std::vector<float> padded(fft.size(), 0.0F);
     std::copy(samples.begin(), samples.end(), padded.begin());

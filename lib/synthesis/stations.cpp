@@ -10,7 +10,7 @@ namespace lull {
 
 namespace {
 
-/// Loudest moment of a sensor in hand: far above what it is there to hear [practice].
+/// Peak level of a sensor in hand, far above what it records otherwise [practice].
 constexpr double handling_peak_db = -14.0;
 
 std::vector<float> in_hand(const Random& random, double rate_hz) {

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Sensors that are moved: each channel stands at one station after another.
+// Sensors that are moved: each channel has a sequence of stations.
 #pragma once
 
 #include "conventions.hpp"
@@ -18,26 +18,26 @@ inline constexpr double handling_s = 2.5;
 
 class Stations {
   public:
-    /// \param random  of the handling
+    /// \param random  for handling noise
     Stations(const Plan& plan, const Random& random);
 
-    /// The plan with a channel for every station, under the channel's own name: the plan's channels
-    /// as they stand at first, in order, then every later station. Paths, contacts and noise are of
-    /// stations; two stations of one channel share nothing but name, recorder and faults.
+    /// The plan with one channel for each station, named as its channel: first the plan's channels
+    /// at their first stations, then every later station. Paths, contacts and noise belong to
+    /// stations. Two stations of one channel share only name, recorder and faults.
     [[nodiscard]] const Plan& plan() const { return plan_; }
-    /// Where a channel stands at a time: index into plan().channels.
+    /// The station of a channel at a time: index into plan().channels.
     [[nodiscard]] std::size_t at(std::size_t channel, double time_s) const;
 
     [[nodiscard]] std::size_t channel_of(std::size_t station) const {
         return stations_[station].channel;
     }
 
-    /// Calls each for the pieces of [first, first + frames) between a channel's changes, in order:
-    /// station, offset and length of the piece.
+    /// Calls each for the parts of [first, first + frames) between a channel's changes, in order,
+    /// with station, offset and length.
     void split(std::size_t channel, Frame first, std::size_t frames,
                const std::function<void(std::size_t station, std::size_t offset,
                                         std::size_t count)>& each) const;
-    /// Puts what a sensor in hand hears in place of what it would have heard.
+    /// Replaces the signal of a sensor in hand by handling noise.
     void handle(std::size_t channel, Frame first, std::span<float> out) const;
 
   private:
@@ -48,7 +48,7 @@ class Stations {
     };
     Plan plan_;
     std::vector<Station> stations_;                 ///< as plan_.channels
-    std::vector<std::vector<std::size_t>> visited_; ///< per channel, in order of time
+    std::vector<std::vector<std::size_t>> visited_; ///< one list a channel, in order of time
 };
 
 } // namespace lull

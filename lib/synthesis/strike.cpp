@@ -16,9 +16,9 @@ using std::numbers::pi;
 struct MaterialRange {
     double lowest_hz[2];
     int modes[2];
-    bool bar;           ///< ratios of a free bar; else drawn
+    bool bar;           ///< frequency ratios of a free bar; else drawn
     double decay_s[2];  ///< of the lowest mode
-    double decay_slope; ///< decay goes with (lowest / frequency)^slope
+    double decay_slope; ///< decay is proportional to (lowest / frequency)^slope
     double contact_s[2];
     double crunch[2];
 };
@@ -54,7 +54,7 @@ void add_crunch(const Struck& struck, Random& random, std::vector<float>& out, d
     }
 }
 
-/// What the object does when the force is not a point in time but a half sine.
+/// The response to a force that is a half sine instead of an impulse.
 std::vector<float> pushed(const std::vector<float>& response, double contact_s, double rate_hz) {
     const auto length =
         std::max<std::size_t>(2, static_cast<std::size_t>(std::lround(contact_s * rate_hz)));
@@ -111,7 +111,7 @@ std::vector<float> strike(const Struck& struck, Random& random, double rate_hz) 
         mode.frequency_hz *= 1.0 + 0.002 * random.normal();
         mode.decay_s *= random.between(0.9, 1.1);
         mode.amplitude *=
-            random.between(0.6, 1.4); // where it is hit decides how much of each mode sounds
+            random.between(0.6, 1.4); // the struck point decides how strongly each mode sounds
         if (mode.frequency_hz < 0.45 * rate_hz) add_mode(mode, response, rate_hz);
     }
     add_crunch(struck, random, response, rate_hz);

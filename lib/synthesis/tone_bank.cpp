@@ -10,8 +10,8 @@ namespace {
 
 using std::numbers::pi;
 constexpr std::size_t table_size =
-    4096;                          ///< linear interpolation errs by -90 dB at the 20th harmonic
-constexpr std::size_t stride = 64; ///< frames over which pitch and mix count as going evenly
+    4096; ///< linear interpolation has an error of -90 dB at the 20th harmonic
+constexpr std::size_t stride = 64; ///< frames over which pitch and mix change linearly
 
 } // namespace
 
@@ -45,8 +45,8 @@ ToneBank::ToneBank(double fundamental_hz, double drift, const Random& random, st
 }
 
 double ToneBank::turns(double time_s) const {
-    // The integral of fundamental * (1 + drift * sum share * sin(speed t + phase)), in closed form,
-    // so that any moment can be had without those before.
+    // The integral of fundamental * (1 + drift * sum share * sin(speed t + phase)) in closed form,
+    // so that any time can be computed by itself.
     double wandered_s = 0.0;
     for (const auto& [share, speed, phase] : wander_) {
         wandered_s += share / speed * (std::cos(phase) - std::cos(speed * time_s + phase));

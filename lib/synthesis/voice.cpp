@@ -14,16 +14,16 @@ namespace {
 
 using std::numbers::pi;
 constexpr double inner_rate_hz =
-    32000.0; ///< the pulses' harmonics fold above half of this, far down
+    32000.0; ///< harmonics of the pulses above half of this alias, at a very low level
 
 struct Style {
-    double pitch_hz[2]; ///< of the utterance's middle
-    double rise[2];     ///< height of the intonation's arc, share of the pitch
+    double pitch_hz[2]; ///< in the middle of the utterance
+    double rise[2];     ///< height of the intonation's arc, relative to the pitch
     int syllables[2];
     double syllable_s[2];
     double gap_s[2];
     double open_quotient[2];
-    double tilt_hz[2]; ///< low-pass of the source: low for soft voices
+    double tilt_hz[2]; ///< low-pass of the source; low for soft voices
     double breath[2];
     double jitter, shimmer;
     double roughness[2]; ///< depth of amplitude modulation at 30-150 Hz
@@ -54,7 +54,7 @@ const Style& style_of(Sound sound) {
     }
 }
 
-using Vowel = std::array<double, 4>; ///< formant frequencies of a grown man [Hz]
+using Vowel = std::array<double, 4>; ///< formant frequencies of an adult man [Hz]
 constexpr std::array<Vowel, 6> vowels{{{730, 1090, 2440, 3400},
                                        {270, 2290, 3010, 3500},
                                        {530, 1840, 2480, 3500},
@@ -65,7 +65,7 @@ constexpr std::array<Vowel, 6> vowels{{{730, 1090, 2440, 3400},
 struct Syllable {
     double from_s = 0.0, to_s = 0.0, level = 1.0;
     Vowel vowel{};
-    double burst = 0.0; ///< of breath at its start: a consonant of sorts
+    double burst = 0.0; ///< breath at its start, like a consonant
 };
 
 struct Speaker {
@@ -77,7 +77,7 @@ Speaker draw_speaker(const Style& style, Random& random) {
     Speaker speaker{};
     speaker.pitch_hz = random.between_log(style.pitch_hz[0], style.pitch_hz[1]);
     speaker.rise = random.between(style.rise[0], style.rise[1]);
-    // Higher voices belong to shorter tracts: formants up to a third higher.
+    // Higher voices have shorter vocal tracts: formants up to a third higher.
     speaker.tract = std::clamp(1.0 + 0.25 * std::log2(speaker.pitch_hz / 130.0), 0.95, 1.35) *
                     random.between(0.95, 1.05);
     speaker.open_quotient = random.between(style.open_quotient[0], style.open_quotient[1]);
@@ -109,7 +109,8 @@ std::vector<Syllable> draw_syllables(const Style& style, double duration_s, Rand
     return syllables;
 }
 
-/// Two-pole resonator of unit gain at 0 Hz [Klatt 1980, JASA 67(3)], its middle moved as it runs.
+/// Two-pole resonator of unit gain at 0 Hz [Klatt 1980, JASA 67(3)] with a variable centre
+/// frequency.
 struct Resonator {
     double a = 1.0, b = 0.0, c = 0.0, y1 = 0.0, y2 = 0.0;
     void tune(double frequency_hz, double bandwidth_hz) {

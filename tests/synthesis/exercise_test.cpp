@@ -55,7 +55,7 @@ TEST_F(ExerciseFolder, SameSeedGivesTheSameBytesAndTheTraineeFolderRevealsNothin
     }
     EXPECT_NE(bytes_of(folder / "a/trainee/recording.wav"),
               bytes_of(folder / "c/trainee/recording.wav"));
-    // What the trainee sees is as long, and says the same, whatever is in it.
+    // What the trainee sees has the same length and text, whatever the events.
     for (const char* name :
          {"trainee/recording.wav", "trainee/session.json", "trainee/READ-FIRST.txt"}) {
         EXPECT_EQ(fs::file_size(folder / "a" / name), fs::file_size(folder / "c" / name)) << name;
@@ -71,7 +71,7 @@ TEST_F(ExerciseFolder, IsRecognisedAsAnExercise) {
     make_exercise(bare_plan(8.0), 4, 0, (folder / "a").string());
     EXPECT_TRUE(open_recording((folder / "a/trainee/session.json").string(), {})->exercise);
     EXPECT_TRUE(open_recording((folder / "a/trainee/recording.wav").string(), {})
-                    ->exercise); // by its bext chunk alone
+                    ->exercise); // from its bext chunk alone
 }
 
 TEST_F(ExerciseFolder, DemoEqualsTheExerciseOfItsPlan) {
@@ -87,7 +87,7 @@ TEST_F(ExerciseFolder, DemoEqualsTheExerciseOfItsPlan) {
     Block one, other;
     kept->open()->read(0, kept->frames, one);
     made->open()->read(0, made->frames, other);
-    // Another compiler may round the last bit of a 16-bit sample otherwise.
+    // Another compiler may round the last bit of a 16-bit sample differently.
     constexpr float tolerance = 2.0F / 32768.0F;
     float worst = 0.0F;
     for (std::size_t i = 0; i < one.samples.size(); ++i)

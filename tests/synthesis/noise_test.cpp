@@ -16,8 +16,8 @@
 namespace lull {
 namespace {
 
-/// Mean power per bin of Hann-windowed halves-overlapping pieces [Welch 1967]; bins add up to the
-/// power.
+/// Mean power per bin of Hann-windowed segments that overlap by half [Welch 1967]. The bins add up
+/// to the power.
 std::vector<double> welch(std::span<const float> samples, std::size_t size) {
     const RealFft fft(size);
     std::vector<float> piece(size);
@@ -137,9 +137,10 @@ TEST(NoiseBed, NoiseWithAPlaceIsDelayedByItsPath) {
     EXPECT_EQ(best, 150u); // 15 m at 800 m/s and 8000 frames a second
 }
 
-/// Of 1 s of tone (amplitude 0.1) in every 3 s. Two averages of 30 ms in a row rise towards the
-/// mean size 0.2 / pi with 1 - (1 + t/T) exp(-t/T) and fall with the rest of it; what lies above
-/// the threshold, and 0.2 s of hangover, is active; the threshold lies 15.9 dB below the level.
+/// The active level of bursts: 1 s of tone (amplitude 0.1) in every 3 s. Two cascaded averages of
+/// 30 ms rise towards the mean size 0.2 / pi with 1 - (1 + t/T) exp(-t/T) and fall with the
+/// complement. What lies above the threshold, with 0.2 s of hangover, is active. The threshold lies
+/// 15.9 dB below the level.
 double burst_active_level_db(double long_term_db) {
     const auto rest = [](double t_s) { return (1.0 + t_s / 0.03) * std::exp(-t_s / 0.03); };
     const auto time_of = [&](double share) { // rest() falls to the share
@@ -168,15 +169,16 @@ TEST(ActiveLevel, EqualsTheLevelOfTheBurstsAlone) {
     const auto found = active_level(samples, rate_hz);
     ASSERT_TRUE(found);
     EXPECT_NEAR(found->long_term_db, -23.01 - 4.77, 0.05);
-    // Thresholds a factor of two apart are joined by a straight line; the exact crossing is bent.
+    // Thresholds a factor of two apart are joined by a straight line; the exact curve is not
+    // straight.
     constexpr double tolerance_db = 0.1;
     check_conformance(
         {"exercise, active level of bursts: 1 s of tone, 2 s of silence", "ITU-T P.56 (12/2011)",
          "method B, its envelope and margin solved in closed form",
          burst_active_level_db(found->long_term_db), found->level_db, tolerance_db, "dB"});
     EXPECT_NEAR(found->level_db, found->long_term_db - 10.0 * std::log10(found->activity), 0.01);
-    // What lies more than the margin of 15.9 dB below the active level does not count: a murmur of
-    // the room 26 dB down in the pauses changes neither activity nor level.
+    // What lies more than the margin of 15.9 dB below the active level does not count. Room noise
+    // 26 dB down in the pauses changes neither activity nor level.
     for (std::size_t n = 0; n < samples.size(); ++n) {
         if (n % 24000 >= 8000)
             samples[n] = 0.005F * static_cast<float>(std::sin(0.7 * static_cast<double>(n)));

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Physics of the paths, each against the law it states.
+// Physics of the paths, each compared with the law that it states.
 #include "synthesis/path.hpp"
 
 #include "conformance.hpp"
@@ -19,7 +19,7 @@ namespace {
 
 constexpr double rate_hz = 8000.0;
 
-/// A click without energy near half the rate, its middle at `middle` frames.
+/// A click without energy near half the rate, centred at `middle` frames.
 std::vector<float> soft_click(std::size_t middle) {
     std::vector<float> click(2 * middle + 1);
     for (std::size_t n = 0; n < click.size(); ++n) {
@@ -44,7 +44,7 @@ double energy(const Heard& heard) {
     return sum;
 }
 
-/// Frame of the largest sample, between samples by a parabola.
+/// Frame of the largest sample, interpolated by a parabola.
 double peak_frame(const Heard& heard) {
     const auto top = std::max_element(heard.samples.begin(), heard.samples.end());
     const double a = top[-1], b = top[0], c = top[1];
@@ -118,7 +118,7 @@ TEST(PathLaw, ScatteredTailDecaysAtTheGivenRate) {
     plan.structure.tail_db = 10.0;
     constexpr int places = 40;
     constexpr double tolerance =
-        0.08; // of the mean of 40 single decays of about 8 % spread each, with room
+        0.08; // mean of 40 single decays with a spread of about 8 % each, with a margin
     double sum_s = 0.0;
     for (int place = 0; place < places; ++place) {
         const auto heard =
@@ -127,7 +127,7 @@ TEST(PathLaw, ScatteredTailDecaysAtTheGivenRate) {
         for (std::size_t n = heard[0].samples.size(); n-- > 0;) {
             left[n] = left[n + 1] + std::pow(static_cast<double>(heard[0].samples[n]), 2.0);
         }
-        // The direct wave is left out: counting begins 10 ms after it.
+        // Leaves out the direct wave: starts 10 ms after it.
         const auto from = static_cast<std::size_t>(
                               std::max_element(heard[0].samples.begin(), heard[0].samples.end()) -
                               heard[0].samples.begin()) +
@@ -145,13 +145,13 @@ TEST(PathLaw, ScatteredTailDecaysAtTheGivenRate) {
                        sum_s / places, tolerance * 0.6, "s"});
 }
 
-/// Correlation of what one channel hears of a click at two places, without the direct wave.
+/// Correlation of a channel's signals from a click at two places, without the direct wave.
 double likeness(const Plan& plan, const Position& one, const Position& other) {
     std::vector<float> heard[2];
     for (int i = 0; i < 2; ++i) {
         Path path = paths_of(plan, i == 0 ? one : other, false).front();
         path.delay_s = 0.0;
-        path.tail_energy = 100.0; // hardly anything but the tail
+        path.tail_energy = 100.0; // almost only the tail
         heard[i] = travel(soft_click(20), 0.0, {&path, 1}, rate_hz).front().samples;
     }
     double both = 0.0, first = 0.0, second = 0.0;
@@ -199,7 +199,7 @@ TEST(Strike, ModeDecaysAtTheGivenRate) {
     Struck struck;
     struck.modes = {{400.0, 0.5, 1.0}};
     struck.crunch = 0.0;
-    // Strikes vary by a tenth about what is asked: the mean of many is held against it.
+    // Strikes vary by a tenth round the given decay, so the mean of many is compared.
     double sum_s = 0.0;
     constexpr int strikes = 60;
     for (int i = 0; i < strikes; ++i) {

@@ -10,7 +10,7 @@
 namespace lull {
 namespace {
 
-/// What is wrong with a plan, as "place: what; mend"; empty when nothing is.
+/// The fault of a plan, as "place: what; remedy"; empty without a fault.
 std::string fault_of(const std::string& body) {
     try {
         (void)parse_plan(R"({"format": "lull-plan", "version": 1, "duration_s": 20, )" + body + "}",

@@ -55,7 +55,7 @@ TEST(Scene, SamplesDoNotDependOnBlocks) {
     const auto frames = static_cast<std::size_t>(other.frames());
     Block block;
     Random lengths(9);
-    // Backwards first, so that nothing can lean on what came before.
+    // Backwards first, so that nothing can depend on earlier calls.
     other.render(other.frames() / 2, 1000, block);
     for (Frame first = 0; first < other.frames();) {
         other.render(first, lengths.whole(1, 9000), block);
@@ -77,7 +77,7 @@ TEST(Scene, SeedDecidesEverything) {
     EXPECT_NE(samples, whole(other));
 }
 
-/// The definition in snr.hpp, written down again: slow, in double, on the mix of noise and event.
+/// The definition in snr.hpp, implemented again: slow, in double, on the mix of noise and event.
 double measured_snr_db(Scene& scene, const SceneEvent& event, bool voice) {
     SceneParts parts;
     // Hum belongs to the noise; single sounds of the site and the other faults do not.
@@ -168,7 +168,7 @@ std::vector<std::string> ready_plans() {
     return paths;
 }
 
-/// The file's name in the letters that a test may have in its own.
+/// The file's name with only letters that a test's name may have.
 std::string plan_name(const testing::TestParamInfo<std::string>& info) {
     std::string name = std::filesystem::path(info.param).stem().string();
     std::replace(name.begin(), name.end(), '-', '_');
@@ -178,7 +178,7 @@ std::string plan_name(const testing::TestParamInfo<std::string>& info) {
 INSTANTIATE_TEST_SUITE_P(All, ReadyPlan, testing::ValuesIn(ready_plans()), plan_name);
 
 TEST(Scene, MaskedEventIsMovedToAnAudibleTime) {
-    // Gusts: at many a moment the wind's own loudest 50 ms are more than 4 dB over its level.
+    // Gusts: at many times the wind's loudest 50 ms are more than 4 dB over its level.
     Plan plan = bare_plan(120.0);
     plan.site[0].kind = LayerKind::wind;
     plan.events = {event_at(Sound::movement, 0.0, 4.0), event_at(Sound::movement, 60.0, 20.0)};
@@ -210,8 +210,8 @@ TEST(Scene, KnocksArriveAtTheTimesOfTheTruth) {
             return std::abs(value) > 0.02F * top;
         });
         const double expected_s = 6.0 + scene.events()[0].delays_s[static_cast<std::size_t>(c)];
-        // A knock rises from its first sample; ringing of the fractional delay and the rise take a
-        // few.
+        // A knock rises from its first sample. The fractional delay's ringing and the rise take a
+        // few frames.
         EXPECT_NEAR(static_cast<double>(first - samples.begin()), expected_s * plan.rate_hz, 4.0)
             << c;
     }
@@ -249,7 +249,7 @@ TEST(Scene, QuietPeriodsQuietenSourcesThatObey) {
     plan.quiet_periods.push_back({15.0, 30.0, 30.0});
     const Scene scene(plan, 1);
     const double before = scene.floor_power(0, 10 * 8000), within = scene.floor_power(0, 24 * 8000);
-    // 30 dB less machine leaves the ambient noise, 20 dB down, in charge.
+    // With the machine 30 dB lower, the ambient noise at 20 dB down dominates.
     EXPECT_NEAR(10.0 * std::log10(before / within), 20.0, 4.0);
 }
 
@@ -287,7 +287,7 @@ TEST(Scene, FaultsHaveTheStatedEffect) {
         top = std::max(top, std::abs(at(bad, 2, n)));
     EXPECT_FLOAT_EQ(top, 0.5011872F);
     EXPECT_NEAR(at(bad, 3, 80000), at(good, 3, 76000),
-                1e-6F); // a clock ahead by 0.5 s writes later numbers on the same moment
+                1e-6F); // a clock that is 0.5 s ahead gives the same moment a later number
 }
 
 TEST(Scene, NothingIsLouderThanThePlaybackLimit) {
@@ -303,8 +303,8 @@ TEST(Scene, NothingIsLouderThanThePlaybackLimit) {
 }
 
 TEST(Voice, VoicesHaveTheGivenActiveLevel) {
-    // The louder half lies above the active level [ITU-T P.56], and not by more than 3 dB and a
-    // bit: half of the pieces can hold no more than all of the energy of the active time.
+    // The louder half lies above the active level [ITU-T P.56], by little more than 3 dB: half of
+    // the segments can hold at most all energy of the active time.
     for (const Sound sound : {Sound::call, Sound::murmur, Sound::cry, Sound::scream}) {
         for (std::uint64_t seed = 0; seed < 6; ++seed) {
             Random random(seed);
@@ -323,7 +323,7 @@ TEST(Voice, VoicesHaveTheGivenActiveLevel) {
 }
 
 TEST(ExerciseSign, CoversEventsThatLieInItByAThird) {
-    // Of 90 s the last second is the pattern.
+    // The last second of 90 s is the pattern.
     EXPECT_TRUE(within_exercise_sign(89.2, 90.0, 90.0));
     EXPECT_TRUE(within_exercise_sign(87.5, 90.0, 90.0));
     EXPECT_FALSE(within_exercise_sign(83.0, 90.0, 90.0));

@@ -7,7 +7,7 @@
 
 namespace lull {
 
-/// Three seismic sensors on a line and a microphone, white-ish ambient noise, nothing else.
+/// Three seismic sensors on a line and a microphone, nearly white ambient noise, nothing else.
 inline Plan bare_plan(double duration_s = 20.0, double rate_hz = 8000.0) {
     Plan plan;
     plan.rate_hz = rate_hz;

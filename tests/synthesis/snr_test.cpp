@@ -16,8 +16,8 @@ TEST(Snr, PeakEnergyInTheBandAgreesWithSciPy) {
     if (!file) GTEST_SKIP() << "no band_level.json: run scripts/reference/exercise_reference.py";
     const auto reference = nlohmann::json::parse(file);
     const double rate_hz = reference["rate_hz"];
-    // SciPy's filter is causal, ours without delay: a 50 ms window cuts their decays a little
-    // otherwise.
+    // SciPy's filter is causal and ours has no delay, so a 50 ms window cuts their decays slightly
+    // differently.
     constexpr double tolerance_db = 0.2;
     for (const auto& each : reference["cases"]) {
         const double start_s = each["start_s"], hz = each["frequency_hz"],

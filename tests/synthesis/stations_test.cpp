@@ -12,7 +12,7 @@
 namespace lull {
 namespace {
 
-/// The first sensor goes from 5 m to 20 m at 15 s; a knock before and one after.
+/// The first sensor moves from 5 m to 20 m at 15 s, with a knock before and one after.
 Plan moving_plan() {
     Plan plan = bare_plan(30.0);
     plan.events = {event_at(Sound::knocks, 6.0, 40.0), event_at(Sound::knocks, 20.0, 40.0)};
@@ -54,7 +54,7 @@ TEST(Stations, EventsTravelToTheSensorsPlaceAtThatTime) {
         std::size_t first = from;
         while (std::abs(samples[first]) < 0.02F * top)
             ++first;
-        // Ringing of the fractional delay and the knock's rise take a few frames.
+        // The fractional delay's ringing and the knock's rise take a few frames.
         EXPECT_NEAR(static_cast<double>(first), expected_s * 8000.0, 4.0);
     }
 }
@@ -74,7 +74,7 @@ TEST(Stations, SensorInHandRecordsHandling) {
 TEST(Stations, GainChangesAtItsTime) {
     Plan plan = bare_plan(30.0);
     plan.channels[0].self_noise_db = -140.0;
-    plan.site[0].kind = LayerKind::noise; // exact: no unevenness is drawn
+    plan.site[0].kind = LayerKind::noise; // exact: no variation is drawn
     plan.site[0].third_octaves = {{250, -50}, {500, -50}};
     plan.changes.push_back({15.0, "stairwell", {}, {}, 12.0});
     Scene scene(plan, 3);

@@ -11,7 +11,7 @@ namespace {
 
 constexpr double farthest_m = 1e4;
 
-/// A number, or [low, high], within limits; none when it is neither.
+/// A number, or [low, high], within limits; empty when it is neither.
 std::optional<Range> range_of(const nlohmann::json& value, double low, double high) {
     const auto within = [&](const nlohmann::json& number) {
         const double n = number.is_number() ? number.get<double>() : NAN;

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// An object of a plan: what strict_json.hpp reads, with values for what is left out and ranges from
-// which the seed draws. Every key that is asked for is known; others are refused by finish().
+// Reads an object of a plan: strict_json.hpp with defaults, and with ranges from which the seed
+// draws. The keys that are asked for are the known ones; finish() refuses all others.
 #pragma once
 
 #include "recording/strict_json.hpp"
@@ -28,11 +28,11 @@ class PlanReader {
     [[nodiscard]] std::array<Range, 3> ranges3(const char* key);   ///< [x, y, z], each 3 or [2, 5]
     [[nodiscard]] Position position(const char* key);
     [[nodiscard]] std::optional<PlanReader> object(const char* key);
-    /// Calls each with a reader for every object of a list of at most `most`; a missing list is
+    /// Calls each with a reader for every object of a list of at most `most`. A missing list is
     /// empty.
     void objects(const char* key, const std::function<void(PlanReader&)>& each,
                  std::size_t most = 10000);
-    [[nodiscard]] const nlohmann::json& node(const char* key); ///< must be there
+    [[nodiscard]] const nlohmann::json& node(const char* key); ///< \throws when it is missing
     void need(const char* key);                                ///< \throws when it is missing
     void finish() const; ///< \throws for a key that was never asked for
     [[noreturn]] void fail(const char* key, const std::string& what, const std::string& mend) const;

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// The words of a plan, in the order of the enumerations they stand for.
+// The words of a plan, in the order of their enumerations.
 #pragma once
 
 #include "synthesis/internal/plan_reader.hpp"
@@ -21,7 +21,7 @@ inline constexpr std::array spreading_words{"body", "surface"};
 inline constexpr std::array format_words{"wav-16", "wav-24", "flac-16", "flac-24"};
 inline constexpr std::array sensor_words{"seismic", "air", "unknown"};
 
-/// The enumerator that a word stands for. \throws Error(input) naming the nearest word.
+/// The enumerator of a word. \throws Error(input) naming the nearest word
 template <typename Enum, std::size_t N>
 Enum enum_of(const PlanReader& reader, const char* key, const std::string& word,
              const std::array<const char*, N>& words) {

@@ -18,14 +18,14 @@ std::size_t frames_of(double seconds, double rate_hz) {
     return static_cast<std::size_t>(std::max(1.0, seconds * rate_hz));
 }
 
-/// 0 at both ends, 1 between, with raised-cosine edges.
+/// An envelope: 0 at both ends, 1 between, with raised-cosine edges.
 double swell(std::size_t n, std::size_t count, double edge_frames) {
     const double from_end =
         std::min(static_cast<double>(n) + 0.5, static_cast<double>(count - n) - 0.5);
     return from_end >= edge_frames ? 1.0 : 0.5 - 0.5 * std::cos(pi * from_end / edge_frames);
 }
 
-/// Noise through one resonance, its middle and its edge drawn, grained as rough surfaces are.
+/// Noise through one resonance with drawn centre and bandwidth, granular like rough surfaces.
 std::vector<float> scrape(double seconds, double middle_hz, Random& random, double rate_hz) {
     const std::size_t count = frames_of(seconds, rate_hz);
     std::vector<float> out(count);
@@ -160,7 +160,7 @@ std::vector<float> footstep(Random random, double rate_hz) {
 
 std::vector<float> radio_message(Random random, double rate_hz) {
     std::vector<float> voice = utter(Sound::murmur, random.between(1.2, 3.0), random, rate_hz);
-    // A small loudspeaker: nothing much below 500 Hz, and the squelch tail after the last word.
+    // A small loudspeaker: little below 500 Hz, and the squelch tail after the last word.
     const double keep = std::exp(-2.0 * pi * 500.0 / rate_hz);
     double last = 0.0, out = 0.0, largest = 1e-9;
     for (float& sample : voice) {

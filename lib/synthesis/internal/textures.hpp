@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Sounds of a site that are neither voice nor knock. All begin at their first sample; levels are of
-// no meaning. Ranges are ours [practice].
+// Sounds of a site other than voices and knocks. All begin at their first sample; their level is
+// arbitrary. Ranges are ours [practice].
 #pragma once
 
 #include "synthesis/random.hpp"
@@ -10,7 +10,7 @@
 
 namespace lull {
 
-/// Adds a sound at a frame, growing what it is added to.
+/// Adds a sound at a frame. Extends the output if needed.
 void add_to(std::vector<float>& out, const std::vector<float>& sound, double at_frame,
             double gain = 1.0);
 
