@@ -67,7 +67,7 @@ const char* name_of(Outcome outcome) {
 
 std::vector<Slot> even_slots(double from_s, double to_s, double length_s) {
     std::vector<Slot> slots;
-    for (int i = 0;; ++i) { // by multiplication: sums of the length would drift
+    for (int i = 0;; ++i) { // by multiplication, since sums of the length would drift
         const double start = from_s + i * length_s;
         const double end = std::min(start + length_s, to_s);
         if (!(end - start >= 0.5 * length_s)) return slots;

@@ -11,7 +11,7 @@ namespace lull {
 namespace {
 
 constexpr int draws = 2000;
-constexpr std::uint64_t draw_seed = 19790101; ///< fixed, so that a report is the same each time
+constexpr std::uint64_t draw_seed = 19790101; ///< fixed, so that reports are reproducible
 constexpr std::size_t fewest_listeners = 3;
 
 struct Sums {
@@ -33,7 +33,7 @@ struct Sums {
     }
 };
 
-/// The 2.5 % and 97.5 % points of the draws that have a value; none when some have not.
+/// The 2.5 % and 97.5 % points of the draws; empty when some draws have no value.
 Estimate with_limits(std::optional<double> value, std::vector<double>& drawn) {
     Estimate estimate{value, {}, {}};
     if (drawn.size() < static_cast<std::size_t>(draws)) return estimate;

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Listeners together, and one listener over several exercises.
+// Results of several listeners, and of one listener over several exercises.
 #pragma once
 
 #include "grading/grade.hpp"
@@ -15,7 +15,7 @@ namespace lull {
 /// Pairs of listeners whose F intervals do not overlap.
 [[nodiscard]] std::vector<Apart> lying_apart(std::span<const ListenerGrade> listeners);
 
-/// What one exercise showed of one listener; exercises in order of time.
+/// The result of one listener in one exercise. Exercises are in order of time.
 struct PastScore {
     std::string exercise, listener;
     Counts counts;
@@ -25,16 +25,16 @@ struct PastScore {
 /// One point of the learning curve.
 struct LearningPoint {
     std::string listener, exercise;
-    int turn = 0; ///< from 1: the listener's first exercise
+    int turn = 0; ///< from 1, the listener's first exercise
     Counts counts;
     Estimate recall, f;
-    Estimate recall_change; ///< since the listener's first exercise (Newcombe); empty on the first
+    Estimate recall_change; ///< since the listener's first exercise (Newcombe); empty for the first
     Estimate threshold_db;
 };
 
 /// Orders scores by listener (in order of first appearance), then by exercise as given. Exercises
-/// differ in difficulty: thresholds may be compared across them, shares only between variants of
-/// one.
+/// differ in difficulty, so only thresholds may be compared across them; shares only between
+/// variants of one.
 [[nodiscard]] std::vector<LearningPoint> learning_curve(std::span<const PastScore> scores);
 
 } // namespace lull

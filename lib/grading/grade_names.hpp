@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Pseudonyms: who a score belongs to is in a separate file.
+// Pseudonyms. A separate file holds the names of the listeners.
 #pragma once
 
 #include <map>
@@ -10,18 +10,18 @@
 
 namespace lull {
 
-/// Names to pseudonyms, as the key file holds them.
+/// From names to pseudonyms, as the key file holds them.
 using NameKey = std::map<std::string, std::string>;
 
-/// Adds a pseudonym ("L01", "L02", ...) for every name that has none. New names are numbered in the
-/// order of the SHA-256 of salt and name, so that the alphabet gives nothing away; names already in
-/// the key keep theirs, so that a listener stays the same over several exercises.
-/// \param salt  what those who see the scores do not have: the truth file's bytes
+/// Adds a pseudonym ("L01", "L02", ...) for every name without one. New names are numbered in the
+/// order of the SHA-256 of salt and name, so that their order reveals nothing. Names in the key
+/// keep their pseudonyms over several exercises.
+/// \param salt  unknown to those who see the scores: the truth file's bytes
 [[nodiscard]] NameKey with_pseudonyms(NameKey key, std::span<const std::string> names,
                                       const std::string& salt);
 
-/// Reads a key file: columns pseudonym, name. \throws Error(input), also when a pseudonym stands
-/// for two names
+/// Reads a key file: columns pseudonym, name. \throws Error(input), also when a pseudonym has two
+/// names
 [[nodiscard]] NameKey parse_name_key(const std::string& bytes, const std::string& file);
 
 } // namespace lull

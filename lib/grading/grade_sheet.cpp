@@ -52,7 +52,7 @@ void record_hit(GradedAnswer& graded, const TruthEvent& event, bool asked) {
             std::hypot(*graded.answer.x_m - *event.x_m, *graded.answer.y_m - *event.y_m);
 }
 
-/// One round of matching over the answers still free and the events asked for (or not).
+/// One round of matching between the free answers and the events that are asked for (or not).
 void match_round(std::vector<GradedAnswer>& answers, const GradeScene& scene, bool asked) {
     std::vector<MatchCandidate> candidates;
     for (std::size_t e = 0; e < scene.truth.events.size(); ++e) {
@@ -71,7 +71,7 @@ void match_round(std::vector<GradedAnswer>& answers, const GradeScene& scene, bo
                    scene.truth.events[static_cast<std::size_t>(pair.truth)], asked);
 }
 
-/// A line left over may say once more what another line has said.
+/// Marks remaining lines that repeat an answered event.
 void mark_repeats(std::vector<GradedAnswer>& answers, const GradeScene& scene) {
     if (scene.rules.repeats_are_false_calls) return;
     for (GradedAnswer& left : answers) {
@@ -94,7 +94,7 @@ bool is_sheet_yes(const GradedAnswer& answer) {
     return answer.outcome == Outcome::hit || answer.outcome == Outcome::false_call;
 }
 
-/// The moment of a yes: a hit speaks for its event's slot, however late it was written.
+/// The time of a yes: a hit counts in its event's slot, however late it was written.
 double moment_of(const GradedAnswer& answer, const Truth& truth) {
     return answer.outcome == Outcome::hit
                ? truth.events[static_cast<std::size_t>(*answer.event) - 1].time_s
@@ -110,7 +110,7 @@ void count_slots(SheetTally& sum, std::span<const GradedAnswer> answers, const G
         bool with = false, open = false;
         for (const TruthEvent& event : scene.truth.events)
             if (inside(slot, event.time_s)) (is_asked(event, scene.rules) ? with : open) = true;
-        if (open && !with) continue; // either answer is right there
+        if (open && !with) continue; // both answers are right there
         const bool yes = std::any_of(answers.begin(), answers.end(), [&](const GradedAnswer& a) {
             return is_sheet_yes(a) && inside(slot, moment_of(a, scene.truth));
         });
@@ -159,7 +159,7 @@ HearingCurve curve_of(std::span<const GradedAnswer> answers, const GradeScene& s
     std::vector<HeardAt> data;
     for (const TruthEvent& event : scene.truth.events) {
         if (!event.snr_db || !std::isfinite(*event.snr_db) || !is_asked(event, scene.rules))
-            continue; // a curve against the SNR has no place for one over digital silence
+            continue; // an infinite SNR cannot be on the curve
         const bool heard = std::any_of(answers.begin(), answers.end(), [&](const GradedAnswer& a) {
             return a.outcome == Outcome::hit && *a.event == event.number;
         });
@@ -235,7 +235,7 @@ ListenerGrade grade_sheet(const Sheet& sheet, int number, const GradeScene& scen
     std::vector<AnswerWindow> windows;
     for (const TruthEvent& event : scene.truth.events)
         windows.push_back(window_of(event, scene.rules));
-    // The program's own events are on the recording's clock, and no person wrote them down.
+    // The program's own events use the recording's clock, and no person wrote them down.
     if (number > 0) result.shift = estimate_shift(times, windows, scene.duration_s, scene.rules);
     result.answers = grade_answers(sheet, result.shift.total_s, scene);
     result.tally = tally(result.answers, scene);

@@ -15,13 +15,13 @@ constexpr int fewest_gained = 2;
 constexpr double chance_limit = 0.01;
 constexpr int most_rounds = 6;
 constexpr double minute_s = 60.0;
-/// Long lists (a program's events) are not searched: the work grows with the square of their
-/// length.
+/// Longer lists (a program's events) are not searched, since the work grows with the square of
+/// their length.
 constexpr std::size_t most_trials = 20000;
 
-/// Answers paired with windows, as many as can be: each answer in order of time takes the open
+/// Pairs as many answers with windows as possible: each answer in order of time takes the open
 /// window that closes first [published: Glover 1967, convex bipartite graphs].
-/// \return distance to the onset for each pair; none beyond the onset's own tolerance
+/// \return distance to the onset for each pair; empty beyond the onset's own tolerance
 struct PairCount {
     int pairs = 0;
     std::vector<double> late_s;
@@ -62,7 +62,7 @@ double covered_share(std::span<const AnswerWindow> by_start, double duration_s) 
     return std::min(1.0, covered / duration_s);
 }
 
-/// P(at least k of n), each with chance p.
+/// P(at least k of n), each with probability p.
 double at_least(int k, int n, double p) {
     if (k <= 0 || p >= 1.0) return 1.0;
     double sum = 0.0;
@@ -77,7 +77,7 @@ struct Best {
     PairCount count;
 };
 
-/// Tries every distance between an answer and an onset; the smaller shift wins a tie.
+/// Tries every distance between an answer and an onset. On a tie the smaller shift wins.
 Best search(std::span<const double> times, std::span<const AnswerWindow> windows) {
     Best best{0.0, pair_up(times, windows, 0.0)};
     std::vector<double> shifts;
@@ -94,7 +94,7 @@ Best search(std::span<const double> times, std::span<const AnswerWindow> windows
     return best;
 }
 
-/// Moves the shift to the median distance until it stays.
+/// Moves the shift to the median distance until it is stable.
 void refine(std::span<const double> times, std::span<const AnswerWindow> windows, Best& best) {
     for (int round = 0; round < most_rounds; ++round) {
         if (best.count.late_s.empty()) return;
@@ -156,7 +156,7 @@ SheetShift estimate_shift(std::span<const double> times_s, std::span<const Answe
                 fmt::format("; moved by {:.1f} s, {} of {} lines would lie at events, but so "
                             "few lines can do that by chance",
                             -best.shift_s, best.count.pairs, times.size());
-        best = {0.0, as_written}; // no wrong clock shown: stay near the times as written
+        best = {0.0, as_written}; // no wrong clock was shown: stay near the times as written
         refine(times, by_start, best);
         if (std::abs(best.shift_s) > rules.reaction_limit_s) best = {0.0, as_written};
     }

@@ -22,7 +22,7 @@ std::string words_of(const Surrounding& s) {
     return words;
 }
 
-/// Shortest first; the quiet that was ordered is no sound.
+/// The sounds at a time, the shortest first. Ordered quiet is not a sound.
 std::vector<const Surrounding*> at_moment(double time_s, std::span<const Surrounding> all) {
     std::vector<const Surrounding*> found;
     for (const Surrounding& s : all)

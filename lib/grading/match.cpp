@@ -12,9 +12,9 @@ namespace {
 
 constexpr double unreached = std::numeric_limits<double>::infinity();
 
-/// Rows are added one by one; each finds the shortest alternating path to a free column under
-/// reduced costs, which stay non-negative through the potentials. Index 0 is a column that is not
-/// there, from which each path starts.
+/// Adds rows one by one. Each row finds the shortest alternating path to a free column under
+/// reduced costs, which the potentials keep non-negative. Column 0 is a dummy from which each path
+/// starts.
 class ShortestPaths {
   public:
     ShortestPaths(std::span<const double> costs, int rows, int columns)
@@ -46,7 +46,7 @@ class ShortestPaths {
         return costs_[at(row - 1) * at(columns_) + at(column - 1)];
     }
 
-    /// Relaxes from one column and returns the nearest that is not done.
+    /// Relaxes from one column and returns the nearest open one.
     int step(int from, std::vector<double>& distance, const std::vector<char>& done) {
         const int row = row_of_[at(from)];
         double nearest = unreached;
@@ -79,10 +79,10 @@ class ShortestPaths {
     int columns_;
     std::vector<double> row_potential_, column_potential_;
     std::vector<int> row_of_; ///< of each column, from 1; 0: free
-    std::vector<int> before_; ///< the column before it on the path
+    std::vector<int> before_; ///< the preceding column on the path
 };
 
-/// Candidates whose answers and truths touch, directly or through others.
+/// Connected groups of candidates that share answers or truths.
 std::vector<std::vector<MatchCandidate>> groups_of(std::span<const MatchCandidate> candidates) {
     std::map<int, int> first_with_truth, first_with_answer;
     std::vector<int> parent(candidates.size());
@@ -120,7 +120,7 @@ std::map<int, int> numbered(const std::vector<MatchCandidate>& group, int MatchC
     return numbers;
 }
 
-/// No pair costs more than all candidates together, so that one more pair always pays.
+/// A missing pair costs more than all candidates together, so that one more pair always wins.
 void solve(const std::vector<MatchCandidate>& group, std::vector<MatchCandidate>& pairs) {
     const std::map<int, int> rows = numbered(group, &MatchCandidate::answer);
     const std::map<int, int> columns = numbered(group, &MatchCandidate::truth);
@@ -152,7 +152,7 @@ void solve(const std::vector<MatchCandidate>& group, std::vector<MatchCandidate>
 std::vector<int> assign(std::span<const double> costs, int rows, int columns) {
     std::vector<int> column_of(static_cast<std::size_t>(rows), -1);
     if (rows == 0 || columns == 0) return column_of;
-    if (rows > columns) { // the method wants the shorter side as rows
+    if (rows > columns) { // the method needs the shorter side as rows
         std::vector<double> turned(costs.size());
         for (std::size_t r = 0; r < static_cast<std::size_t>(rows); ++r)
             for (std::size_t c = 0; c < static_cast<std::size_t>(columns); ++c)

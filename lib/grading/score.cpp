@@ -32,7 +32,7 @@ Estimate proportion(int part, int total) {
     const double middle = (p + z2 / (2.0 * n)) / (1.0 + z2 / n);
     const double reach =
         deviate_95 / (1.0 + z2 / n) * std::sqrt(p * (1.0 - p) / n + z2 / (4.0 * n * n));
-    // At the ends the interval closes exactly; rounding would leave it 1e-17 beyond.
+    // At the ends the interval is exactly closed; rounding would leave it 1e-17 beyond.
     return {p, part == 0 ? 0.0 : middle - reach, part == total ? 1.0 : middle + reach};
 }
 
@@ -64,7 +64,8 @@ Estimate median_of(std::vector<double> values) {
     std::sort(values.begin(), values.end());
     const std::size_t n = values.size();
     Estimate median{0.5 * (values[(n - 1) / 2] + values[n / 2]), {}, {}};
-    // Largest k with P(at most k-1 of n on one side) <= 2.5 %: values k and n+1-k bound the median.
+    // Largest k with P(at most k-1 of n on one side) <= 2.5 %. The values k and n+1-k bound the
+    // median.
     double below = 0.0, term = std::pow(0.5, static_cast<double>(n));
     std::size_t k = 0;
     while (below + term <= tail_95 && k < n / 2) {
@@ -79,7 +80,7 @@ Estimate median_of(std::vector<double> values) {
 }
 
 double normal_quantile(double p) {
-    // A rough start and Newton's method on the complementary error function, which is exact to
+    // A rough start, then Newton's method on the complementary error function, which is exact to
     // rounding in both tails.
     if (p == 0.5) return 0.0;
     const double tail = std::min(p, 1.0 - p);
@@ -133,7 +134,7 @@ Agreement cohen_kappa(std::span<const int> counts, int categories) {
         result.by_chance += row[i] * column[i];
     }
     const double room = 1.0 - result.by_chance;
-    if (room < 1e-12) return result; // both said one and the same thing everywhere
+    if (room < 1e-12) return result; // both always gave the same category
     const double kappa = (result.observed - result.by_chance) / room;
     double on = 0.0, off = 0.0;
     for (std::size_t i = 0; i < k; ++i)

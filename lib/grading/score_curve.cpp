@@ -9,11 +9,11 @@ namespace lull {
 namespace {
 
 constexpr int most_steps = 200;
-constexpr double still = 1e-11; ///< a step this small in the log likelihood ends the search
-/// A spread narrower than this share of the SNR range is a step, not a slope.
+constexpr double still = 1e-11; ///< the search ends at a smaller step of the log likelihood
+/// Smallest spread, relative to the SNR range. Below it the curve is a step, not a slope.
 constexpr double steepest = 0.01;
 
-/// The line behind the curve, in an SNR shifted and scaled to be about -1..1.
+/// The line behind the curve, in an SNR shifted and scaled to about -1..1.
 struct Line {
     double at_middle = 0.0, slope = 0.0;
 };
@@ -37,7 +37,7 @@ struct Model {
     }
 };
 
-/// Slope of the log likelihood and the information in it, both in (at_middle, slope).
+/// Gradient of the log likelihood and the information, both in (at_middle, slope).
 struct Scoring {
     double g0 = 0.0, g1 = 0.0, i00 = 0.0, i01 = 0.0, i11 = 0.0;
     [[nodiscard]] double determinant() const { return i00 * i11 - i01 * i01; }
@@ -74,7 +74,7 @@ bool climb(const Model& model, Line& line) {
             next = model.log_likelihood(tried);
             if (next >= value) break;
         }
-        if (next < value) return true; // no step climbs: this is the top, to rounding
+        if (next < value) return true; // no step climbs: this is the maximum, to rounding
         line = tried;
         const bool top = next - value < still && std::abs(by0) + std::abs(by1) < 1e-7;
         value = next;
@@ -83,8 +83,8 @@ bool climb(const Model& model, Line& line) {
     return false;
 }
 
-/// Whether some SNR parts what was heard from what was not. Then no slope is the most likely: the
-/// steeper, the better [published: Albert & Anderson 1984, Biometrika 71, 1-10].
+/// Whether one SNR separates heard from unheard completely. Then the likelihood grows with the
+/// slope without limit [published: Albert & Anderson 1984, Biometrika 71, 1-10].
 bool fall_apart(std::span<const HeardAt> data) {
     double lowest_heard = HUGE_VAL, highest_unheard = -HUGE_VAL;
     for (const HeardAt& d : data) {
@@ -111,8 +111,8 @@ std::string why_no_curve(std::span<const HeardAt> data) {
     return "";
 }
 
-/// Every SNR at which the line may pass its middle [published: Fieller 1954, JRSS B 16, 175-185].
-/// When the slope may be 0, that is all of them: no limits.
+/// Adds every SNR at which the line may pass its middle [published: Fieller 1954, JRSS B 16,
+/// 175-185]. When the slope may be 0, these are all SNRs: no limits.
 void add_limits(HearingCurve& curve, const Model& model, const Line& line, const Scoring& s) {
     const double z2 = deviate_95 * deviate_95 / s.determinant();
     const double v00 = s.i11 * z2, v01 = -s.i01 * z2, v11 = s.i00 * z2;
@@ -121,7 +121,8 @@ void add_limits(HearingCurve& curve, const Model& model, const Line& line, const
     const double half_b = line.at_middle * line.slope - v01;
     const double c = line.at_middle * line.at_middle - v00;
     const double reach = std::sqrt(std::max(0.0, half_b * half_b - a * c));
-    // In the scaled SNR what was there reaches from -1 to 1: beyond it, a limit is the model's own.
+    // In the scaled SNR the data reach from -1 to 1. A limit beyond that comes from the model
+    // alone.
     const double low = (-half_b - reach) / a, high = (-half_b + reach) / a;
     if (low >= -1.0) curve.threshold_db.low = model.middle + model.scale * low;
     if (high <= 1.0) curve.threshold_db.high = model.middle + model.scale * high;

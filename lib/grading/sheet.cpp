@@ -11,12 +11,12 @@
 namespace lull {
 namespace {
 
-/// How far beyond the recording a reading may lie and still be meant.
+/// A time may lie this far beyond the recording.
 constexpr double slack_s = 5.0;
-/// A heading stands among the first rows.
+/// The heading is one of the first rows.
 constexpr std::size_t heading_rows = 15;
 
-/// A line whose time is still to be chosen from its readings.
+/// A line whose time has several readings.
 struct Undecided {
     Answer answer;
     TimeReading reading;
@@ -47,8 +47,8 @@ bool digits_only(std::string_view text) {
     return !text.empty() && text.find_first_not_of("0123456789") == std::string_view::npos;
 }
 
-/// Where commas separate, an unquoted decimal comma in the time makes one cell too many, and commas
-/// in the closing note make more.
+/// Repairs a row separated by commas: an unquoted decimal comma in the time makes one cell too
+/// many, and commas in the closing note make more.
 std::vector<std::string> mended(std::vector<std::string> cells, const SheetColumns& columns,
                                 char separator) {
     const std::size_t wanted = columns.names.size();
@@ -86,7 +86,7 @@ class SheetReader {
         lines_.push_back(std::move(line));
     }
 
-    /// Chooses between stopwatch and clock, now that all lines are known.
+    /// Chooses between stopwatch and clock, once all lines are known.
     void decide() {
         int clock = 0, stopwatch = 0;
         for (const Undecided& line : lines_) {

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// A trainee's sheet, read as leniently as a person would, and saying of every line that could not
-// be.
+// Reads a trainee's sheet as leniently as a person would, and reports every line that it cannot
+// read.
 #pragma once
 
 #include "grading/sheet_time.hpp"
@@ -14,22 +14,22 @@
 
 namespace lull {
 
-/// What is known of the recording that a sheet was written about.
+/// What is known about the recording of a sheet.
 struct SheetContext {
     Synonyms words = Synonyms::bare();
-    std::optional<SheetStart> start;   ///< without it a clock time cannot be read
-    std::optional<double> duration_s;  ///< helps to tell clock from stopwatch
-    std::vector<std::string> channels; ///< names in order: a sheet may give numbers from 1
+    std::optional<SheetStart> start;   ///< needed for clock times
+    std::optional<double> duration_s;  ///< helps to distinguish clock from stopwatch
+    std::vector<std::string> channels; ///< names in order; a sheet may give numbers from 1
 };
 
 /// One line of a sheet.
 struct Answer {
     int line = 0; ///< of the file, from 1
     double time_s = 0.0;
-    std::optional<EventKind> kind;     ///< none: left blank, `?`, or not understood
+    std::optional<EventKind> kind;     ///< empty: left blank, `?`, or not understood
     std::vector<std::string> channels; ///< as the recording names them; the first one counts
     std::optional<double> x_m, y_m;
-    std::optional<double> confidence; ///< a program's own, when the file is its events
+    std::optional<double> confidence; ///< only in a program's own events
     std::string note;
 };
 
@@ -37,39 +37,38 @@ struct Answer {
 struct SheetFault {
     int line = 0;
     std::string column;    ///< "time", "kind", ...; empty: the whole line
-    std::string what;      ///< what stands there and what would be right
+    std::string what;      ///< what is written there, and what would be right
     bool line_lost = true; ///< false: the line is graded without that cell
 };
 
 struct Sheet {
-    std::string name; ///< of who wrote it: the file's name without folder and ending
+    std::string name; ///< the writer: the file's name without folder and ending
     std::string file;
     std::vector<Answer> answers; ///< in the order of the file
     std::vector<SheetFault> faults;
 };
 
 /// Reads a sheet: columns time, kind, channel, x_m, y_m, note in any order under a heading, or in
-/// that order without one; lines above the heading are left aside. Times may be mixed; where two
-/// readings of one (stopwatch or clock) both fall into the recording, the sheet's other lines
-/// decide, and without them two-digit hours mean a clock. A table of events or truths is a sheet
-/// too.
+/// that order without one. Lines above the heading are ignored. Formats of times may be mixed. If
+/// both readings of a time (stopwatch or clock) fall into the recording, the sheet's other lines
+/// decide; failing that, two-digit hours mean a clock. A table of events or truths is a sheet too.
 [[nodiscard]] Sheet parse_sheet(std::string_view bytes, const std::string& file,
                                 const SheetContext& context);
 /// \throws Error(input) when the file cannot be opened
 [[nodiscard]] Sheet read_sheet(const std::string& file, const SheetContext& context);
 
-/// Where the columns of a written table are.
+/// The columns of a written table.
 struct SheetColumns {
-    std::vector<std::string> names; ///< by position; empty: not one that is known
-    std::size_t first_row = 0;      ///< of the rows, the first below the heading
-    /// The cell of a column in a row, trimmed; empty when the row or the table has none.
+    std::vector<std::string> names; ///< by position; empty: an unknown column
+    std::size_t first_row = 0;      ///< index of the first row below the heading
+    /// The cell of a column in a row, trimmed; empty when the row or the table does not have it.
     [[nodiscard]] std::string_view cell(const std::vector<std::string>& row,
                                         std::string_view column) const;
     [[nodiscard]] bool has(std::string_view column) const;
 };
 
-/// The recording's own spelling of a channel that is written as a name or a number from 1. With no
-/// names known, whatever stands there. None: it is none of them.
+/// The recording's own spelling of a channel that is written as a name or a number from 1. If no
+/// names are known, the text as written. Empty: not a channel.
 [[nodiscard]] std::optional<std::string> channel_named(std::string_view written,
                                                        const std::vector<std::string>& channels);
 

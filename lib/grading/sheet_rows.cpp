@@ -12,16 +12,16 @@
 namespace lull {
 namespace {
 
-/// A quoted cell may run over this many lines; beyond, its quote was never meant to open one.
+/// Most lines of a quoted cell. Beyond them, the quote was not meant to open a cell.
 constexpr std::size_t longest_cell_lines = 20;
 
-/// True when a cell begins with a quote that this text does not close.
+/// Whether a cell begins with a quote that this text does not close.
 bool leaves_quote_open(std::string_view text, char separator) {
     bool quoted = false, at_start = true;
     for (const char c : text) {
         const bool turns = c == '"' && (quoted || at_start);
         if (turns) quoted = !quoted;
-        // Just closed counts as a start: a doubled quote opens the cell again.
+        // A doubled quote opens the cell again, so the place after a closed one counts as a start.
         at_start = !quoted && (turns || c == separator || (at_start && c == ' '));
     }
     return quoted;

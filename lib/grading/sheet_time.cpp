@@ -9,7 +9,7 @@ namespace lull {
 namespace {
 
 constexpr double day_s = 86400.0;
-/// A clock time up to this long before the start is a hasty line, not one of the next day.
+/// A clock time up to this long before the start is an inexact one, not one of the next day.
 constexpr double early_s = 3600.0;
 
 std::optional<double> after_start(double second_of_day, const SheetStart& start) {

@@ -12,7 +12,7 @@
 namespace lull {
 namespace {
 
-/// Two tables that name one event write its onset with at least this precision.
+/// Precision at which two tables give the same onset for one event.
 constexpr double same_onset_s = 0.001;
 
 /// A table that a program wrote, read strictly by its headings.
@@ -46,7 +46,7 @@ class StrictTable {
         if (!value) throw_input(file_, place(row, column), "\"" + cell + "\" is no number", "");
         return value;
     }
-    /// A number, or "inf" over a digitally silent floor, as tables write it.
+    /// A number, or "inf" over a digitally silent floor, as in tables.
     [[nodiscard]] std::optional<double> snr(std::size_t row, std::string_view column) const {
         if (text(row, column) == "inf") return std::numeric_limits<double>::infinity();
         return number(row, column);

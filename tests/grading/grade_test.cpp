@@ -43,7 +43,7 @@ Sheet sheet_of(const std::string& name, const std::vector<double>& times) {
     return sheet;
 }
 
-/// Ten taps at uneven moments of five minutes.
+/// Ten taps at irregular times within five minutes.
 const std::vector<double> moments{14, 37, 61, 88, 102, 131, 163, 190, 231, 274};
 
 GradeRequest request_of(std::vector<Sheet> sheets) {
@@ -75,7 +75,7 @@ TEST(Grade, the_truth_itself_scores_in_full) {
     EXPECT_NEAR(t.points, t.points_possible, rounding);
 }
 
-// By hand: hits at 14 and 61; 150 stands for nothing; 61.5 says 61 again.
+// By hand: hits at 14 and 61; 150 answers no event; 61.5 repeats 61.
 TEST(Grade, hits_misses_false_calls_and_repeats) {
     GradeRequest request = request_of({sheet_of("some", {14.5, 61.0, 61.5, 150.0})});
     request.truth.surroundings.push_back({149.0, 149.2, "drip", "void-2", ""});
@@ -90,7 +90,7 @@ TEST(Grade, hits_misses_false_calls_and_repeats) {
     EXPECT_EQ(got.misses[0].excerpt.from_s, 35.0);
     EXPECT_EQ(got.answers[3].outcome, Outcome::false_call);
     EXPECT_NE(got.answers[3].really_there.find("drip on void-2"), std::string::npos);
-    request.rules.repeats_are_false_calls = true; // Mesaros et al. 2016 know no repeats
+    request.rules.repeats_are_false_calls = true; // Mesaros et al. 2016 have no repeats
     EXPECT_EQ(grade(request).listeners.at(0).tally.counts.false_calls, 2);
 }
 
@@ -148,7 +148,7 @@ TEST(Grade, bias_is_robust_against_a_few_wild_lines) {
     EXPECT_GE(*got.shift.bias_high_s, 0.9);
 }
 
-// Nobody may be given hits by a search for shifts that chance explains.
+// A search for shifts must not give hits that chance explains.
 TEST(Grade, guessing_finds_no_clock) {
     int shifted = 0;
     constexpr int guessers = 300;
@@ -177,7 +177,8 @@ TEST(Grade, a_wrong_clock_that_few_lines_suggest_is_named_and_not_used) {
     EXPECT_NE(got.shift.words.find("; moved by "), std::string::npos) << got.shift.words;
 }
 
-// 30 slots of 10 s. Events lie in 10 of them. Two found, one of the others called: 2/10 and 1/20.
+// 30 slots of 10 s, 10 of them with events. Two are found and one other slot is called: 2/10 and
+// 1/20.
 TEST(Grade, detectability_over_slots) {
     const SheetTally t =
         grade(request_of({sheet_of("x", {14.0, 37.0, 150.0})})).listeners.at(0).tally;

@@ -29,7 +29,7 @@ double total(const std::vector<MatchCandidate>& pairs) {
     return sum;
 }
 
-/// Every way of pairing, one answer after another: the slow and certain formula.
+/// Tries all pairings: the slow and certain method.
 void try_all(const std::vector<MatchCandidate>& candidates, int answer, int answers,
              std::set<int>& used, int pairs, double cost, std::pair<int, double>& best) {
     if (answer == answers) {

@@ -48,7 +48,7 @@ TEST(Score, wilson_intervals_as_scipy) {
     }
 }
 
-// Hand-made: 6 events, 7 answers of which 4 are right. Precision 4/7, recall 4/6, F = 8/13
+// By hand: 6 events, 7 answers of which 4 are right. Precision 4/7, recall 4/6, F = 8/13
 // [definitions: Mesaros, Heittola & Virtanen 2016, section 4].
 TEST(Score, precision_recall_f_by_definition) {
     const Counts counts{4, 2, 3};
@@ -64,7 +64,7 @@ TEST(Score, precision_recall_f_by_definition) {
     EXPECT_FALSE(f_score_of({}).value);
 }
 
-// The interval of F must hold the truth in about 95 of 100 exercises; drawn, not assumed.
+// The interval of F must hold the truth in about 95 of 100 random exercises.
 TEST(Score, f_interval_covers) {
     constexpr std::uint64_t seed = 4;
     constexpr int exercises = 4000;
@@ -79,7 +79,7 @@ TEST(Score, f_interval_covers) {
             const double truth = 2.0 * share / (1.0 + share);
             held += *f.low <= truth && truth <= *f.high ? 1 : 0;
         }
-        // Wilson's coverage swings between about 0.93 and 0.97 at n = 25.
+        // Wilson's coverage varies between about 0.93 and 0.97 at n = 25.
         EXPECT_NEAR(held / double{exercises}, 0.95, 0.03) << "share " << share << " seed " << seed;
     }
 }
@@ -98,7 +98,7 @@ TEST(Score, detectability_as_published) {
     EXPECT_FALSE(second.corrected);
 }
 
-// 10 of 10 and 0 of 20: rates 10.5/11 and 0.5/21 by the log-linear rule, worked by hand.
+// 10 of 10 and 0 of 20: rates 10.5/11 and 0.5/21 by the log-linear rule, computed by hand.
 TEST(Score, extremes_are_corrected_or_empty) {
     const Detectability d = detectability(10, 10, 0, 20);
     EXPECT_TRUE(d.corrected);
@@ -146,8 +146,8 @@ TEST(Score, median_and_its_ranks_as_scipy) {
     }
 }
 
-// Newcombe 1998, Table II, method 10; the printed limits of (a) are from memory, so all of them are
-// derived a second way in the script, from SciPy's Wilson limits.
+// Newcombe 1998, Table II, method 10. The printed limits of (a) are from memory, so the script
+// derives all of them a second way, from SciPy's Wilson limits.
 TEST(Score, change_of_share_as_published) {
     const nlohmann::json data = reference();
     if (data.is_null()) GTEST_SKIP() << "no reference data";
@@ -239,8 +239,8 @@ TEST(Score, hearing_curve_says_why_there_is_none) {
               "half would be heard outside the SNRs that were there");
 }
 
-// Whatever the answers, a threshold lies among the SNRs that were there and an interval is finite:
-// single listeners and few events give the awkward cases.
+// Whatever the answers, a threshold lies within the SNRs of the data and an interval is finite.
+// Single listeners and few events give difficult cases.
 TEST(Score, hearing_threshold_is_never_absurd) {
     constexpr std::uint64_t seed = 20;
     Random random(seed);

@@ -56,7 +56,7 @@ TEST(Sheet, midnight_lies_within_a_recording) {
     night.start = parse_sheet_start("2026-03-14T23:58:00");
     const Sheet sheet = parse_sheet("time,kind\n00:01:00,tapping\n", "a", night);
     ASSERT_EQ(sheet.answers.size(), 1U);
-    // 60 s by stopwatch, 180 s by clock: two-digit hours mean a clock where nothing else decides.
+    // 60 s by stopwatch, 180 s by clock. Two-digit hours mean a clock where nothing else decides.
     EXPECT_DOUBLE_EQ(sheet.answers[0].time_s, 180.0);
 }
 

@@ -27,7 +27,8 @@ double time_step(double span_s, int most) {
     return 3600.0 * number_step(span_s / 3600.0, most);
 }
 
-/// Multiples of the step within [low, high], counted so that no rounding adds up.
+/// Multiples of the step within [low, high], computed by counting, so that rounding does not add
+/// up.
 std::vector<double> multiples(double low, double high, double step) {
     std::vector<double> values;
     const auto first = static_cast<long long>(std::ceil(low / step - 1e-9));

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Axes: from values to pixels, and where their ticks stand.
+// Axes: conversion from values to pixels, and ticks.
 #pragma once
 
 #include <string>
@@ -8,7 +8,7 @@
 
 namespace lull {
 
-/// Straight from values [low, high] to pixels [at_low, at_high]; low < high.
+/// Linear from values [low, high] to pixels [at_low, at_high]; low < high.
 struct Axis {
     double low = 0.0, high = 1.0;
     double at_low = 0.0, at_high = 1.0;
@@ -29,7 +29,7 @@ struct Tick {
 /// Ticks of a time axis at round seconds, minutes or hours, labelled m:ss or h:mm:ss.
 [[nodiscard]] std::vector<Tick> time_ticks(double low_s, double high_s, int most);
 
-/// "2:05", "1:02:05", "0:02.5": a time as people read it.
+/// "2:05", "1:02:05", "0:02.5": a time for people.
 [[nodiscard]] std::string time_label(double time_s, int decimals = 0);
 
 } // namespace lull

@@ -14,9 +14,9 @@ namespace {
 
 constexpr double width = 900.0, left = 310.0, right = 24.0, top = 46.0, row_height = 18.0,
                  strip_gap = 16.0, bottom = 44.0, least_width = 3.0;
-constexpr std::size_t most_characters = 18; // of a name: the kinds of finding begin beside it
+constexpr std::size_t most_characters = 18; // of a name; the kinds of finding are written beside it
 
-/// The kinds of finding of a channel, in the order they come.
+/// The kinds of finding of a channel, in order of appearance.
 std::vector<std::string> kinds_of(const ChannelFaults& channel) {
     std::vector<std::string> kinds;
     for (const FaultMark& fault : channel.faults)

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// The channels over time: where something was wrong with each, and how much it matters.
+// Findings of the channels over time, with their severity.
 #pragma once
 
 #include <string>
@@ -11,7 +11,7 @@ namespace lull {
 struct FaultMark {
     std::string name; ///< "clipping"
     double from_s = 0.0, to_s = 0.0;
-    int severity = 0; ///< 0 to be known, 1 doubtful, 2 unfit
+    int severity = 0; ///< 0: for information, 1: doubtful, 2: unfit
 };
 
 struct ChannelFaults {
@@ -19,8 +19,8 @@ struct ChannelFaults {
     std::vector<FaultMark> faults;
 };
 
-/// One strip a channel, a row in it for each kind of finding: a thin line is to be known, a hatched
-/// bar makes doubtful, a hatched bar with a thick frame unfit.
+/// One strip a channel, with a row for each kind of finding. A thin line is for information, a
+/// hatched bar makes doubtful, a hatched bar with a thick frame makes unfit.
 [[nodiscard]] std::string channel_plot_svg(const std::vector<ChannelFaults>& channels,
                                            double from_s, double to_s);
 

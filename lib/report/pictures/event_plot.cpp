@@ -18,14 +18,14 @@ namespace {
 
 constexpr double width = 720.0, left = 130.0, right = 30.0, top = 6.0, spectrogram_height = 100.0,
                  lane_height = 36.0, bottom = 38.0;
-constexpr int steps = 16;       ///< of a waveform, on each side
+constexpr int steps = 16;       ///< of a waveform, on either side
 constexpr int column_width = 2; ///< pixels
 static_assert(width - left - right == waveform_columns * column_width);
 
-/// One line that goes up and down once in each column; relative moves, so that it stays small.
+/// One line that goes up and down once in each column. Moves are relative, to keep it short.
 std::string outline(const WaveShape& wave) {
     std::string path;
-    int at = 0, still = 0; // in steps; columns that were no more than a line
+    int at = 0, still = 0; // in steps; columns that were only a line
     const auto step = [&path](char way, int by) {
         path += way;
         std::array<char, 12> digits;

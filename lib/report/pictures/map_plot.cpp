@@ -41,7 +41,7 @@ Frame2 frame_of(const MapPlot& plot) {
     if (frame.left > frame.right) frame.include(0.0, 0.0);
     const double wide = std::max(1.0, frame.right - frame.left),
                  tall = std::max(1.0, frame.high - frame.low);
-    // Names stand beside their signs: room for them on every side.
+    // Names are written beside their signs, so there must be room on every side.
     frame.left -= 0.06 * wide, frame.right += 0.16 * wide;
     frame.low -= 0.08 * tall, frame.high += 0.08 * tall;
     frame.scale = std::min((width_px - 2.0 * margin_px) / (frame.right - frame.left),

@@ -14,13 +14,13 @@ using MapLine = std::vector<std::array<double, 2>>; ///< x, y [m]
 struct MapSensor {
     std::string name;
     double x_m = 0.0, y_m = 0.0;
-    bool round = false; ///< a ring for a microphone, a square for the others
+    bool round = false; ///< a ring for a microphone, a square for other sensors
     std::string note;   ///< under the name: "1st, +0.00 ms"
 };
 
 struct MapRegion {
     MapLine outline;    ///< closed
-    bool inner = false; ///< thick line and hatched: 50 %; else thin: 90 %
+    bool inner = false; ///< thick and hatched: 50 %; else thin: 90 %
 };
 
 struct MapPlace {
@@ -44,7 +44,7 @@ struct MapPlot {
     std::vector<std::string> legend;
 };
 
-/// The map to scale, y up, with a scale bar and an arrow along y; it holds everything in it.
+/// A map to scale, y up, with a scale bar and an arrow along y. It shows everything given.
 [[nodiscard]] std::string map_plot_svg(const MapPlot& plot);
 
 } // namespace lull

@@ -15,10 +15,11 @@ namespace {
 
 constexpr double width = 760.0, left = 190.0, right = 24.0, top = 46.0, panel_height = 130.0,
                  panel_gap = 26.0, bottom = 44.0;
-constexpr std::size_t most_characters = 20; // of a name: the levels' figures begin beside it
+// of a name; the figures of the levels are written beside it
+constexpr std::size_t most_characters = 20;
 constexpr double octave_ticks_hz[] = {31.5, 63.0, 125.0, 250.0, 500.0, 1e3, 2e3, 4e3, 8e3, 16e3};
 
-/// Draws one of the three lines; it breaks where there is no level.
+/// Draws one of the three lines, with gaps where there is no level.
 void draw_line(Svg& svg, const NoiseCourse& course, double BandPoint::*what, const Axis& octaves,
                const Axis& level, double stroke, bool dotted) {
     for (std::size_t i = 0; i < course.bands.size(); ++i) {
@@ -33,7 +34,7 @@ void draw_line(Svg& svg, const NoiseCourse& course, double BandPoint::*what, con
     }
 }
 
-/// One scale for all channels of a unit, so that they can be read against each other.
+/// One scale for all channels of a unit, so that they can be compared.
 Axis level_axis(const std::vector<NoiseCourse>& channels, const std::string& unit, double base) {
     double low = 1e9, high = -1e9;
     for (const NoiseCourse& course : channels) {

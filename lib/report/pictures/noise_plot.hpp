@@ -10,7 +10,7 @@ namespace lull {
 
 struct BandPoint {
     double band_hz = 0.0;
-    double floor_db = 0.0, median_db = 0.0, level_db = 0.0; ///< not a number: none
+    double floor_db = 0.0, median_db = 0.0, level_db = 0.0; ///< NaN: none
 };
 
 struct NoiseCourse {
@@ -18,8 +18,8 @@ struct NoiseCourse {
     std::vector<BandPoint> bands;
 };
 
-/// One panel a channel over one logarithmic frequency axis: the floor a thick line, the median a
-/// dashed one, the level a thin one with dots; each panel with its own level axis and unit.
+/// One panel a channel over one logarithmic frequency axis: the floor is a thick line, the median a
+/// dashed one, the level a thin one with dots. Each panel has its own level axis and unit.
 [[nodiscard]] std::string noise_plot_svg(const std::vector<NoiseCourse>& channels);
 
 } // namespace lull

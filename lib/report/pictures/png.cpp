@@ -16,22 +16,21 @@ void append(png_structp png, png_bytep bytes, png_size_t count) {
         ->append(reinterpret_cast<const char*>(bytes), count);
 }
 
-/// libpng's own handlers print.
+/// Replaces libpng's own handlers, which print.
 [[noreturn]] void fail(png_structp png, png_const_charp) {
     png_longjmp(png, 1);
 }
 void warn(png_structp, png_const_charp) {}
 
-/// Holds nothing that would have to be destroyed where libpng jumps back. \return whether it is
-/// made
+/// Holds nothing with a destructor, since libpng leaves it by longjmp. \return whether it succeeded
 bool write_grey(png_structp png, png_infop info, const GreyImage& image, std::string& bytes) {
     if (setjmp(png_jmpbuf(png))) return false;
     png_set_write_fn(png, &bytes, append, nullptr);
     png_set_IHDR(png, info, static_cast<png_uint_32>(image.width),
                  static_cast<png_uint_32>(image.height), 8, PNG_COLOR_TYPE_GRAY, PNG_INTERLACE_NONE,
                  PNG_COMPRESSION_TYPE_DEFAULT, PNG_FILTER_TYPE_DEFAULT);
-    // Sound has few stretches that come again: to look for runs alone takes half the time, and what
-    // comes out is smaller.
+    // Spectrograms have few repetitions. Searching only for runs takes half the time and gives a
+    // smaller file.
     png_set_filter(png, PNG_FILTER_TYPE_BASE, PNG_FILTER_NONE);
     png_set_compression_strategy(png, Z_RLE);
     png_write_info(png, info);
@@ -46,9 +45,9 @@ bool write_grey(png_structp png, png_infop info, const GreyImage& image, std::st
 std::string to_png(const GreyImage& image) {
     std::string bytes;
     constexpr std::size_t of_chunks = 1024;
+    // Allocated here, since no exception may pass through libpng.
     bytes.reserve(of_chunks +
-                  compressBound(image.pixels.size() + // nothing is thrown through libpng
-                                static_cast<std::size_t>(image.height)));
+                  compressBound(image.pixels.size() + static_cast<std::size_t>(image.height)));
     png_structp png = png_create_write_struct(PNG_LIBPNG_VER_STRING, nullptr, fail, warn);
     png_infop info = png != nullptr ? png_create_info_struct(png) : nullptr;
     const bool made = info != nullptr && write_grey(png, info, image, bytes);

@@ -15,8 +15,7 @@ struct GreyImage {
     std::vector<std::uint8_t> pixels; ///< width * height
 };
 
-/// The bytes of a PNG file (ISO/IEC 15948), grey, 8 bit. \throws Error(output) when it cannot be
-/// made
+/// The bytes of a PNG file (ISO/IEC 15948), grey, 8 bit. \throws Error(output) when libpng fails
 [[nodiscard]] std::string to_png(const GreyImage& image);
 
 /// RFC 4648 base 64, for data URIs.

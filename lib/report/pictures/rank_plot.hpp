@@ -11,10 +11,10 @@ namespace lull {
 struct RankDot {
     std::string name;
     double level_db = 0.0;
-    double sigma_db = 0.0; ///< half the interval that is drawn; 0: unknown, none drawn
+    double sigma_db = 0.0; ///< half the interval; 0: unknown, no interval
 };
 
-/// One line a channel, the strongest above; the level axis below with its unit.
+/// One line a channel, the strongest at the top; the level axis with its unit at the bottom.
 [[nodiscard]] std::string rank_plot_svg(const std::vector<RankDot>& dots, const std::string& title,
                                         const std::string& unit);
 

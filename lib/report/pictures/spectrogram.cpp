@@ -26,11 +26,12 @@ int grey_of(float ratio, double range_db) {
     return static_cast<int>(255.0 * shade + 0.5);
 }
 
-/// The least ratio of each shade but black: to compare costs less than a logarithm of each pixel.
+/// The least ratio of each shade except black. Comparing is cheaper than a logarithm for each
+/// pixel.
 std::array<float, lighter_shades> shade_limits(double range_db) {
     std::array<float, lighter_shades> limits{};
     for (std::size_t shade = 0; shade < limits.size(); ++shade) {
-        // Positive numbers are in the order of their bits.
+        // Positive numbers have the order of their bits.
         auto low = std::bit_cast<std::uint32_t>(1.0F),
              high = std::bit_cast<std::uint32_t>(std::numeric_limits<float>::infinity());
         while (high - low > 1) {

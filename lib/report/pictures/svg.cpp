@@ -115,7 +115,7 @@ void Svg::add_text(double x, double y, std::string_view text, TextAnchor anchor,
 }
 
 std::string Svg::finish() const {
-    // An identifier may stand once in a page that holds many pictures.
+    // An identifier may occur once only in a page with many pictures.
     const bool hatches = body_.find("url(#hatch)") != std::string::npos;
     const std::string pattern =
         hatches

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// A drawing as SVG 1.1: black on white, told apart by shape and hatching, not by colour.
+// A drawing as SVG 1.1: black on white, with distinctions by shape and hatching, not by colour.
 #pragma once
 
 #include <span>
@@ -10,7 +10,7 @@
 
 namespace lull {
 
-/// Signs of our own for what is marked on a picture, told apart by outline.
+/// Signs for marks on a picture, distinguished by outline.
 enum class Sign { square, ring, flag, cross };
 
 enum class TextAnchor { start, middle, end };
@@ -18,13 +18,13 @@ enum class TextAnchor { start, middle, end };
 class Svg {
   public:
     /// \param width, height  in pixels, > 0
-    /// \param title          what the picture shows, for those who hear it read
+    /// \param title          what the picture shows, for screen readers
     Svg(double width, double height, std::string_view title);
 
     void line(double x1, double y1, double x2, double y2, double stroke = 1.0,
               std::string_view dashes = {});
     void polyline(std::span<const std::pair<double, double>> points, double stroke = 1.0);
-    /// Hatched with slanting lines; \param note is shown on pointing at it
+    /// Hatched with slanting lines. \param note  shown when pointed at
     void hatched(double x, double y, double width, double height, std::string_view note);
     void dot(double x, double y, double radius);
     void sign(Sign sign, double x, double y, double size, std::string_view note);
@@ -36,11 +36,11 @@ class Svg {
     void attribute(std::string_view name, std::string_view value);
     void text(double x, double y, std::string_view text, TextAnchor anchor = TextAnchor::start,
               double size = 11.0);
-    /// The same, lines under it kept off by a white rim.
+    /// The same with a white rim, which separates it from lines under it.
     void label(double x, double y, std::string_view text, TextAnchor anchor = TextAnchor::start,
                double size = 11.0);
 
-    /// The whole document, an <svg> element that stands alone or in a page.
+    /// The whole document: an <svg> element that stands alone or in a page.
     [[nodiscard]] std::string finish() const;
 
   private:

@@ -9,8 +9,8 @@ namespace {
 
 constexpr std::string_view replacement = "\xEF\xBF\xBD"; // U+FFFD
 
-/// Length of the well-formed UTF-8 sequence at the front of `text`; 0: there is none. Unicode
-/// Standard, table 3-7: no overlong forms, no surrogates, nothing over U+10FFFF.
+/// Length of the well-formed UTF-8 sequence at the start of `text`; 0: none. Unicode Standard,
+/// table 3-7: no overlong forms, no surrogates, nothing over U+10FFFF.
 std::size_t sequence_length(std::string_view text) {
     const auto byte = [&](std::size_t i) -> unsigned {
         return i < text.size() ? static_cast<unsigned char>(text[i]) : 0U;
