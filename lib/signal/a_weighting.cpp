@@ -8,7 +8,7 @@
 namespace lull {
 namespace {
 
-/// Square of the magnitude, not yet 1 at 1 kHz. Pole frequencies of Annex E, in Hz.
+/// Square of the magnitude, not normalised to 1 kHz. Pole frequencies of Annex E [Hz].
 double magnitude_squared(double frequency_hz) {
     const double f2 = frequency_hz * frequency_hz;
     const auto pole = [f2](double hz) { return f2 + hz * hz; };

@@ -29,7 +29,8 @@ double warped(double frequency_hz, double rate_hz) {
     return std::tan(std::numbers::pi * frequency_hz / rate_hz);
 }
 
-/// Poles of the analogue low-pass of corner 1 with positive imaginary part, and the real one.
+/// Poles of the analogue low-pass of corner 1: those with positive imaginary part, and the real
+/// one.
 std::vector<Complex> prototype(int order) {
     std::vector<Complex> poles;
     for (int k = 0; k < (order + 1) / 2; ++k)
@@ -47,7 +48,7 @@ Complex bilinear(Complex s) {
     return (1.0 + s) / (1.0 - s);
 }
 
-/// A section with the two poles and the numerator z^2 + n1 z + n2, scaled to magnitude 1 at `at`.
+/// A section with two given poles and the numerator z^2 + n1 z + n2, scaled to magnitude 1 at `at`.
 Section section_of(Complex pole, Complex other, double n1, double n2, Complex at) {
     Section s{1.0, n1, n2, -(pole + other).real(), (pole * other).real()};
     const Complex d = 1.0 / at;
@@ -102,14 +103,14 @@ Sections butterworth_bandpass(int order, Band band, double rate_hz) {
             sections.push_back(section_of(one, two, 0.0, -1.0, at));
             continue;
         }
-        // The pair that makes the lower edge takes zeros at 0 Hz, the other those at half the rate.
-        // With one zero at each end, sections of a wide band would swing over many powers of ten
-        // between their edges, and rounding errors with them.
+        // The poles of the lower edge get zeros at 0 Hz, those of the upper edge zeros at half the
+        // rate. With one zero at each end, the gain of a wide band's sections would vary over many
+        // powers of ten between the edges, and so would rounding errors.
         const bool first_is_lower = std::abs(half + root) < std::abs(half - root);
         sections.push_back(section_of(one, std::conj(one), first_is_lower ? -2.0 : 2.0, 1.0, at));
         sections.push_back(section_of(two, std::conj(two), first_is_lower ? 2.0 : -2.0, 1.0, at));
     }
-    // The poles nearest the unit circle last: what comes before has already taken the peaks down.
+    // The poles nearest the unit circle come last, since earlier sections then reduce the peaks.
     std::ranges::stable_sort(sections, {}, [](const Section& s) { return s.a2; });
     return sections;
 }

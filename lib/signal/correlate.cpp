@@ -18,13 +18,13 @@ std::vector<std::complex<float>> padded_spectrum(const RealFft& fft, std::span<c
     return spectrum;
 }
 
-/// Slope of the correlation at any lag, but for a factor.
+/// Slope of the correlation at any lag, without a constant factor.
 double slope_at(std::span<const std::complex<float>> cross, std::size_t size, double lag) {
     const double step = 2.0 * std::numbers::pi / static_cast<double>(size);
     double slope = 0.0;
     for (std::size_t k = 1; k < cross.size(); ++k) {
         const double omega = step * static_cast<double>(k);
-        const double share = 2 * k == size ? 1.0 : 2.0; // the negative frequency too
+        const double share = 2 * k == size ? 1.0 : 2.0; // with the negative frequency
         slope -=
             share * omega * (std::complex<double>(cross[k]) * std::polar(1.0, omega * lag)).imag();
     }
@@ -55,7 +55,7 @@ std::vector<float> correlation(std::span<const std::complex<float>> cross, std::
 
 double band_limited_peak(std::span<const std::complex<float>> cross, std::size_t size,
                          int near_lag) {
-    // The slope falls through zero at a peak: halve the interval until it is a 4000th of a sample.
+    // The slope crosses zero at a peak. Halves the interval until it is a 4000th of a sample.
     double low = near_lag - 1.0, high = near_lag + 1.0;
     while (high - low > 2.5e-4) {
         const double middle = 0.5 * (low + high);

@@ -14,7 +14,7 @@ std::vector<float> analytic_envelope(std::span<const float> samples) {
     const RealFft fft(size);
     std::vector<std::complex<float>> spectrum(fft.bins());
     fft.forward(samples, spectrum);
-    // The Hilbert transform: -90 degrees at every frequency that has a sign.
+    // The Hilbert transform: -90 degrees at all positive frequencies.
     spectrum[0] = 0.0F;
     if (size % 2 == 0) spectrum.back() = 0.0F;
     for (auto& bin : spectrum)
@@ -29,7 +29,7 @@ std::vector<float> analytic_envelope(std::span<const float> samples) {
 
 std::vector<float> short_time_rms(std::span<const float> samples, std::size_t window) {
     const std::size_t half = window / 2, size = samples.size();
-    std::vector<double> sums(size + 1); // of squares before each sample
+    std::vector<double> sums(size + 1); // sums of squares before each sample
     for (std::size_t i = 0; i < size; ++i)
         sums[i + 1] = sums[i] + static_cast<double>(samples[i]) * static_cast<double>(samples[i]);
     std::vector<float> rms(size);

@@ -20,7 +20,7 @@ struct Lanes {
     std::array<double, lanes> sum;
 };
 
-/// \param count  a multiple of the lanes, and not 0
+/// \param count  a multiple of the number of lanes, and not 0
 LULL_CLONES void take(const float* x, std::size_t count, Lanes& into) {
     FloatLanes low, high, value;
     std::memcpy(&low, x, sizeof low);

@@ -15,7 +15,7 @@
 
 namespace lull {
 
-/// Each direction's plan is made when it is first asked for.
+/// A direction's plan is made at its first use.
 struct RealFft::Plans {
     std::atomic<fftwf_plan> forward = nullptr, inverse = nullptr;
 };
@@ -30,17 +30,17 @@ std::mutex& planner() {
 
 enum class Direction { forward, inverse };
 
-/// FFTW ends the process when it gets no memory, so that there is some is tried before it is asked.
+/// FFTW ends the process when an allocation fails, so this tries an allocation first.
 /// \throws std::bad_alloc
 void need_memory(std::size_t samples) {
     constexpr std::size_t planner_bytes = 8U << 20U; // measured: under 1 MB for the sizes in use
     const auto tried =
         std::make_unique_for_overwrite<char[]>(4 * samples * sizeof(float) + planner_bytes);
-    *static_cast<volatile char*>(tried.get()) = 0; // or a compiler may leave it out
+    *static_cast<volatile char*>(tried.get()) = 0; // otherwise a compiler may remove it
 }
 
-/// Plans are made for buffers on FFTW's own alignment, since only these run on vector instructions;
-/// execution sees to it that every buffer is so (fft.hpp).
+/// Plans are made for buffers with FFTW's alignment, since only these use vector instructions.
+/// Execution makes sure that every buffer has it (fft.hpp).
 fftwf_plan make_plan(std::size_t size, std::size_t batch, Direction direction) {
     need_memory(size * batch);
     const int n = static_cast<int>(size), many = static_cast<int>(batch), bins = n / 2 + 1;
@@ -86,7 +86,7 @@ std::size_t shared_size(std::size_t least) {
 }
 
 RealFft::RealFft(std::size_t size, std::size_t batch) : size_(size), batch_(batch) {
-    // Never taken down: a thread may still transform while the process ends.
+    // Never destroyed: a thread may still transform while the process ends.
     static auto& all = *new std::map<std::pair<std::size_t, std::size_t>, Plans>;
     const std::scoped_lock lock(planner());
     plans_ = &all[{size, batch}];
@@ -101,7 +101,8 @@ bool aligned(const void* buffer) {
 } // namespace
 
 void RealFft::forward(std::span<const float> in, std::span<std::complex<float>> out) const {
-    std::vector<float> real; // vectors lie on 16 bytes, as FFTW wants; spans into them need not
+    // vectors are aligned to 16 bytes, as FFTW needs; spans into them need not be
+    std::vector<float> real;
     if (!aligned(in.data())) {
         real.assign(in.begin(), in.end());
         in = real;

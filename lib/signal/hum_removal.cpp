@@ -18,9 +18,10 @@ constexpr double hop_s = 1.0;
 constexpr double block_hop_s = 0.1;    // blocks are twice as long
 constexpr double highest_share = 0.45; // of the rate
 constexpr std::size_t least_blocks = 5;
-constexpr double standing_out = 4.0;       // standard errors of a harmonic's amplitude
-constexpr double least_of_strongest = 0.1; // amplitude of a low harmonic that shows a generator
-constexpr double near_nominal_hz = 1.0;    // further off, one higher harmonic alone is no mains
+constexpr double standing_out = 4.0; // standard errors of a harmonic's amplitude
+// smallest amplitude of a low harmonic that identifies a generator
+constexpr double least_of_strongest = 0.1;
+constexpr double near_nominal_hz = 1.0; // further off, a single higher harmonic is not mains
 
 /// Median amplitude of a harmonic over the blocks; 0 when it does not stand out.
 Complex steady_amplitude(const std::vector<Complex>& z) {
@@ -32,14 +33,15 @@ Complex steady_amplitude(const std::vector<Complex>& z) {
     const Complex amplitude{median(real), median(imaginary)};
     for (const Complex& one : z)
         off.push_back(std::abs(one - amplitude));
-    // A median of |noise| is 1.18 standard deviations of one component; a median's own error is
-    // 1.25 times a mean's; neighbouring blocks overlap by half.
+    // A median of |noise| is 1.18 standard deviations of one component. A median's own error is
+    // 1.25 times a mean's. Neighbouring blocks overlap by half.
     const double error = 1.25 / 1.18 * median(off) * std::sqrt(1.5 / static_cast<double>(z.size()));
     return std::abs(amplitude) > standing_out * error ? amplitude : Complex{};
 }
 
-/// Whether lines far off the nominal frequency are a generator's: it shows at its own frequency, or
-/// at twice and at one of the next. Another machine may have a tone near three times it.
+/// Whether lines far from the nominal frequency belong to a generator: it has a line at its own
+/// frequency, or at twice that and one of the next. Another machine may have a tone near three
+/// times it.
 bool is_generator(std::span<const Complex> lines) {
     double most = 0.0;
     for (const Complex& line : lines)
@@ -51,7 +53,7 @@ bool is_generator(std::span<const Complex> lines) {
     return shows(1) || (shows(2) && (shows(3) || shows(4)));
 }
 
-/// Harmonics that stand out, [harmonic - 1], 0 for those that do not; none where there is no mains.
+/// The harmonics that stand out, [harmonic - 1], with 0 for the others; empty without mains.
 std::vector<Complex> lines_of(std::span<const float> samples, std::span<const float> phase,
                               double rate_hz, const PhasePath& path,
                               std::optional<double> mains_hz) {
@@ -69,7 +71,7 @@ std::vector<Complex> lines_of(std::span<const float> samples, std::span<const fl
 }
 
 /// Adds a segment's hum, faded in and out, to `hum`.
-/// \param middle  index in samples (it may lie outside) of the segment's middle
+/// \param middle  of the segment, as an index in samples; may lie outside
 void add_segment(std::span<const float> samples, double middle, double rate_hz,
                  std::optional<double> mains_hz, std::span<float> hum) {
     const auto least = static_cast<std::size_t>(
@@ -84,7 +86,7 @@ void add_segment(std::span<const float> samples, double middle, double rate_hz,
     const std::vector<Complex> lines = lines_of(samples, phase, rate_hz, mains->path, mains_hz);
     if (lines.empty()) return;
     const PeriodTable period(lines);
-    // cos^2 of a half turn: two segments' add up to 1. By turning a pointer from sample to sample.
+    // cos^2 over half a turn, so that two segments add up to 1. Computed by a rotating phasor.
     const double angle = std::numbers::pi / (hop_s * rate_hz);
     Complex turn = std::polar(0.5, -angle * middle);
     const Complex step = std::polar(1.0, angle);

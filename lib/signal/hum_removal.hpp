@@ -1,13 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Mains hum as it runs through a stretch, to be subtracted.
-//
-// Narrow notches ring on every knock and lose a mains frequency that drifts. Here the hum itself is
-// estimated: over segments of 2 s the phase comes from how it turns from one short block to the
-// next (a parabola for a network, freely for a generator under changing load), and the amplitude of
-// each harmonic is the median over the blocks, so that a knock, which is in few of them, changes
-// nothing. Subtracting it has no delay and no memory
-// beyond its segment.
+// Estimates mains hum, to be subtracted.
+// Narrow notch filters ring on every knock and lose a mains frequency that drifts. Instead the hum
+// itself is estimated over segments of 2 s. The phase comes from the phase advance between short
+// blocks: a parabola for a network, unconstrained for a generator under changing load. The
+// amplitude of each harmonic is the median over the blocks, so a knock, which is in few of them,
+// has no effect. Subtraction has no delay and no memory beyond its segment.
 #pragma once
 
 #include "conventions.hpp"
@@ -21,15 +19,15 @@ namespace lull {
 /// Segments begin at multiples of this, counted from frame 0, and are twice as long.
 [[nodiscard]] Frame hum_hop(double rate_hz);
 
-/// The hum in frames [from, from + count): each segment's, faded into the next one's.
+/// The hum in frames [from, from + count). The estimates of neighbouring segments are cross-faded.
 ///
-/// \param samples   of one channel, from frame `first` on. They reach a hum_hop before and after
-///                  the stretch and begin at a multiple of it, except at the recording's ends: then
-///                  the result does not depend on how a recording is cut into stretches.
-/// \param mains_hz  nominal, 45 to 65; none: the stronger one of 50 and 60 Hz in each segment.
-///                  Followed within 3 Hz; up to 32 harmonics under 0.45 of the rate. More than 1 Hz
-///                  off, only what also shows at the fundamental, or at its second and third or
-///                  fourth, is taken for a generator's.
+/// \param samples   of one channel, from frame `first` on. They extend a hum_hop before and after
+///                  the stretch and begin at a multiple of it, except at the recording's ends. Then
+///                  the result does not depend on how a recording is divided
+/// \param mains_hz  nominal, 45 to 65; empty: the stronger one of 50 and 60 Hz in each segment.
+///                  Followed within 3 Hz, with up to 32 harmonics under 0.45 of the rate. More than
+///                  1 Hz off, lines count as a generator's only if the fundamental stands out, or
+///                  its second and its third or fourth
 /// 0 where no harmonic stands out of the noise.
 [[nodiscard]] std::vector<float> hum_in(std::span<const float> samples, Frame first, Frame from,
                                         Frame count, double rate_hz,

@@ -16,7 +16,7 @@ using Lanes = std::array<float, lanes>;
 
 using Wide = float __attribute__((vector_size(lanes * sizeof(float))));
 
-/// Adds `count` samples, a multiple of the lanes, to the partial results side by side.
+/// Adds `count` samples, a multiple of the number of lanes, to the partial results.
 LULL_CLONES void add_lanes(const float* x, Frame count, Lanes& squares, Lanes& largest) {
     Wide sum, peak, value;
     std::memcpy(&sum, squares.data(), sizeof sum);
@@ -53,8 +53,8 @@ LevelTracker::LevelTracker(int channels, double rate_hz, Frame first, Frame fram
     }
 }
 
-/// Sample n of the hop goes to partial result n % lanes whatever the blocks, so that the same
-/// samples give the same bytes, in a loop that the compiler can vectorise.
+/// Sample n of the hop goes to partial result n % lanes, whatever the blocks. So the same samples
+/// give the same bytes, and the compiler can vectorise the loop.
 void LevelTracker::Hop::add(const float* x, Frame into_hop, Frame count) {
     Frame n = 0;
     const auto add_one = [&] {

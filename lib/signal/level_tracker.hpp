@@ -12,16 +12,16 @@
 namespace lull {
 
 /// Power and peak of each channel, hop by hop. Hops lie on a raster counted from frame 0 of the
-/// time line, so that different units of work agree; the first begins at or after `first`.
+/// time line, so that units of work agree. The first hop begins at or after `first`.
 class LevelTracker {
   public:
     /// \param first   frame where the stream begins
-    /// \param frames  that are expected: room is made for them
+    /// \param frames  expected number, for which space is reserved
     LevelTracker(int channels, double rate_hz, Frame first, Frame frames = 0);
 
-    /// Blocks follow each other without a gap from `first` on.
+    /// Blocks must follow one another without a gap from `first` on.
     void push(const Block& block);
-    /// The tracks, one a channel; an unfinished last hop is left out. The tracker is then empty.
+    /// The tracks, one a channel, without an unfinished last hop. The tracker is then empty.
     [[nodiscard]] std::vector<LevelTrack> take();
 
   private:
@@ -30,8 +30,8 @@ class LevelTracker {
         void add(const float* x, Frame into_hop, Frame count);
     };
     std::vector<LevelTrack> tracks_;
-    std::vector<Hop> hops_; ///< a channel each
-    Frame hop_, at_;        ///< frames a hop; frame that comes next
+    std::vector<Hop> hops_; ///< one a channel
+    Frame hop_, at_;        ///< frames a hop; next frame
 };
 
 } // namespace lull

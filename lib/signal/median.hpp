@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// The middle value of several.
+// The median of several values.
 #pragma once
 
 #include <algorithm>
@@ -9,8 +9,7 @@
 
 namespace lull {
 
-/// The value that as many lie below as above; of an even number of values the upper one of the two
-/// in the middle; 0 of none.
+/// The median; for an even number of values the upper of the two in the middle; 0 without values.
 [[nodiscard]] inline double median(std::vector<double> values) {
     if (values.empty()) return 0.0;
     const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);

@@ -41,7 +41,7 @@ Onset onset_by_akaike(std::span<const float> waveform, double independence) {
     std::size_t best = least_side;
     for (std::size_t k = least_side; k < last; ++k)
         if (criterion[k] < criterion[best]) best = k;
-    // Akaike weights, exp(-difference/2), for as many independent samples as the band leaves.
+    // Akaike weights, exp(-difference/2), for as many independent samples as the band allows.
     const double scale = 0.5 * std::clamp(independence, 0.01, 1.0);
     double weights = 0.0;
     double squares = 0.0;

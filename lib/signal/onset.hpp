@@ -9,7 +9,7 @@ namespace lull {
 
 struct Onset {
     double sample = 0.0;        ///< index into the waveform
-    double sigma_samples = 0.0; ///< standard deviation, from the weights of the other choices
+    double sigma_samples = 0.0; ///< standard deviation, from the weights of the other splits
 };
 
 /// The split k of a waveform into noise before and signal after that minimises

@@ -29,7 +29,7 @@ void Resampler::finish(std::vector<float>& to) {
 }
 
 void Resampler::process(const float* samples, std::size_t count, std::vector<float>& to) {
-    // Room for what comes of the samples, and for what the filter still holds back.
+    // Room for the output of the samples, and for what the filter still holds back.
     constexpr std::size_t held_back = 8192;
     const std::size_t before = to.size();
     to.resize(before + held_back +

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// A signal at another rate.
+// Changes the rate of a signal.
 #pragma once
 
 #include <memory>
@@ -11,17 +11,17 @@ struct soxr;
 
 namespace lull {
 
-/// Changes the rate of one signal, piece by piece, by libsoxr's band-limited interpolation of
-/// medium quality: flat and free of aliases to about 100 dB up to 0.45 of the lower rate, without
-/// delay. Not thread-safe: one a thread.
+/// Resamples one signal in parts by libsoxr's band-limited interpolation of medium quality: flat
+/// and free of aliases to about 100 dB up to 0.45 of the lower rate, without delay. Not
+/// thread-safe: one a thread.
 class Resampler {
   public:
     /// \throws std::bad_alloc
     Resampler(double from_hz, double to_hz);
 
-    /// Appends what can be told so far of the new signal.
+    /// Appends the output that is complete so far.
     void push(std::span<const float> samples, std::vector<float>& to);
-    /// Appends the rest. Nothing is pushed afterwards.
+    /// Appends the rest. push() may not follow.
     void finish(std::vector<float>& to);
 
   private:
@@ -31,7 +31,7 @@ class Resampler {
     void process(const float* samples, std::size_t count, std::vector<float>& to);
 
     double ratio_;
-    std::unique_ptr<soxr, End> made_; ///< none where the rates are the same
+    std::unique_ptr<soxr, End> made_; ///< null where the rates are the same
 };
 
 } // namespace lull

@@ -17,8 +17,8 @@ constexpr int lane_count = 8;
 
 using Lanes = double __attribute__((vector_size(lane_count * sizeof(double))));
 
-/// `count` sections over a tile of frames, all lanes, in transposed direct form II. Sections run
-/// together, since the chain of one waits for its own last result.
+/// Runs `count` sections over a tile of frames, all lanes, in transposed direct form II. Sections
+/// run together, since each waits for its own last result.
 template <int count>
 inline __attribute__((always_inline)) void run_together(const Section* sections, double* tile,
                                                         int frames, double* states) {
@@ -53,7 +53,7 @@ LULL_CLONES void run_one(const Section* sections, double* tile, int frames, doub
     run_together<1>(sections, tile, frames, states);
 }
 
-/// Puts `frames` of the channels from `at` on side by side. A lane without a channel is silent.
+/// Puts `frames` of the channels from `at` on side by side. A lane without a channel is 0.
 LULL_CLONES void to_lanes(float* const* channels, int used, Frame at, int frames, double* tile) {
     int n = 0;
     for (; n + lane_count <= frames; n += lane_count) {
@@ -86,7 +86,7 @@ LULL_CLONES void from_lanes(const double* tile, int used, Frame at, int frames,
             channels[l][at + n] = static_cast<float>(tile[n * lane_count + l]);
 }
 
-/// Below this a state is silence: kept exactly zero, since denormal arithmetic is slow.
+/// Smaller states are set to exactly zero, since denormal arithmetic is slow.
 constexpr double silence = 1e-30;
 
 } // namespace
@@ -98,8 +98,8 @@ SectionFilter::SectionFilter(Sections sections, int channels)
 void SectionFilter::push_lanes(std::span<float* const> channels, Frame frames, State* states) {
     alignas(sizeof(Lanes)) double tile[tile_frames * lanes] = {};
     const int used = static_cast<int>(channels.size());
-    // Tiles lie on a raster from the stream's first frame, since silence is looked for at their
-    // ends: the same bytes for any block size.
+    // Tiles lie on a raster from the stream's first frame, since states are checked for silence at
+    // their ends. So all block sizes give the same bytes.
     Frame into_tile = at_ % tile_frames;
     for (Frame at = 0; at < frames;) {
         const int count = static_cast<int>(std::min<Frame>(tile_frames - into_tile, frames - at));

@@ -12,24 +12,24 @@
 
 namespace lull {
 
-/// Filters block after block with state between them. Each channel's result depends on that
-/// channel's samples alone: not on block sizes, nor on the other channels. State and coefficients
-/// are double: at 60 Hz and 48 kHz single precision would raise the noise to -100 dB re full scale.
+/// Filters block after block and keeps the state between them. A channel's result depends only on
+/// its own samples, not on block sizes or other channels. State and coefficients are double: at 60
+/// Hz and 48 kHz single precision would raise the noise to -100 dB re full scale.
 class SectionFilter {
   public:
     SectionFilter(Sections sections, int channels);
 
-    /// Sets the state as if each channel had always had its first value, so that a record does not
-    /// begin with a transient. Does nothing for an empty block.
+    /// Sets the state as if each channel had always had its first value, so that a record begins
+    /// without a transient. Does nothing for an empty block.
     void prime(const Block& block);
-    /// Filters in place. \param block has the channels given to the constructor
+    /// Filters in place. \param block  has the channels given to the constructor
     void push(Block& block);
     /// The same for one channel's samples (for a filter of one channel).
     void prime(double first_value);
     void push(std::span<float> samples);
 
   private:
-    static constexpr int lanes = 8;                ///< channels that are filtered side by side
+    static constexpr int lanes = 8;                ///< channels filtered side by side
     struct alignas(lanes * sizeof(double)) State { ///< `two` follows `one` without a gap
         std::array<double, lanes> one{}, two{};
     };
@@ -41,8 +41,8 @@ class SectionFilter {
     std::vector<State> states_; ///< [group of lanes][section]
 };
 
-/// Forward and backward over a whole stretch: no phase, twice the attenuation in dB. The ends are
-/// extended by odd reflection over pad_frames (at most samples.size() - 1; more is cut).
+/// Filters a whole stretch forward and backward: no phase, twice the attenuation in dB. The ends
+/// are extended by odd reflection over pad_frames (limited to samples.size() - 1).
 [[nodiscard]] std::vector<float> zero_phase(const Sections& sections,
                                             std::span<const float> samples, std::size_t pad_frames);
 

@@ -19,8 +19,8 @@ using Sections = std::vector<Section>; ///< applied one after another
 [[nodiscard]] std::complex<double> response(const Sections& sections, double frequency_hz,
                                             double rate_hz);
 
-/// Group delay at 0 Hz [samples]: of a low-pass, what all frequencies far under its corner are late
-/// by. No section may be 0 there.
+/// Group delay at 0 Hz [samples]: the delay of a low-pass at frequencies far below its corner. No
+/// section may be 0 there.
 [[nodiscard]] double delay_at_zero(const Sections& sections);
 
 } // namespace lull

@@ -11,14 +11,14 @@
 namespace lull {
 namespace {
 
-constexpr double highest_share = 0.45; ///< of the rate: above, recorders' own filters rule
+constexpr double highest_share = 0.45; ///< of the rate; above it recorders' own filters dominate
 
 std::vector<double> edges_for(double rate_hz) {
     const double highest_hz = highest_share * rate_hz;
     std::vector<double> edges;
     for (const double edge : spectrum_edges_hz)
         if (edge < highest_hz) edges.push_back(edge);
-    // A sliver of a band at the top says nothing of its own: it joins the one below.
+    // A very narrow band at the top is joined to the one below.
     if (edges.size() > 2 && highest_hz < 1.2 * edges.back())
         edges.back() = highest_hz;
     else if (edges.back() < spectrum_edges_hz.back())
@@ -73,7 +73,7 @@ SpectrumTracker::SpectrumTracker(int channels, double rate_hz, Frame first, Fram
         track.edges_hz = edges;
         track.power.reserve(static_cast<std::size_t>(frames / hop_ + 2) * track.bands());
     }
-    // Mean square of a bin's share, one-sided: 2|X|^2 / (n * sum w^2), folded into the window.
+    // Mean square of a bin's share, one-sided: 2|X|^2 / (n * sum w^2), included in the window.
     double squares = 0.0;
     for (const float w : window_)
         squares += static_cast<double>(w) * static_cast<double>(w);
@@ -100,7 +100,7 @@ void SpectrumTracker::push(const Block& block) {
     const auto size = static_cast<Frame>(window_size_);
     const auto begin_of = [&](Frame window) { return window * hop_ - size / 2; };
     const Frame end = waiting_first_ + static_cast<Frame>(waiting_[0].size()) + block.frames;
-    Frame window_end = next_; // one past the last window that is now filled
+    Frame window_end = next_; // one past the last window that is filled now
     while (begin_of(window_end) + size <= end)
         ++window_end;
     const Frame drop =
@@ -128,7 +128,7 @@ void SpectrumTracker::push(const Block& block) {
 
 std::vector<SpectrumTrack> SpectrumTracker::take() {
     for (std::size_t c = 0; c < tracks_.size(); ++c)
-        transform(c, slot(next_)); // those after belong to an earlier batch and are not read
+        transform(c, slot(next_)); // later slots belong to an earlier batch and are not read
     return std::exchange(tracks_, {});
 }
 

@@ -12,7 +12,7 @@
 
 namespace lull {
 
-/// Spectra of overlapping stretches, not scaled: X[k] = sum w[n] x[n] exp(-2*pi*i*k*n/window).
+/// Spectra of overlapping windows, not scaled: X[k] = sum w[n] x[n] exp(-2*pi*i*k*n/window).
 struct ShortTimeSpectra {
     std::size_t bins = 0;                   ///< window / 2 + 1
     std::vector<std::complex<float>> value; ///< [frame * bins + bin]

@@ -11,17 +11,17 @@
 namespace lull {
 namespace {
 
-constexpr std::size_t length = 16; ///< samples of the thinned stream
+constexpr std::size_t length = 16; ///< samples of the decimated stream
 constexpr double beta = 6.0;
 
 constexpr std::size_t lanes = 16;       ///< partial sums of an output
-constexpr std::size_t wide = 16;        ///< outputs side by side
-constexpr std::size_t tile = 16 * wide; ///< outputs whose samples stay in the first-level cache
+constexpr std::size_t wide = 16;        ///< outputs computed side by side
+constexpr std::size_t tile = 16 * wide; ///< outputs whose input stays in the first-level cache
 constexpr std::size_t row = tile + length;
 using Wide = float __attribute__((vector_size(wide * sizeof(float))));
 
-/// Every factor-th sample for each of the factor places to begin, a row each: what one tap is
-/// multiplied by then lies side by side for neighbouring outputs.
+/// Sorts samples by their index modulo factor, one row each, so that the samples that one tap needs
+/// for neighbouring outputs lie side by side.
 LULL_CLONES void to_rows(const float* in, std::size_t count, std::size_t factor, float* rows) {
     for (std::size_t place = 0; place < factor; ++place) {
         float* out = rows + place * row;
@@ -30,12 +30,12 @@ LULL_CLONES void to_rows(const float* in, std::size_t count, std::size_t factor,
     }
 }
 
-/// `wide` outputs. \param places  of the samples of each tap for the first of them, in the rows
+/// `wide` outputs. \param places  for the first output: of each tap's sample in the rows
 LULL_CLONES void filter(const float* rows, std::size_t taps, const float* tap,
                         const std::uint32_t* places, float* out) {
     Wide quarters[lanes / 4];
     for (std::size_t j = 0; j < lanes / 4; ++j) {
-        // Taps that are 16 apart go to one partial sum, and these are folded in halves.
+        // Taps that are 16 apart go to one partial sum; the sums are folded in halves.
         Wide sums[4] = {}, x;
         for (std::size_t i = j; i < taps; i += lanes)
             for (std::size_t k = 0; k < 4; ++k) {
@@ -84,7 +84,7 @@ void Thinner::thin(std::span<const float> in, std::span<float> out) const {
         to_rows(in.data() + done * factor_, (now - 1) * factor_ + taps_.size(), factor_,
                 rows.data());
         for (std::size_t m = 0; m < now; m += wide) {
-            float outputs[wide]; // those past the last are of old samples, and dropped
+            float outputs[wide]; // those past the last are made from old samples and dropped
             filter(rows.data() + m, taps_.size(), taps_.data(), places_.data(), outputs);
             std::copy_n(outputs, std::min(wide, now - m), out.data() + done + m);
         }

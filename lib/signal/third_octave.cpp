@@ -18,13 +18,14 @@ namespace {
 constexpr int lanes = float_lanes; ///< channels side by side
 constexpr double lowest_hz = 25.0;
 constexpr double highest_share = 0.4; ///< of the rate
-constexpr double octave_share = 0.1;  ///< of an octave stream's rate: bands above it run there
+/// of an octave stream's rate; higher bands run on this stream
+constexpr double octave_share = 0.1;
 constexpr int tile_frames = 512;
 constexpr double settle_bandwidths = 3.0; ///< a filter has settled after so many 1/bandwidth
 const double half_band_ratio = std::pow(10.0, 0.05); ///< upper edge over mid-band, base ten
 
-/// Puts `frames` of the channels side by side, each less its offset. A lane without a channel is
-/// silent.
+/// Puts `frames` of the channels side by side, each minus its offset. A lane without a channel is
+/// 0.
 LULL_CLONES void to_lanes(const float* const* channels, const float* offset, int used, int frames,
                           float* tile) {
     int n = 0;
@@ -46,7 +47,7 @@ LULL_CLONES void to_lanes(const float* const* channels, const float* offset, int
             tile[n * lanes + l] = channels[l][n] - offset[l];
 }
 
-/// Every band's mid-band lies between 25 Hz's band and 0.4 of the rate.
+/// The mid-bands from 25 Hz to 0.4 of the rate.
 std::vector<double> bank_centres(double rate_hz) {
     std::vector<double> centres = third_octave_centres(lowest_hz, highest_share * rate_hz);
     while (!centres.empty() && centres.back() > highest_share * rate_hz)
@@ -84,18 +85,18 @@ std::vector<double> third_octave_centres(double low_hz, double high_hz) {
     }
 }
 
-/// One stream of the cascade: its bands, and what the filter that feeds the next stream remembers.
+/// One stream of the cascade: its bands, and the state of the filter that feeds the next stream.
 struct ThirdOctaveBank::Octave {
     std::vector<ThirdOctaveBand> bands;
     Frame step = 1; ///< frames of this stream in a step
     Frame in_step = 0;
-    LaneVector history; ///< half_band_length - 1 frames, then what came
+    LaneVector history; ///< half_band_length - 1 earlier frames, then new ones
 };
 
 struct ThirdOctaveBank::Group {
     int first = 0, used = 0;
-    std::array<float, lanes> offset{}; ///< first sample of each channel: taken off, so that no
-                                       ///< record begins with a jump
+    std::array<float, lanes>
+        offset{}; ///< first sample of each channel, subtracted so that records begin without a jump
     std::vector<Octave> octaves;
     std::vector<BandTrack> tracks;
     LaneVector tile; ///< of the full-rate stream, filled up to `filled` frames
@@ -106,7 +107,8 @@ struct ThirdOctaveBank::Group {
 ThirdOctaveBank::ThirdOctaveBank(int channels, double rate_hz, Frame first)
     : channels_(channels), at_(first) {
     const int octaves = octaves_of(rate_hz);
-    const Frame grain = Frame{1} << (octaves - 1); // every stream has whole frames in a step
+    // so that every stream has whole frames in a step
+    const Frame grain = Frame{1} << (octaves - 1);
     step_ = grain * std::max<Frame>(1, std::llround(third_octave_step_s * rate_hz /
                                                     static_cast<double>(grain)));
     BandTrack track;
@@ -141,7 +143,7 @@ ThirdOctaveBank::ThirdOctaveBank(int channels, double rate_hz, Frame first)
 ThirdOctaveBank::~ThirdOctaveBank() = default;
 ThirdOctaveBank::ThirdOctaveBank(ThirdOctaveBank&&) noexcept = default;
 
-/// Ends a step of one stream: what its bands gathered goes into the tracks.
+/// Ends a step of one stream: writes the sums of its bands to the tracks.
 void ThirdOctaveBank::end_step(Group& group, Octave& octave) {
     octave.in_step = 0;
     for (ThirdOctaveBand& band : octave.bands)
@@ -176,7 +178,7 @@ void ThirdOctaveBank::run_tile(Group& group) {
     }
 }
 
-/// Tiles lie on a raster within the step, whatever the blocks: the same samples, the same bytes.
+/// Tiles lie on a raster within the step, so that any blocks give the same bytes.
 void ThirdOctaveBank::push_group(Group& group, const Block& block, Frame from) {
     for (Frame at = from; at < block.frames;) {
         const Octave& full = group.octaves.front();

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Tracks: what the one streaming pass leaves of a channel in a unit of work. Every later judgement
-// (floor, quiet, detection, fitness, pictures) is made on these, not on samples.
+// Tracks: what the streaming pass keeps of a channel in a unit of work. Every later judgement
+// (floor, quiet, detection, fitness, pictures) uses these and not samples.
 #pragma once
 
 #include "conventions.hpp"
@@ -12,8 +12,9 @@
 
 namespace lull {
 
-inline constexpr double level_hop_s = 0.004;    ///< of the level track
-inline constexpr double spectrum_hop_s = 0.008; ///< of the spectrum track; its window is twice that
+inline constexpr double level_hop_s = 0.004; ///< of the level track
+/// of the spectrum track; its window is twice as long
+inline constexpr double spectrum_hop_s = 0.008;
 
 /// Level of the band-passed channel, hop by hop without overlap.
 struct LevelTrack {
@@ -23,8 +24,8 @@ struct LevelTrack {
     std::vector<float> peak;  ///< largest absolute sample in the hop
 };
 
-/// Where the bands of a spectrum track begin, as far as the rate goes: about half an octave apart
-/// where the window can tell bands apart.
+/// The lower edges of a spectrum track's bands, up to the rate's limit: about half an octave apart
+/// where the window can resolve bands.
 inline constexpr std::array<double, 12> spectrum_edges_hz{60,   180,  305,  430,  600,  850,
                                                           1200, 1700, 2400, 3400, 4800, 8000};
 
@@ -42,12 +43,12 @@ struct SpectrumTrack {
     }
 };
 
-/// A noise floor: the mean power that is there when nothing happens, with how far to trust it.
+/// A noise floor: the mean power when there are no events, with a confidence.
 struct FloorTrack {
     Frame first = 0;               ///< time-line frame where step 0 begins
     Frame hop = 1;                 ///< frames a step
     std::vector<float> power;      ///< mean square of the noise; 0 where the channel is silent
-    std::vector<float> confidence; ///< 0..1: share of quiet that the estimate stands on
+    std::vector<float> confidence; ///< 0..1: share of quiet on which the estimate is based
 
     /// The step that holds a frame, clamped to the track. Undefined for an empty track.
     [[nodiscard]] std::size_t step_of(Frame frame) const {

@@ -40,7 +40,7 @@ Density welch_density(std::span<const float> samples, double rate_hz, std::size_
     for (const float w : window)
         squares += static_cast<double>(w) * static_cast<double>(w);
     for (std::size_t k = 0; k < density.power.size(); ++k) {
-        // Negative frequencies are folded in; 0 Hz, and half the rate of an even segment, have
+        // Negative frequencies are folded in. 0 Hz, and half the rate of an even segment, have
         // none.
         const bool alone = k == 0 || 2 * k == segment;
         density.power[k] *= (alone ? 1.0 : 2.0) / (rate_hz * squares * segments);

@@ -18,7 +18,7 @@ struct Density {
         power; ///< [full scale^2 / Hz], segment / 2 + 1 bins; empty: too few samples
 };
 
-/// Mean of the periodograms of all whole segments, each with its own mean taken off.
+/// Mean of the periodograms of all whole segments, each minus its own mean.
 /// \param segment  samples a segment, >= 2; half of each overlaps the next
 [[nodiscard]] Density welch_density(std::span<const float> samples, double rate_hz,
                                     std::size_t segment, WindowKind kind = WindowKind::hann);

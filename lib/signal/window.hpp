@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Window functions and their figures [Harris 1978, Proc. IEEE 66(1)].
+// Window functions and their properties [Harris 1978, Proc. IEEE 66(1)].
 #pragma once
 
 #include <cstddef>

@@ -49,7 +49,8 @@ TEST(Butterworth, ResponseEqualsTheReference) {
                                                 one.at("imag")[i].get<double>()};
             const auto got = response(sections, one.at("frequency")[i].get<double>(),
                                       one.at("rate").get<double>());
-            // Of full scale in the pass band and the first 60 dB below, relative further down.
+            // Relative to full scale in the pass band and the first 60 dB below, to the value
+            // further down.
             double& place = worst[one.at("kind").get<std::string>()];
             place = std::max(place, std::abs(got - expected) / std::max(std::abs(expected), 1e-3));
         }
@@ -88,7 +89,8 @@ TEST(Butterworth, EdgesAndSlope) {
         const Sections sections = butterworth_bandpass(order, {100.0, 400.0}, 192000.0);
         EXPECT_NEAR(level_db(sections, 100.0, 192000.0), -3.0103, 1e-4) << "order " << order;
         EXPECT_NEAR(level_db(sections, 400.0, 192000.0), -3.0103, 1e-4) << "order " << order;
-        // Far out, an octave costs 6.02 dB an order; 0.05 dB for what the other edge still adds.
+        // Far from the edges, an octave costs 6.02 dB an order; 0.05 dB for the effect of the other
+        // edge.
         const double octave =
             level_db(sections, 6400.0, 192000.0) - level_db(sections, 3200.0, 192000.0);
         EXPECT_NEAR(octave / order, -6.02, 0.25) << "order " << order;

@@ -24,7 +24,7 @@ TEST(Correlate, SumByDefinitionAndItsSign) {
     }
 }
 
-/// A burst made of many sines, so that it can be had at any fraction of a sample.
+/// A burst made of many sines, so that it can be computed at any fraction of a sample.
 std::vector<float> burst(double delay, unsigned seed, double noise_sigma, unsigned noise_seed) {
     std::mt19937 shape(seed), noise_source(noise_seed);
     std::uniform_real_distribution<double> any(0.0, 1.0);
@@ -48,7 +48,7 @@ std::vector<float> burst(double delay, unsigned seed, double noise_sigma, unsign
 }
 
 TEST(Correlate, FractionalDelaysToAFiftiethOfASample) {
-    // A burst of mean square 30 at its top, 30 dB over noise of sigma 0.17.
+    // A burst of mean square 30 at its peak, 30 dB over noise of sigma 0.17.
     constexpr double sigma = 0.17, allowance = 0.02;
     constexpr std::size_t size = 4096;
     for (unsigned seed = 1; seed <= 20; ++seed) {
@@ -64,7 +64,7 @@ TEST(Correlate, FractionalDelaysToAFiftiethOfASample) {
             return values[static_cast<std::size_t>((at + static_cast<int>(size)) %
                                                    static_cast<int>(size))];
         };
-        // The parabola is rougher: a tenth of a sample.
+        // The parabola is less accurate: a tenth of a sample.
         EXPECT_NEAR(lag + parabolic_peak(value(lag - 1), value(lag), value(lag + 1)), delay, 0.1)
             << "seed " << seed;
     }

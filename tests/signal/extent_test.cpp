@@ -18,7 +18,7 @@ TEST(Extent, IsZeroWithoutValues) {
     EXPECT_EQ(extent.sum, 0.0);
 }
 
-/// Every length up to some times the lanes, every place of the extremes within them.
+/// Tests every length up to a few times the lanes, and every place of the extremes.
 TEST(Extent, EqualsACountOneByOne) {
     const Block block = test::white(1, 70, 4);
     for (std::size_t first = 0; first < 20; ++first)
@@ -27,7 +27,7 @@ TEST(Extent, EqualsACountOneByOne) {
             const Extent extent = extent_of(samples);
             EXPECT_EQ(extent.low, *std::ranges::min_element(samples));
             EXPECT_EQ(extent.high, *std::ranges::max_element(samples));
-            // Doubles hold sums of so few floats but for the last bits.
+            // Doubles hold sums of so few floats exactly except for the last bits.
             EXPECT_NEAR(extent.sum, std::accumulate(samples.begin(), samples.end(), 0.0), 1e-14);
         }
 }

@@ -11,7 +11,7 @@ namespace lull {
 namespace {
 
 constexpr double rate_hz = 4000.0;
-constexpr double least_removed_db = 20.0; ///< our own aim
+constexpr double least_removed_db = 20.0; ///< our own requirement
 
 /// Hum whose frequency swings by 0.1 Hz about 49.93 Hz within 40 s, with five harmonics.
 std::vector<float> drifting_hum(double seconds, double amplitude) {
@@ -50,7 +50,7 @@ TEST(HumRemoval, DriftingHumInNoise) {
     for (float& v : x)
         v += noise(random);
     const auto rest = left_over(x, hum);
-    // Without the half second at each end, where there is less to go by.
+    // Without the half second at each end, which is less accurate.
     const double removed_db =
         10.0 * std::log10(power_between(hum, 0.5, 59.5) / power_between(rest, 0.5, 59.5));
     EXPECT_GT(removed_db, least_removed_db);
@@ -114,7 +114,8 @@ std::vector<float> generator_hum(double seconds, double amplitude, Frequency&& f
 }
 
 TEST(HumRemoval, FollowsAGeneratorsFrequency) {
-    const auto loaded = [](double t) { // load comes on at 10 s: it slows down and is governed back
+    // load comes on at 10 s: it slows down and its governor brings it back
+    const auto loaded = [](double t) {
         return t < 10.0
                    ? 51.0
                    : 51.0 - 2.0 * (1.0 - std::exp(-(t - 10.0) / 0.3)) * std::exp(-(t - 10.0) / 1.5);
@@ -132,7 +133,7 @@ TEST(HumRemoval, FollowsAGeneratorsFrequency) {
     };
     EXPECT_GT(removed_db(generator_hum(20.0, 0.05, rising)), least_removed_db);
     EXPECT_GT(removed_db(generator_hum(20.0, 0.05, at_sixty)), least_removed_db);
-    // Seven hertz a second at first: the harmonics are behind for a moment.
+    // At first seven hertz a second, so that the harmonics lag for a moment.
     EXPECT_GT(removed_db(generator_hum(20.0, 0.05, loaded)), 0.75 * least_removed_db);
 }
 

@@ -47,7 +47,7 @@ inline Block part(const Block& whole, Frame from, Frame count, const std::vector
     return block;
 }
 
-/// Cuts a block into pieces of random lengths, some tiny, some long, and hands each on.
+/// Cuts a block into parts of random lengths, very short to long, and passes each on.
 inline void in_pieces(const Block& whole, const std::vector<int>& channels, unsigned seed,
                       const std::function<void(Block&)>& hand_on) {
     std::mt19937 generator(seed);
@@ -60,7 +60,7 @@ inline void in_pieces(const Block& whole, const std::vector<int>& channels, unsi
     }
 }
 
-/// True when two spans hold the same bytes (so that two NaN agree, and 0 and -0 do not).
+/// Whether two spans hold the same bytes (so that two NaN agree, and 0 and -0 do not).
 template <class A, class B>
 bool same_bytes(const A& a, const B& b) {
     return a.size() == b.size() &&

@@ -63,8 +63,8 @@ TEST(SectionFilter, ConstantPassesWithoutATransient) {
 }
 
 TEST(SectionFilter, SameBytesForAnyBlocksAndChannels) {
-    // Noise, then silence long enough for the state to die away, then noise: the bytes of the
-    // dying away count too.
+    // Noise, then silence long enough for the state to decay, then noise. The bytes of the decay
+    // count too.
     const unsigned seed = 7;
     SCOPED_TRACE(testing::Message() << "seed " << seed);
     Block whole = test::white(11, 30000, seed);

@@ -51,7 +51,7 @@ TEST(Window, EqualsTheFiguresOfHarris) {
 
 /// Against the sum by definition in double precision.
 TEST(RealFft, EqualsTheDirectTransform) {
-    constexpr double least_snr_db = 125.0; // single precision has 144 dB, a few roundings less
+    constexpr double least_snr_db = 125.0; // single precision has 144 dB, minus a few roundings
     for (const std::size_t size : {1U, 2U, 3U, 10U, 97U, 128U, 256U, 360U, 1001U}) {
         const unsigned seed = 11;
         const Block noise = test::white(1, static_cast<Frame>(size), seed);

@@ -11,7 +11,7 @@
 namespace lull {
 namespace {
 
-/// Largest amplitude that a unit tone leaves in the thinned stream, and how far it is off the tone.
+/// Amplitude of a unit tone in the decimated stream, and its largest difference from the tone.
 struct Left {
     double amplitude = 0.0, off = 0.0;
 };

@@ -26,8 +26,8 @@ struct Limits {
     double least_db, most_db;
 };
 
-/// Class 1 limits of relative attenuation at a frequency over mid-band, straight between the break
-/// points on a logarithmic frequency [IEC 61260-1:2014, Table 1 and 5.10.4].
+/// Class 1 limits of relative attenuation at a frequency over mid-band, linear between the break
+/// points in logarithmic frequency [IEC 61260-1:2014, Table 1 and 5.10.4].
 Limits class_1_limits(double ratio) {
     constexpr double none = std::numeric_limits<double>::infinity();
     struct Point {
@@ -76,8 +76,8 @@ std::vector<double> tones_for(double rate_hz) {
     return tones;
 }
 
-/// Attenuation in dB of each band for up to eight tones, one a channel: they are faded in over half
-/// a second, and measured over the last of three.
+/// Attenuation in dB of each band for up to eight tones, one a channel. Tones are faded in over
+/// half a second and measured over the last of three seconds.
 std::vector<std::vector<double>> drive(std::span<const double> tones, double rate_hz) {
     const int channels = static_cast<int>(tones.size());
     ThirdOctaveBank bank(channels, rate_hz, 0);
@@ -114,14 +114,14 @@ std::vector<std::vector<double>> drive(std::span<const double> tones, double rat
     return attenuation_db;
 }
 
-/// The tightest place of one band.
+/// The smallest margin of one band.
 struct Margin {
     double margin_db = std::numeric_limits<double>::infinity();
-    double share = 0.0; ///< of the allowance that is used, 1 at a limit
+    double share = 0.0; ///< used share of the tolerance, 1 at a limit
     double tone_hz = 0.0, rate_hz = 0.0;
 };
 
-/// Share of the allowance: of half the width between two limits, or of the attenuation there is.
+/// Share of the tolerance: of half the width between two limits, or of the attenuation.
 Margin margin_of(double attenuation_db, double tone_hz, double mid_hz, double rate_hz) {
     const Limits limits = class_1_limits(tone_hz / mid_hz);
     Margin margin{std::min(attenuation_db - limits.least_db, limits.most_db - attenuation_db), 0.0,
@@ -150,8 +150,7 @@ TEST(ThirdOctaveBank, Class1LimitsOfRelativeAttenuation) {
                     const Margin margin =
                         margin_of(attenuation_db[t][b], some[t], mids[b], rate_hz);
                     Margin& least = tightest[std::lround(1000.0 * mids[b])];
-                    if (!(margin.share <= least.share))
-                        least = margin; // one that is not a number too
+                    if (!(margin.share <= least.share)) least = margin; // also one that is NaN
                 }
         }
     }
@@ -184,8 +183,8 @@ TEST(ThirdOctave, MidBandsAndEdges) {
     }
 }
 
-/// A click holds the same energy at every frequency: what a band lets through is its effective
-/// bandwidth [class 1: within 0.4 dB of the nominal one, IEC 61260-1:2014, 5.12].
+/// A click has the same energy at every frequency, so the energy that passes a band is its
+/// effective bandwidth [class 1: within 0.4 dB of the nominal one, IEC 61260-1:2014, 5.12].
 TEST(ThirdOctaveBank, EffectiveBandwidth) {
     constexpr double class_1_db = 0.4;
     for (const double rate_hz : {8000.0, 16000.0, 44100.0, 48000.0})
@@ -217,7 +216,7 @@ TEST(ThirdOctaveBank, RecordBeginsWithoutATransient) {
         for (const auto& power : track.power)
             for (const float value : power)
                 EXPECT_TRUE(std::isnan(value) || value < 1e-12F) << value;
-    // Steady noise: no step that is told is more than the others' scatter allows.
+    // Steady noise: no reported step exceeds the scatter of the others.
     const unsigned seed = 31;
     SCOPED_TRACE(testing::Message() << "seed " << seed);
     ThirdOctaveBank noisy(1, 16000.0, 0);
@@ -244,7 +243,7 @@ TEST(ThirdOctaveBank, SameBytesForAnyBlocksAndChannels) {
         const unsigned seed = 37;
         SCOPED_TRACE(testing::Message() << "seed " << seed << ", rate " << rate_hz);
         Block whole = test::white(9, 40000, seed);
-        for (int c = 0; c < whole.channels; ++c) // states that die away count too
+        for (int c = 0; c < whole.channels; ++c) // decaying states count too
             std::ranges::fill(whole.channel(c).subspan(9000, 20000), 0.0F);
         whole.first = 4321;
         ThirdOctaveBank at_once(9, rate_hz, whole.first), in_pieces(2, rate_hz, whole.first);
@@ -274,8 +273,8 @@ TEST(ThirdOctaveBank, LowAndHighRates) {
     }
 }
 
-/// Every row of the table, 10 Hz to 20 kHz, at the exact frequencies. Those of the octaves were
-/// checked against a second source, the others written down from memory.
+/// Every row of the table, 10 Hz to 20 kHz, at the exact frequencies. The rows of the octaves were
+/// checked against a second source; the others were written from memory.
 TEST(AWeighting, EqualsTheTableOfTheStandard) {
     constexpr double printed[] = {-70.4, -63.4, -56.7, -50.5, -44.7, -39.4, -34.6, -30.2, -26.2,
                                   -22.5, -19.1, -16.1, -13.4, -10.9, -8.6,  -6.6,  -4.8,  -3.2,
@@ -293,7 +292,7 @@ TEST(AWeighting, EqualsTheTableOfTheStandard) {
     }
 }
 
-/// Weighting whole bands instead of the spectrum itself errs by less than the header says.
+/// Weighting whole bands instead of the spectrum has a smaller error than the header states.
 TEST(AWeighting, OfThirdOctavesOfSlopingNoise) {
     constexpr double claimed_db = 0.1;
     const std::vector<double> mids = third_octave_centres(25.0, 19953.0);

@@ -48,7 +48,7 @@ TEST(LevelTracker, FullScaleSineReadsThreeDecibelsLess) {
     EXPECT_NEAR(*power_db(mean_of(tracker.take()[0].power)), -3.0103, 1e-4);
 }
 
-/// Tracks of the same samples by another way of cutting and choosing them.
+/// Tracks of the same samples with other blocks and another choice of channels.
 template <class Tracker, class Compare>
 void same_for_any_blocks(double rate_hz, Frame first, const Compare& compare) {
     const unsigned seed = 17;
@@ -82,7 +82,7 @@ TEST(SpectrumTracker, SameBytesForAnyBlocksAndChannels) {
                 });
 }
 
-/// Two units of work that begin at different frames read the same windows alike, to the byte.
+/// Two units of work that begin at different frames read the same windows, to the byte.
 TEST(SpectrumTracker, UnitsAgreeWhereTheyOverlap) {
     const Block whole = test::white(1, 30000, 23);
     const auto track_from = [&](Frame first) {
@@ -140,7 +140,7 @@ TEST(SpectrumTracker, ToneHasItsMeanSquareInItsBand) {
         }
 }
 
-/// A click at frame t is loudest in the window whose centre, as the track says it, is nearest to t.
+/// A click at frame t is loudest in the window whose centre, by the track, is nearest to t.
 TEST(SpectrumTracker, WindowsLieAtTheTimesOfTheTrack) {
     for (const Frame click : {3000, 3040, 3333}) {
         Block block = test::made(1, 8000, [&](int, Frame n) { return n == click ? 1.0 : 0.0; });

@@ -22,7 +22,7 @@ std::array<float, half_band_pairs> half_band_taps() {
         sum += 2.0 * tap;
         distance += 2;
     }
-    // Half the gain at 0 Hz comes from the middle tap, half from the others.
+    // Half of the gain at 0 Hz comes from the middle tap, half from the others.
     std::array<float, half_band_pairs> scaled{};
     for (std::size_t i = 0; i < taps.size(); ++i)
         scaled[i] = static_cast<float>(0.5 * taps[i] / sum);

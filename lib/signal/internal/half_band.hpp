@@ -1,14 +1,14 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Halving the rate, eight channels side by side.
+// Halves the rate of eight channels side by side.
 #pragma once
 
 #include <array>
 
 namespace lull {
 
-/// Half-band low-pass: every other tap but the middle is 0. Kaiser window (beta 8) over 35 taps:
-/// flat within 0.001 dB to 0.125 of its rate, 80 dB down from 0.375 on [Kaiser 1974].
+/// Half-band low-pass: every second tap except the middle one is 0. Kaiser window (beta 8) over 35
+/// taps: flat within 0.001 dB up to 0.125 of its rate, 80 dB down from 0.375 on [Kaiser 1974].
 inline constexpr int half_band_pairs = 9; ///< distinct odd taps
 inline constexpr int half_band_length = 4 * half_band_pairs - 1;
 

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Eight channels side by side, as vector instructions take them.
+// Eight channels side by side, for vector instructions.
 #pragma once
 
 #include <new>
@@ -11,7 +11,7 @@ namespace lull {
 inline constexpr int float_lanes = 8;
 using FloatLanes = float __attribute__((vector_size(float_lanes * sizeof(float))));
 
-/// Gives storage that can be seen as whole lanes.
+/// Allocates storage that can be accessed as whole lanes.
 template <class T>
 struct LaneAllocator {
     using value_type = T;

@@ -15,20 +15,21 @@ namespace {
 using Complex = std::complex<double>;
 using Amplitudes = HarmonicBlocks::Amplitudes;
 
-constexpr double stream_rate_hz = 1500.0; // that samples are brought down to, at least
-constexpr double short_hop_s = 0.05; // three harmonics 3 Hz off turn by less than half a turn in it
+constexpr double stream_rate_hz = 1500.0; // lowest rate after decimation
+// three harmonics that are 3 Hz off turn by less than half a turn in it
+constexpr double short_hop_s = 0.05;
 constexpr int first_harmonics = 3, followed_harmonics = 8;
-constexpr std::ptrdiff_t beside = 4; // short blocks on either side that a frequency is taken of
+constexpr std::ptrdiff_t beside = 4; // short blocks on either side used for a frequency
 constexpr double most_off_hz = 3.0;
-constexpr double loud = 1.5;              // times the usual amplitude: not hum alone
-constexpr double least_steadiness = 0.6;  // of noise: 0.4
-constexpr double free_steadiness = 0.85;  // of a hum that is strong enough to be followed freely
-constexpr double least_coherence = 0.7;   // of the blocks against the path
+constexpr double loud = 1.5; // times the usual amplitude; such blocks hold more than hum
+constexpr double least_steadiness = 0.6;  // noise has 0.4
+constexpr double free_steadiness = 0.85;  // of hum strong enough to be followed without a model
+constexpr double least_coherence = 0.7;   // of the blocks with the path
 constexpr double rigid_coherence = 0.999; // a parabola that fits so well is a network's
-constexpr double freer_is_better = 1.05;  // in power, before it is believed
+constexpr double freer_is_better = 1.05;  // necessary gain in power
 constexpr int passes = 3;
 
-/// Every ratio-th sample of what a triangular filter gives.
+/// Decimates with a triangular filter: every ratio-th output.
 std::vector<float> brought_down(std::span<const float> x, std::size_t ratio) {
     if (ratio == 1) return {x.begin(), x.end()};
     std::vector<float> low(x.size() / ratio + 1, 0.0F);
@@ -55,7 +56,7 @@ std::vector<double> rising_half(std::size_t hop) {
     return half;
 }
 
-/// A frequency in short blocks; loud ones are 0: a knock says nothing of the hum's phase.
+/// A frequency in short blocks. Loud blocks are 0, since a knock hides the hum's phase.
 Amplitudes short_blocks(std::span<const float> x, double rate_hz, double hz) {
     const auto hop = static_cast<std::size_t>(std::llround(short_hop_s * rate_hz));
     const std::size_t hops = x.size() / hop;
@@ -126,7 +127,8 @@ Course course_of(const Amplitudes& z, int harmonic, double nominal_hz) {
     return course;
 }
 
-/// Weighted polynomial through values at 0, 1, 2, ..., at those places and `beyond` on either side.
+/// Weighted polynomial through values at 0, 1, 2, ..., evaluated there and at `beyond` places on
+/// either side.
 std::vector<double> fitted(const std::vector<double>& values, const std::vector<double>& weights,
                            int degree, std::ptrdiff_t beyond) {
     Eigen::MatrixXd squares = Eigen::MatrixXd::Zero(degree + 1, degree + 1);
@@ -150,7 +152,8 @@ std::vector<double> fitted(const std::vector<double>& values, const std::vector<
     return out;
 }
 
-/// The same without a model: over each value and its two neighbours, straight on at the ends.
+/// The same without a model: mean of each value and its two neighbours, continued linearly at the
+/// ends.
 std::vector<double> smoothed(const std::vector<double>& values,
                              const std::vector<double>& weights) {
     std::vector<double> out;
@@ -170,7 +173,7 @@ std::vector<double> smoothed(const std::vector<double>& values,
     return out;
 }
 
-/// One segment, brought down.
+/// One decimated segment.
 class Follower {
   public:
     Follower(std::span<const float> low, double sample_s)
@@ -179,7 +182,7 @@ class Follower {
 
     struct Fit {
         PhasePath path;
-        double power = 0.0, coherence = 0.0; ///< explained; of the harmonic it was found by
+        double power = 0.0, coherence = 0.0; ///< explained; of the harmonic by which it was found
     };
 
     [[nodiscard]] Fit follow(const Course& course, bool freely) const {
@@ -242,13 +245,13 @@ class Follower {
         return {median(std::move(real)), median(std::move(imaginary))};
     }
 
-    /// Puts right what the blocks' phases still turn: first by the one harmonic, from block to
-    /// block, then by all together against their typical phases.
+    /// Corrects the remaining phase of the blocks: first by one harmonic from block to block, then
+    /// by all harmonics against their typical phases.
     static void correct(const std::vector<Amplitudes>& z, int harmonic, bool first, bool freely,
                         PhasePath& path) {
         const Amplitudes& own = z[static_cast<std::size_t>(harmonic - 1)];
         const std::vector<double> weights = weights_of(own);
-        std::vector<double> off; // turns of the fundamental
+        std::vector<double> off; // in turns of the fundamental
         if (first) {
             double turned = 0.0;
             const Complex* before = nullptr;

@@ -65,7 +65,7 @@ std::vector<HarmonicBlocks::Amplitudes> HarmonicBlocks::measure(std::span<const 
     std::vector<Amplitudes> all(static_cast<std::size_t>(harmonics), Amplitudes(blocks));
     std::vector<float> period(period_points + 1);
     std::vector<std::complex<float>> spectrum(fft_.bins());
-    std::vector<double> restore; // linear interpolation weakens a harmonic by sinc^2
+    std::vector<double> restore; // linear interpolation reduces a harmonic by sinc^2
     for (int h = 1; h <= harmonics; ++h) {
         const double x = std::numbers::pi * h / static_cast<double>(period_points);
         restore.push_back(x * x / (std::sin(x) * std::sin(x)));

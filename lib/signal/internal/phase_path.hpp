@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// The phase of a fundamental whose frequency wanders, and what a record holds of its harmonics.
+// The phase of a fundamental with variable frequency, and the amplitudes of its harmonics.
 #pragma once
 
 #include "signal/fft.hpp"
@@ -11,27 +11,27 @@
 
 namespace lull {
 
-/// Phase against time through equidistant knots, cubic between them [Catmull & Rom 1974], straight
+/// Phase against time through equidistant knots, cubic between them [Catmull & Rom 1974], linear
 /// beyond them.
 struct PhasePath {
     double step_s = 0.1;       ///< between knots; the first lies at 0 s
     std::vector<double> turns; ///< at the knots, at least two
 
-    /// What is over whole turns at 0, sample_s, 2*sample_s, ... [0, 1).
+    /// The fractional turns at 0, sample_s, 2*sample_s, ... [0, 1).
     [[nodiscard]] std::vector<float> fractions(std::size_t count, double sample_s) const;
     [[nodiscard]] double mean_frequency_hz() const;
 };
 
-/// Amplitudes of all harmonics in each of a row of overlapping blocks, for about the price of one:
-/// samples are folded into one period by their phase, linearly between its points, and the period
-/// is transformed.
+/// Amplitudes of all harmonics in overlapping blocks, for about the cost of one harmonic: samples
+/// are folded into one period by their phase, with linear interpolation, and the period is
+/// transformed.
 class HarmonicBlocks {
   public:
     /// \param hop  samples; blocks of 2*hop under a Hann window begin at its multiples
     explicit HarmonicBlocks(std::size_t hop);
 
     static constexpr int most_harmonics = 32;
-    using Amplitudes = std::vector<std::complex<double>>; ///< of one harmonic, a block each
+    using Amplitudes = std::vector<std::complex<double>>; ///< of one harmonic, one a block
 
     /// \param phase  of the fundamental at each sample [turns, 0..1)
     /// \return [harmonic - 1][block]: a * e^(ip) for a * cos(harmonic * 2 pi phase + p)
@@ -44,7 +44,7 @@ class HarmonicBlocks {
     std::vector<float> window_; ///< its sum is 2
 };
 
-/// A period of the sum of harmonics, to be read at any phase.
+/// One period of a sum of harmonics, which can be read at any phase.
 class PeriodTable {
   public:
     /// \param amplitudes  [harmonic - 1]

@@ -11,7 +11,8 @@ namespace lull {
 namespace {
 
 constexpr int sections = ThirdOctaveBand::sections;
-constexpr float silence = 1e-20F; ///< below it a state is set to 0: denormal arithmetic is slow
+/// smaller states are set to 0, since denormal arithmetic is slow
+constexpr float silence = 1e-20F;
 
 void quieten(float (&state)[sections][float_lanes]) {
     for (auto& lanes : state)
@@ -19,8 +20,8 @@ void quieten(float (&state)[sections][float_lanes]) {
             if (std::fabs(value) < silence) value = 0.0F;
 }
 
-/// Transposed direct form II of (1 - z^-2) / (1 + a1 z^-1 + a2 z^-2), the state with its sign
-/// turned. `count` bands together: the chain of one waits for its own last result, another fills
+/// Transposed direct form II of (1 - z^-2) / (1 + a1 z^-1 + a2 z^-2), with the state's sign
+/// inverted. Runs `count` bands together: each waits for its own last result, and the others fill
 /// the gaps.
 template <int count>
 inline __attribute__((always_inline)) void run_together(ThirdOctaveBand* bands, const float* tile,

@@ -10,18 +10,18 @@
 
 namespace lull {
 
-/// One band's filter over eight channels. The zeros of every section are at +-1, so that poles and
-/// one gain are all there is.
+/// One band's filter over eight channels. The zeros of every section are at +-1, so only poles and
+/// one gain are stored.
 struct alignas(sizeof(FloatLanes)) ThirdOctaveBand {
     static constexpr int sections = 4;
 
-    /// \param mid_hz  middle of the band; its upper edge lies below rate_hz / 2
+    /// \param mid_hz  centre of the band; its upper edge is below rate_hz / 2
     ThirdOctaveBand(std::size_t band, double mid_hz, double rate_hz);
 
     float one[sections][float_lanes] = {}, two[sections][float_lanes] = {}; ///< state
-    double sums[float_lanes] = {}; ///< of the squares of what came out
+    double sums[float_lanes] = {}; ///< of the squared outputs
     float a1[sections] = {}, a2[sections] = {}, gain = 1.0F;
-    std::size_t band; ///< its place among all bands
+    std::size_t band; ///< index among all bands
 };
 
 /// Filters a tile of frames through every band and adds to the bands' sums.

@@ -1,14 +1,14 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// From eight channels one after another to eight side by side, and back.
+// Converts between eight consecutive channels and eight channels side by side.
 #pragma once
 
 #include "signal/internal/lanes.hpp"
 
 namespace lull {
 
-/// Sample n of row c becomes sample c of row n: of neighbours first, then of pairs and of fours,
-/// each step one instruction a row where vectors hold eight floats.
+/// Sample n of row c becomes sample c of row n: exchanges neighbours, then pairs, then fours. Each
+/// step is one instruction a row where vectors hold eight floats.
 inline __attribute__((always_inline)) void transpose(FloatLanes (&rows)[float_lanes]) {
     FloatLanes ones[float_lanes], pairs[float_lanes];
     for (int i = 0; i < float_lanes; i += 2) {
