@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Collects the checks that stand on something outside the project into data/conformance.md.
+// Collects the checks against sources outside the project in data/conformance.md.
 #pragma once
 
 #include <algorithm>
@@ -15,8 +15,8 @@
 
 namespace lull {
 
-/// One row of the generated table. When the environment variable LULL_CONFORMANCE names a folder,
-/// the row is written there as one JSON file named after the check; scripts/conformance joins them.
+/// One row of the generated table. If the environment variable LULL_CONFORMANCE names a folder, the
+/// row is written there as one JSON file named after the check; scripts/conformance joins them.
 struct ConformanceRow {
     std::string check;  ///< "Butterworth order 4, 60-2000 Hz at 16 kHz: level at 60 Hz"; unique
     std::string source; ///< "SciPy 1.10.1", "IEC 61260-1:2014"
@@ -29,7 +29,7 @@ struct ConformanceRow {
 
 namespace conformance {
 
-/// Writes the row; a name that is taken is a fault, since rows must not hide each other.
+/// Writes the row. A repeated name is a fault, since rows must not hide each other.
 inline void write(const ConformanceRow& row, const std::string& folder) {
     static int number = 0; // keeps the order of the tests in the table
     std::string name = row.check;

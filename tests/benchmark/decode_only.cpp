@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Reads a whole recording through libsndfile and does nothing else: the least any tool must spend.
+// Reads a whole recording through libsndfile and does nothing else: the minimum that any tool must
+// spend.
 #include <sndfile.h>
 
 #include <algorithm>
@@ -21,7 +22,7 @@ int main(int argc, char** argv) {
     float last = 0.0F;
     while ((read = sf_readf_float(file, block.data(), 16384)) > 0) {
         frames += read;
-        last = std::max(last, std::abs(block[0])); // so that nothing is left out
+        last = std::max(last, std::abs(block[0])); // so that the compiler removes nothing
     }
     sf_close(file);
     std::printf("%lld frames %g\n", static_cast<long long>(frames), static_cast<double>(last));

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Detection per original sample: on quiet noise (the cheap tests), and with a group of knocks and
-// a voice every twenty seconds (the costly looks).
+// Detection time per original sample: on quiet noise (cheap tests), and with a group of knocks and
+// a voice every twenty seconds (costly analysis).
 #include "../detect/listening.hpp"
 #include "../detect/sounds.hpp"
 

@@ -7,7 +7,8 @@
 
 namespace {
 
-/// Six channels at 16 kHz over a busy site with an event every 20 s: seconds of scene per second.
+/// Six channels at 16 kHz over a busy site with an event every 20 s. Measures seconds of scene per
+/// second.
 void scene_of_six_channels(benchmark::State& state) {
     lull::Plan plan;
     plan.duration_s = 600.0;

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Cost of the noise floor and of the channel's health, in samples a second.
+// Speed of noise floor and channel health, in samples a second.
 #include "health/health.hpp"
 #include "noise/floor.hpp"
 #include "signal/third_octave.hpp"

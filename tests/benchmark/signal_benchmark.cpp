@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// What each stage of lib/signal costs: "per_sample" counts every sample of every channel.
-// Six channels at 16 kHz in blocks of 16384 frames unless the name says otherwise.
+// The cost of each stage of lib/signal. "per_sample" counts every sample of every channel. Six
+// channels at 16 kHz in blocks of 16384 frames unless the name says otherwise.
 #include "signal/butterworth.hpp"
 #include "signal/hum_removal.hpp"
 #include "signal/level_tracker.hpp"
@@ -51,7 +51,7 @@ void band_pass(benchmark::State& state) {
 }
 BENCHMARK(band_pass)->ArgName("channels")->Arg(1)->Arg(3)->Arg(6)->Arg(8)->Arg(12);
 
-/// A tracker that is emptied now and then, as at the end of every unit of work.
+/// A tracker that is emptied from time to time, as at the end of every unit of work.
 template <class Tracker>
 void track(benchmark::State& state) {
     const Block block = noise(static_cast<int>(state.range(0)));
@@ -68,7 +68,7 @@ BENCHMARK(track<LevelTracker>)->ArgName("channels")->Arg(6);
 BENCHMARK(track<SpectrumTracker>)->ArgName("channels")->Arg(1)->Arg(6);
 BENCHMARK(track<ThirdOctaveBank>)->ArgName("channels")->Arg(1)->Arg(6)->Arg(8);
 
-/// Hum that is there and hum that is not.
+/// With and without hum.
 void hum_removal(benchmark::State& state) {
     Block block = noise(1);
     std::vector<float> samples;

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""A real browser for the tests of the page; without one they are skipped."""
+"""A real browser for the tests of the page. Without one they are skipped."""
 import os
 import shutil
 import sys
@@ -25,7 +25,7 @@ PHONE = {"width": 390, "height": 844, "deviceScaleFactor": 2, "mobile": True}
 
 
 def browser(downloads, requests=False):
-    """With `requests` its log "performance" lists what is asked of the network, which costs time."""
+    """With `requests`, its log "performance" lists network requests, which costs time."""
     options = webdriver.ChromeOptions()
     for argument in ("--headless=new", "--no-sandbox", "--disable-gpu", "--window-size=1280,900",
                      "--autoplay-policy=no-user-gesture-required"):
@@ -74,7 +74,7 @@ class WithBrowser(unittest.TestCase):
         return self.chromium.execute_script("return document.querySelectorAll(arguments[0]).length", selector)
 
     def still(self, element):
-        """The box of an element in the window, once it no longer moves."""
+        """The box of an element in the window, once it has stopped moving."""
         last = []
 
         def unmoved():

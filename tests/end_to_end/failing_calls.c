@@ -67,14 +67,14 @@ static int die_or_fail(void) {
     return 1;
 }
 
-// Whether a file is part of the system: never made to fail.
+// Whether a file belongs to the system. Calls about such files never fail.
 static int is_of_the_system(const char* path) {
     if (strncmp(path, "/dev/shm/", 9) == 0) return 0;
     return strncmp(path, "/usr/", 5) == 0 || strncmp(path, "/etc/", 5) == 0 || strncmp(path, "/proc/", 6) == 0 ||
            strncmp(path, "/sys/", 5) == 0 || strncmp(path, "/dev/", 5) == 0;
 }
 
-// Whether this call is to fail.
+// Whether this call must fail.
 static int fails(const char* function, const char* path) {
     set_up();
     if (never != NULL) {
@@ -93,7 +93,7 @@ static int fails(const char* function, const char* path) {
         if (!digit || !in_number) key[at++] = digit ? '#' : *name;
         in_number = digit;
         key[at] = 0;
-        if (strstr(key, ".part-") != NULL) { // a number of a process, or anything
+        if (strstr(key, ".part-") != NULL) { // a process number, or anything
             key[at++] = '#';
             break;
         }
@@ -237,7 +237,7 @@ int flock(int file, int operation) {
     return (int)syscall(SYS_flock, file, operation);
 }
 
-// Allocations. What asks operator new is the place, not operator new.
+// Allocations. The place is the caller of operator new, not operator new itself.
 
 extern void* __libc_malloc(size_t);
 extern void* __libc_calloc(size_t, size_t);
@@ -274,7 +274,7 @@ static int memory_fails(uintptr_t caller) {
             places[at].address = address;
             const char* module = "";
             const uintptr_t base = base_of(address, &module);
-            // Few places are the wanted one: a negative count marks it.
+            // Marks the wanted place, of which there are few, by a negative count.
             if (wanted_key != NULL && address - base == wanted_address && strcmp(module, wanted_module) == 0)
                 places[at].count = -1000000000L;
         }

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""What the end-to-end tests share: running the real executables and making small recordings."""
+"""Shared by the end-to-end tests: runs the real executables and makes small recordings."""
 import csv
 import ctypes
 import json
@@ -73,16 +73,16 @@ def write_float_wav(path, samples, rate=16000):
 
 
 class SoundInfo(ctypes.Structure):
-    """SF_INFO."""
+    """libsndfile's SF_INFO."""
     _fields_ = [("frames", ctypes.c_int64), ("samplerate", ctypes.c_int), ("channels", ctypes.c_int),
                 ("format", ctypes.c_int), ("sections", ctypes.c_int), ("seekable", ctypes.c_int)]
 
 
-VORBIS, OPUS, FLAC, MP3 = 0x200060, 0x200064, 0x170002, 0x230082  # as libsndfile numbers them
+VORBIS, OPUS, FLAC, MP3 = 0x200060, 0x200064, 0x170002, 0x230082  # libsndfile's numbers
 
 
 def write_sound(path, samples, form, rate):
-    """samples: as write_wav takes them. Compressed by libsndfile itself."""
+    """samples: as in write_wav. libsndfile itself compresses them."""
     sndfile = ctypes.CDLL("libsndfile.so.1")
     sndfile.sf_open.restype = ctypes.c_void_p
     sndfile.sf_writef_float.argtypes = [ctypes.c_void_p, ctypes.c_void_p, ctypes.c_int64]
@@ -116,8 +116,8 @@ def write_json(path, value):
 
 
 class Folder(unittest.TestCase):
-    """A test with an empty folder of its own."""
-    in_memory = False  # for many small runs: what they sync need not wait for a disk
+    """A test with its own empty folder."""
+    in_memory = False  # for many small runs, whose syncs then need not wait for a disk
 
     def setUp(self):
         memory = "/dev/shm" if self.in_memory and os.access("/dev/shm", os.W_OK | os.X_OK) else None
@@ -128,7 +128,7 @@ class Folder(unittest.TestCase):
         return os.path.join(self.folder, *parts)
 
     def assert_refused(self, process, status, *words):
-        """One line on standard error, the right status, and the words in it."""
+        """Expects one line on standard error, the right status, and the words in the line."""
         self.assertEqual(process.returncode, status, process.stderr)
         lines = [line for line in process.stderr.splitlines() if line]
         self.assertEqual(len(lines), 1, process.stderr)
@@ -137,7 +137,7 @@ class Folder(unittest.TestCase):
 
 
 class AtOnce(unittest.TextTestRunner):
-    """Runs several tests at once: for those that mostly wait for programs, and share nothing."""
+    """Runs several tests at once, for tests that mostly wait for programs and share nothing."""
 
     def __init__(self, count):
         super().__init__()
@@ -165,7 +165,7 @@ class AtOnce(unittest.TextTestRunner):
 
 
 def main(at_once=1):
-    """With several tests at once, which may have no class fixtures."""
+    """With several tests at once. Such tests may not have class fixtures."""
     runner = AtOnce(at_once) if at_once > 1 else None
     result = unittest.main(module="__main__", exit=False, verbosity=1, testRunner=runner).result
     sys.exit(0 if result.wasSuccessful() and result.testsRun > 0 else 1)

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""A night of several units of work for the tests that disturb one; what it gives undisturbed is made once."""
+"""A night of several units of work for tests that disturb one. Its undisturbed result is made once."""
 import filecmp
 import os
 import re
@@ -12,7 +12,7 @@ import time
 from harness import Folder, add_at, knock, noise, np, run, tool, write_wav
 
 RATE = 4000
-TRIES = 10 # to kill a process at a certain place before it is done: whatever else the machine does
+TRIES = 10 # to kill a process at a certain place before it has finished, on a busy machine
 
 
 def read(path):
@@ -21,7 +21,7 @@ def read(path):
 
 
 class Long(Folder):
-    """Two channels, 1000 s in four files: four units of work. The second one uses none of the first file."""
+    """Two channels, 1000 s in four files: four units of work. The second unit uses nothing of the first file."""
     SECONDS, UNITS, EDGES_S = 1000, 4, (200, 450, 720)
     SEED = 20260314
 
@@ -41,7 +41,7 @@ class Long(Folder):
 
     @classmethod
     def undisturbed(cls):
-        """The folder of a review of the unchanged night that nothing disturbed."""
+        """The folder of an undisturbed review of the unchanged night."""
         folder = os.path.join(cls.made, "undisturbed")
         if not os.path.exists(folder):
             result = run("lull-review", os.path.join(cls.made, "night"), "-o", folder)
@@ -69,7 +69,7 @@ class Long(Folder):
             time.sleep(0.002)
 
     def kill_after(self, units, *options):
-        """Kills a run once it has done so many units of work, and not all of them."""
+        """Kills a run once it has done so many units of work, but not all."""
         fresh = not os.path.exists(self.path("out"))
         for _ in range(TRIES):
             process = self.start("--jobs", "1", *options)

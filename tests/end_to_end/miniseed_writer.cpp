@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Appends one channel to a file of miniSEED by libmseed itself.
+// Appends one channel to a miniSEED file by libmseed itself.
 // Usage: miniseed_writer FILE STATION CHANNEL RATE_HZ START_US ENCODING RECORD_BYTES < SAMPLES
-// Samples are 32-bit integers in the machine's order. Encodings: libmseed's numbers (11: Steim 2).
+// Samples are 32-bit integers in the machine's byte order. Encodings: libmseed's numbers (11: Steim
+// 2).
 #include "recording/miniseed_files.hpp"
 
 #include <fstream>

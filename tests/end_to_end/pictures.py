@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Pictures of the page, read back."""
+"""Reads pictures of the page."""
 import struct
 import zlib
 
@@ -7,7 +7,7 @@ import numpy as np
 
 
 def read_png(data):
-    """Grey, 8 bit, not interlaced: ISO/IEC 15948, by its own filters."""
+    """Grey, 8 bit, not interlaced: ISO/IEC 15948, with its filters implemented here."""
     assert data[:8] == b"\x89PNG\r\n\x1a\n"
     at, packed, width, height = 8, b"", 0, 0
     while at < len(data):

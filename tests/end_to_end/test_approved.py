@@ -1,8 +1,10 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Whole outputs of three small recordings against approved files. A change of them is made deliberately:
-LULL_APPROVE=1 with this test writes them anew, and the difference is read before it is committed. Another kind of
-processor may round figures otherwise: they may be off by a fiftieth, and digests are left out."""
+"""Whole outputs of three small recordings against approved files. Changes are made deliberately:
+LULL_APPROVE=1 with
+this test writes the files anew, and the difference is read before it is committed. Other kinds of processor
+may round
+figures differently: they may differ by a fiftieth, and digests are left out."""
 import os
 import re
 
@@ -12,7 +14,7 @@ from harness import Folder, add_at, knock, main, noise, run, write_json, write_w
 
 RATE, LENGTH_S = 8000, 30
 APPROVED = os.path.join(os.path.dirname(os.path.abspath(__file__)), "approved")
-# What a person acts on and reads; report.json and index.html hold the same figures.
+# The files that a person acts on and reads. report.json and index.html hold the same figures.
 NAMES = ("finds.csv", "finds.labels.txt", "series.csv", "hails.csv", "quiet.csv", "handover.txt",
          "READ-FIRST.txt", "summary.html")
 FIGURE = re.compile(r"\d+\.\d+")
@@ -48,7 +50,7 @@ class Approved(Folder):
             if os.path.exists(path):
                 with open(path, encoding="utf-8") as opened:
                     text = opened.read()
-            # Pictures are tested by what they show.
+            # Other tests check the content of pictures.
             text = re.sub(r"base64,[A-Za-z0-9+/=]+", "base64,", text)
             text = re.sub(r"\b[0-9a-f]{64}\b", "DIGEST", text)
             if APPROVING:

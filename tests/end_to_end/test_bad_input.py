@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Bad input: one line that says what is wrong and what would be right, and the right status."""
+"""Bad input gives one line that says what is wrong and what would be right, and the right status."""
 import os
 import signal
 import stat
@@ -50,7 +50,7 @@ class BadAudio(Folder):
         write_raw_wav(self.path("f.wav"), b"", 1, 16000, 16)
         self.refuse(self.path("f.wav"), 3, "f.wav", "frames")
 
-    def test_header_promises_ten_times_too_much(self):
+    def test_header_states_ten_times_the_length(self):
         data = (noise(5, 1) * 32768).astype("<i2").tobytes()
         write_raw_wav(self.path("a.wav"), data, 1, 16000, 16, promised=10 * len(data))
         result = run("lull-inspect", self.path("a.wav"))
@@ -67,7 +67,7 @@ class BadAudio(Folder):
         self.assertEqual(result.returncode, 4, result.stderr)
         self.assertIn("2.500000", result.stdout)
 
-    def test_silence_is_no_event_and_no_number(self):
+    def test_silence_has_no_events_and_no_levels(self):
         write_wav(self.path("a.wav"), np.zeros((160000, 2)))
         result = run("lull-detect", self.path("a.wav"))
         self.assertEqual(result.returncode, 0, result.stderr)
@@ -78,14 +78,14 @@ class BadAudio(Folder):
         self.assertNotIn("nan", result.stdout.lower())
         self.assertNotIn("inf,", result.stdout.lower())
 
-    def test_all_not_a_number(self):
+    def test_only_nan_samples(self):
         write_float_wav(self.path("a.wav"), np.full((80000, 1), np.nan))
         for name in TABLE_TOOLS:
             result = run(name, self.path("a.wav"))
             self.assertEqual(result.returncode, 0, result.stderr)
             self.assertNotIn("nan", result.stdout.lower().replace("ch1", ""))
 
-    def test_some_not_a_number_does_not_spread(self):
+    def test_nan_samples_do_not_spread(self):
         samples = noise(20, 1).astype(np.float32)
         samples[160000:160010] = np.inf
         write_float_wav(self.path("a.wav"), samples)
@@ -128,7 +128,7 @@ class BadOptions(Folder):
             self.assertEqual(run(name, "--quiet", self.wav, *options).returncode, 0, options)
         self.assert_refused(run("lull-detect", "--quiet", self.wav, "--from", "13:35.0"), 2, "815.000 s")
 
-    def test_misspelt_options_are_blamed_and_mended(self):
+    def test_misspelt_options_are_named_with_the_nearest(self):
         for options, words in ((["--jbos", "2"], "unknown option --jbos; did you mean --jobs?"),
                                (["--form", "3"], "unknown option --form; did you mean --from?"),
                                (["--list-form=0.5"], "unknown option --list-form; did you mean --list-from?"),
@@ -136,10 +136,10 @@ class BadOptions(Folder):
                                (["--frobnicate"], "unknown option --frobnicate; see lull-detect --help")):
             for arguments in ([self.wav, *options], [*options, self.wav]):
                 self.assert_refused(run("lull-detect", "--quiet", *arguments), 2, words)
-        # What is missing besides is not blamed in its place.
+        # A missing argument is not blamed instead.
         self.assert_refused(run("lull-filter", self.wav, "--ouput", "x.wav"), 2, "--ouput", "did you mean --output?")
 
-    def test_numbers_say_what_was_read(self):
+    def test_refused_numbers_are_quoted(self):
         out = ("-o", self.path("o.wav"))
         for name, options, words in (("lull-filter", ["--gain", "loud", *out], "--gain: 'loud' is not a number"),
                                      ("lull-filter", ["--gain", "3dB", *out], "--gain: '3dB' is not a number"),
@@ -156,7 +156,7 @@ class BadOptions(Folder):
 
 
 class HostileJson(Folder):
-    """Whatever JSON a tool takes: one line, the place, the right status, at once."""
+    """Every JSON file that a tool reads: one line, the place, the right status, without delay."""
 
     def setUp(self):
         super().setUp()
@@ -178,11 +178,11 @@ class HostileJson(Folder):
             self.assert_refused(run(name, *arguments), 3, name + ":", "bad.json", *words)
             self.assertFalse(os.path.exists(self.path("out")))
 
-    def test_nested_half_a_million_deep(self):
+    def test_half_a_million_levels_of_nesting(self):
         self.refuse_all(b"[" * 520000 + b"]" * 520000, "nested deeper than 32 levels")
         self.refuse_all(b'{"channels":' * 520000 + b"1" + b"}" * 520000, "channels.channels", "nested deeper")
 
-    def test_keys_that_stand_twice(self):
+    def test_repeated_keys(self):
         self.refuse_all(b'{"format": "x", "format": "y"}', "format: is there twice")
 
     def test_nul(self):
@@ -204,7 +204,7 @@ class BadSession(Folder):
         write_json(self.path("s.json"), session)
         self.assert_refused(run("lull-detect", "--quiet", self.path("s.json")), 3, "s.json", *words)
 
-    def test_the_good_one_works(self):
+    def test_a_valid_session_works(self):
         write_json(self.path("s.json"), self.good)
         result = run("lull-inspect", self.path("s.json"))
         self.assertEqual(result.returncode, 0, result.stderr)
@@ -221,14 +221,14 @@ class BadSession(Folder):
         self.refuse(lambda s: s.update(version=2), "version")
         self.refuse(lambda s: s.update(recordings=[{"file": "../a.wav"}]), "--allow-outside")
 
-    def test_counts_and_names(self):
+    def test_limits_on_counts_and_names(self):
         self.refuse(lambda s: s.update(channels=[{"name": f"c{n}", "kind": "air", "track": 1} for n in range(65)]),
                     "channels: 65 entries", "at most 64")
         for name in ("a;b", "a,b", "a\nb", "", "a" * 65, "\u0085"):
             self.refuse(lambda s, name=name: s["channels"][1].update(name=name), "channels[1].name",
                         "1 to 64 characters")
 
-    def test_a_link_does_not_lead_out(self):
+    def test_a_link_out_of_the_folder_is_refused(self):
         os.mkdir(self.path("in"))
         os.symlink(self.path("a.wav"), self.path("in", "a.wav"))
         write_json(self.path("in", "s.json"), self.good)
@@ -241,7 +241,7 @@ class BadSession(Folder):
             file.write('{"format": "lull-session",\n "version": 1,,}')
         self.assert_refused(run("lull-detect", "--quiet", self.path("s.json")), 3, "s.json", "line 2")
 
-    def test_a_number_beyond_all_numbers(self):
+    def test_a_number_out_of_range(self):
         with open(self.path("s.json"), "w") as file:
             file.write('{"format": "lull-session",\n "version": 1e999}\n')
         self.assert_refused(run("lull-detect", "--quiet", self.path("s.json")), 3, "s.json", "line 2", "1e999")
@@ -332,7 +332,7 @@ class BadOutput(Folder):
             self.assertEqual(os.listdir(small), [], "something half-written was left")
 
     def test_file_size_limit(self):
-        """In blocks of 1024 bytes: each run ends in order, whichever file is the first that is too large."""
+        """In blocks of 1024 bytes. Each run ends in order, whichever file is the first too large one."""
         ended = []
         for blocks in (0, 1, 4, 16, 64, 4096):
             result = subprocess.run(["bash", "-c", f'ulimit -f {blocks} && exec "$@"', "bash", tool("lull-review"), "--quiet",
@@ -358,8 +358,8 @@ class BadOutput(Folder):
         self.addCleanup(os.chmod, self.folder, stat.S_IRWXU)
         self.assert_refused(run("lull-detect", "--quiet", self.wav, "-o", self.path("e.csv")), 1, "e.csv")
 
-    def test_what_cannot_be_written_is_told_before_the_analysis(self):
-        """Nothing of the input is read before: it is not even there."""
+    def test_unwritable_outputs_are_reported_before_the_analysis(self):
+        """Nothing of the input is read before. It does not even exist."""
         gone, plan = self.path("gone.wav"), self.path("gone.json")
         os.mkdir(self.path("folder"))
         nowhere = self.path("no", "such", "x")
@@ -381,7 +381,7 @@ class BadOutput(Folder):
         self.assert_refused(run("lull-review", gone, "-o", self.wav), 1, "is a file")
         self.assert_refused(run("lull-detect", gone, "-o", os.path.join(self.wav, "e.csv")), 1, "Not a directory")
 
-    def test_a_read_only_place_is_told_before_the_analysis(self):
+    def test_a_read_only_place_is_reported_before_the_analysis(self):
         if os.geteuid() != 0:
             self.skipTest("only root may mount")
         place = self.path("place")
@@ -394,7 +394,7 @@ class BadOutput(Folder):
             self.assert_refused(run(name, self.path("gone.wav"), option, os.path.join(place, target)), 1,
                                 "Read-only file system")
 
-    def test_endings_say_what_is_written(self):
+    def test_endings_set_the_format(self):
         for option, target in (("-o", "out.xlsx"), ("-o", "out.ods"), ("--arrivals", "a.txt")):
             self.assert_refused(run("lull-detect", "--quiet", self.wav, option, self.path(target)), 2,
                                 os.path.splitext(target)[1] + " file", ".csv or .json")
@@ -422,7 +422,7 @@ class BadOutput(Folder):
 
 
 class BadLog(Folder):
-    def test_a_line_that_cannot_be_read_is_named_and_the_others_count(self):
+    def test_an_unreadable_line_is_reported_and_the_others_count(self):
         samples = noise(20, 1)
         write_wav(self.path("a.wav"), samples)
         with open(self.path("log.csv"), "w") as file:
@@ -480,7 +480,7 @@ class Interrupted(Folder):
                              (status, "lull-review: interrupted; nothing half-written was kept\n"))
             self.assertEqual(os.listdir(self.folder), ["long.wav"])
 
-    def test_a_hang_up_is_ignored_under_nohup(self):
+    def test_hangup_is_ignored_under_nohup(self):
         process = self.start(before=["nohup"])
         self.wait_until_it_writes(process)
         process.send_signal(signal.SIGHUP)

@@ -38,7 +38,7 @@ class Parts(Long):
         self.assertEqual([float(value) for value in rows[2][1:]], [600, 900])
         self.only_results_are_left()
 
-    def test_two_processes_and_a_third_that_gathers(self):
+    def test_two_processes_work_and_a_third_gathers(self):
         halves = [subprocess.Popen([tool("lull-review"), "--quiet", self.path("night"), "--jobs", "1", "--unit", units,
                                     "-o", self.path("units")]) for units in ("0-2", "2-3")] # one unit twice
         self.assertEqual([half.wait() for half in halves], [0, 0])
@@ -50,7 +50,7 @@ class Parts(Long):
         self.assertIn("1 of them had been done before", self.part("1").stderr)
         self.assertEqual(os.stat(self.path("units", "unit-000001")).st_mtime_ns, before)
 
-    def test_several_folders_and_times_that_say_nothing(self):
+    def test_several_folders_with_other_file_times(self):
         self.part("0-1")
         os.rename(self.path("units"), self.path("first"))
         self.part("2-3")
@@ -60,22 +60,22 @@ class Parts(Long):
         self.assertEqual(self.gather("first", "units").returncode, 0)
         self.same(self.undisturbed(), "out")
 
-    def test_what_is_missing_is_named(self):
+    def test_missing_units_are_named(self):
         self.part("1")
         self.assert_refused(self.gather(options=["--quiet"]), 3, "units 0, 2 to 3 are missing")
         self.part("2-3")
-        self.part("0", "--band", "100-1500") # other settings: as good as none
+        self.part("0", "--band", "100-1500") # other settings: such a unit does not count
         self.assert_refused(self.gather(options=["--quiet"]), 3, "unit 0 is missing")
         self.part("0")
-        path = self.path("night", "2.wav") # from 200 s on: the run-out of the first unit, the run-in of the next
+        path = self.path("night", "2.wav") # from 200 s on: the run-out of the first unit and the run-in of the next
         with open(path, "r+b") as file:
             file.seek(5000)
             file.write(b"\1\2\3\4")
         self.assert_refused(self.gather(options=["--quiet"]), 3, "units 0 to 1 are missing")
         self.only_results_are_left("units")
 
-    def test_a_unit_that_lies_is_as_good_as_none(self):
-        """A kind of event that is none, under digests that are right."""
+    def test_an_invalid_unit_counts_as_missing(self):
+        """An invalid kind of event, under right digests."""
         self.part("0-3")
         path = self.path("units", "unit-000002")
         data = bytearray(read(path))
@@ -157,7 +157,7 @@ class Slurm(Engine):
         return subprocess.run(command, env=self.environment, capture_output=True, text=True, check=False).stdout
 
     def cluster(self):
-        """Daemons of our own: nothing of the system's Slurm or munge is touched."""
+        """Separate daemons: the system's Slurm and munge are not touched."""
         missing = [program for program in PROGRAMS if not found(program)]
         if missing or os.geteuid() != 0:
             self.skipTest(f"not installed or not root: {missing} (slurm-wlm, munge)")
@@ -220,7 +220,7 @@ PartitionName=all Nodes={host} Default=YES MaxTime=INFINITE State=UP
         self.assertEqual(result.returncode, 0, result.stderr)
         gathering = result.stdout.strip()
         self.assertTrue(gathering.isdigit(), result.stdout)
-        # A task that is put back into the queue does again only what was not done.
+        # A task that is put back into the queue does only what was not done before.
         self.wait_until(lambda: os.path.isdir(self.path("out.units")) and os.listdir(self.path("out.units")), PATIENCE_S)
         subprocess.run(["scontrol", "requeue", str(int(gathering) - 1) + f"_{self.UNITS - 1}"], env=self.environment,
                        capture_output=True, check=False)

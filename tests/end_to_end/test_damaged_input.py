@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Damaged compressed recordings: what follows the damage keeps its time, the loss is told, status 4."""
+"""Damaged compressed recordings: sound after the damage keeps its time, the loss is reported, status 4."""
 import json
 import os
 
@@ -40,7 +40,7 @@ class Compressed(Folder):
 
 
 class Damaged(Compressed):
-    def test_a_hole_moves_nothing_and_is_told(self):
+    def test_a_hole_is_reported_and_shifts_nothing(self):
         for form, slack_s in ((VORBIS, 1e-6), (OPUS, 1e-3), (FLAC, 1e-6), (MP3, 1e-6)):
             with self.subTest(form=hex(form)):
                 path, data = self.make(form)
@@ -68,7 +68,7 @@ class Damaged(Compressed):
         self.assertEqual([row["finding"] for row in found], ["dropout, damaged file"] * 2)
         self.assertAlmostEqual(float(found[0]["to_s"]) - float(found[0]["from_s"]), 0.256)
 
-    def test_a_cut_end_is_told(self):
+    def test_a_cut_end_is_reported(self):
         for form in (VORBIS, OPUS, FLAC, MP3):
             with self.subTest(form=hex(form)):
                 path, data = self.make(form)
@@ -78,7 +78,7 @@ class Damaged(Compressed):
                 self.assertIn("a.bin: is cut ", result.stderr)
                 self.assertEqual(len(found), 3)
 
-    def test_what_cannot_be_placed_is_refused(self):
+    def test_sound_without_a_known_time_is_refused(self):
         path, data = self.make(VORBIS)
         self.damage(path, data + data)
         self.assert_refused(run("lull-detect", "--quiet", path), 3, "a.bin", "several Ogg streams")
@@ -86,7 +86,7 @@ class Damaged(Compressed):
         self.damage(path, data[144:])  # the frame with the count
         self.assert_refused(run("lull-detect", "--quiet", path), 3, "a.bin")
 
-    def test_words_of_the_mpeg_decoder_stay_off_the_terminal(self):
+    def test_the_mpeg_decoder_writes_nothing_to_the_terminal(self):
         path, data = self.make(MP3)
         damaged = bytearray(data)
         for at in range(len(data) // 3, len(data) * 2 // 3, 997):

@@ -1,8 +1,9 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Delays and clocks by the real executable: do the intervals hold the difference of first arrivals, on one path
-and on many; are recorders with clocks of their own tied by what both heard. The long form of the first is
-scripts/evaluate_delays.py, whose simulator this borrows."""
+"""Delays and clocks by the real executable. Do the intervals hold the difference of first arrivals, on one
+path and on
+many? Are recorders with different clocks tied by shared events? The long form of the first test is
+scripts/evaluate_delays.py, whose simulator is used here."""
 import os
 import pathlib
 import sys
@@ -14,8 +15,8 @@ sys.path.insert(0, os.path.join(SOURCE, "scripts"))
 
 PAIRS = 160   # of each kind
 SEED = 77
-# Issue 6: 68 +- 5 % and 95 +- 3 % on one path, at least those on many. Of 160, two standard deviations of a
-# share are 7.4 and 3.4 %: they come on top.
+# Issue 6: 68 +- 5 % and 95 +- 3 % on one path, at least those on many. Two standard deviations of a share of
+# 160 are added: 7.4 and 3.4 %.
 ONE_PATH = ((0.68 - 0.05 - 0.074, 0.68 + 0.05 + 0.074), (0.95 - 0.03 - 0.034, 1.0))
 MANY_PATHS = (0.68 - 0.074, 0.95 - 0.034)
 MOST_OVER_BOUND = 1.2 + 0.15  # rms of some hundred errors: spread 6 %, doubled
@@ -50,25 +51,27 @@ class Intervals(unittest.TestCase):
 
 
 class Floor(Folder):
-    """Impacts on a plate of 4 x 6 units with dispersion and reflections: scripts/evaluate_floor.py, in small."""
+    """Impacts on a plate of 4 x 6 units with dispersion and reflections: a small form of
+    scripts/evaluate_floor.py."""
     FLOORS, IMPACTS, SEED = 4, 12, 3
-    # The aim is 0.5, and 240 impacts give 0.36 to 0.42 (data/places.md); medians of single floors lie between 0.3 and
-    # 0.7. Without first waves and a prior for the grid it was 3.
+    # The aim is 0.5; 240 impacts give 0.36 to 0.42 (data/places.md), and medians of single floors lie between
+    # 0.3 and 0.7. Without first waves and a prior for the grid it was 3.
     MOST_MEDIAN = 0.8
 
-    def test_near(self):
+    def test_near_the_truth(self):
         import evaluate_floor
         ours = []
         for floor in range(self.FLOORS):
             samples, truth = evaluate_floor.make_scene(self.IMPACTS, [self.SEED, floor])
             evaluate_floor.write(pathlib.Path(self.path()), samples, truth)
             ours.append(evaluate_floor.lull(pathlib.Path(BIN), pathlib.Path(self.path()), truth))
-        ours = np.where(np.isfinite(np.concatenate(ours)), np.concatenate(ours), np.inf)  # no place is no hit
+        ours = np.where(np.isfinite(np.concatenate(ours)), np.concatenate(ours), np.inf)  # no place is a miss
         self.assertLess(np.median(ours), self.MOST_MEDIAN, f"seed {self.SEED}")
 
 
 class Grounds(unittest.TestCase):
-    """Impacts on a plate and on layered ground that no constant was chosen on: scripts/evaluate_ground.py, in small."""
+    """Impacts on a plate and on layered ground that no constant was fitted on: a small form of
+    scripts/evaluate_ground.py."""
     SCENES, IMPACTS, SEED, SNR_DB = 3, 8, 21, 30.0
 
     def errors(self, ground):
@@ -79,12 +82,13 @@ class Grounds(unittest.TestCase):
             ours += [one[0] if one else np.inf for one in evaluate_ground.lull(pathlib.Path(BIN), scene)]
             for name, errors in evaluate_ground.plain_places.plain_errors(scene, evaluate_ground.RATE)[0].items():
                 plain.setdefault(name, []).append(errors)
-        ours = np.where(np.isfinite(ours), ours, np.inf)  # no place is no hit
+        ours = np.where(np.isfinite(ours), ours, np.inf)  # no place is a miss
         return ours, {name: np.concatenate(parts) for name, parts in plain.items()}
 
     def test_no_plain_method_is_clearly_ahead_on_a_plate(self):
-        """The aim: never behind the best of the plain methods by more than its interval. On layered ground correlation
-        of the whole burst is ahead (data/places.md)."""
+        """The aim: never behind the best of the plain methods by more than its interval. On layered ground
+        correlation of
+        the whole burst is ahead (data/places.md)."""
         random = np.random.default_rng(1)
         ours, plain = self.errors("plate")
         for name, errors in plain.items():
@@ -98,7 +102,7 @@ class Grounds(unittest.TestCase):
 
 
 class Recorders(Folder):
-    """Two recorders, the second's clock 3.2 s behind: what both heard ties them."""
+    """Two recorders, the second's clock 3.2 s behind. Shared events tie them."""
     OFFSET_S, RATE = 3.2, 8000
 
     def setUp(self):
@@ -128,14 +132,14 @@ class Recorders(Folder):
         with open(self.path("c.csv"), encoding="utf-8") as file:
             return rows_of(file.read())
 
-    def test_tied_by_what_both_heard(self):
+    def test_clocks_are_tied_by_shared_events(self):
         rows = self.clocks([(t, "c1") for t in self.times] + [(t - self.OFFSET_S, "c2") for t in self.times])
         self.assertEqual(rows[0]["from"], "reference")
         self.assertIn("shared events", rows[1]["from"])
         self.assertAlmostEqual(float(rows[1]["offset_s"]), self.OFFSET_S, delta=0.01)
         self.assertGreater(float(rows[1]["sigma_s"]), 0.01)  # 6 m on unknown ground
 
-    def test_not_tied(self):
+    def test_clocks_without_shared_events_are_not_tied(self):
         rows = self.clocks([(10.0, "c1"), (31.0, "c2")])
         self.assertEqual([row["from"] for row in rows], ["not tied"] * 2)
         self.assertEqual(rows[1]["offset_s"], "")

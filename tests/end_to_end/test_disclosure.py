@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""What is not to be handed on is handed on nowhere: withheld stretches, sound, pictures of voices."""
+"""What must not be handed on is handed on nowhere: withheld stretches, sound, pictures of voices."""
 import base64
 import csv
 import json
@@ -17,7 +17,7 @@ from harness import SOURCE, Folder, add_at, knock, main, noise, run, write_json,
 DEMO = os.path.join(SOURCE, "data", "demo")
 RATE = 16000
 WITHHELD = (19.0, 22.0)
-MARGIN_S = 0.5  # of a filter's run beside a stretch
+MARGIN_S = 0.5  # transients of a filter beside a stretch
 
 
 def read_wav(path):
@@ -32,7 +32,7 @@ def read_wav(path):
     return np.frombuffer(data[at + 8:], "<i2").reshape(-1, channels) / 32768
 
 
-SOUND = "data:audio/|ZkxhQ|T2dnU"  # in a page: FLAC and Ogg begin so in base64
+SOUND = "data:audio/|ZkxhQ|T2dnU"  # in a page; FLAC and Ogg begin so in base64
 
 
 class Disclosure(Folder):
@@ -54,7 +54,7 @@ class Disclosure(Folder):
             return list(csv.DictReader(file))
 
     def check_listed(self, folder):
-        """READ-FIRST.txt names every file that contains sound, and no other."""
+        """READ-FIRST.txt names every file with sound, and no other."""
         found = set()
         for where, _, names in os.walk(self.path(folder)):
             found |= {os.path.relpath(os.path.join(where, name), self.path(folder)) for name in names
@@ -77,7 +77,7 @@ class Disclosure(Folder):
         for number in cut:
             self.assertFalse(WITHHELD[0] - 1.5 < onsets[number] < WITHHELD[1] + 1.0, onsets[number])
 
-    def test_a_filtered_copy_is_silent_there_and_as_ever_elsewhere(self):
+    def test_a_filtered_copy_is_silent_in_withheld_stretches_only(self):
         first, end = (int(t * RATE) for t in WITHHELD)
         beside = int(MARGIN_S * RATE)
         for options in ((), ("--band", "60-2000"), ("--band", "60-2000", "--zero-phase"), ("--remove-hum",)):
@@ -113,7 +113,7 @@ class Disclosure(Folder):
         self.assertEqual(done.returncode, 0, done.stderr)
         return self.path(name)
 
-    def test_what_is_to_be_left_out_is_left_out_everywhere(self):
+    def test_withheld_details_are_left_out_everywhere(self):
         with open(os.path.join(DEMO, "log.csv"), newline="", encoding="utf-8") as file:
             noted = list(csv.DictReader(file))
         with open(os.path.join(DEMO, "session.json"), encoding="utf-8") as file:
@@ -159,7 +159,7 @@ class Disclosure(Folder):
         for number in sounds:
             self.assertFalse(39 < begins[number] < 61, f"find {number} at {begins[number]} s")
 
-    def test_a_blind_folder_tells_nothing_that_was_found_in_any_language(self):
+    def test_a_blind_folder_reveals_no_finds_in_any_language(self):
         with open(os.path.join(SOURCE, "data", "language", "en.json"), encoding="utf-8") as file:
             words = json.load(file)
         words["page"]["title"] = "Titel"
@@ -173,7 +173,7 @@ class Disclosure(Folder):
         self.assertNotIn("tapping</td>", page)
         self.assertTrue(self.check_listed("blind"))
 
-    def test_a_review_lists_what_sounds_and_withholds_pictures_and_levels(self):
+    def test_a_review_lists_files_with_sound_and_withholds_pictures_and_levels(self):
         done = run("lull-review", self.path("a.wav"), "-o", self.path("out"), "--pictures", "--quiet",
                    "--withhold", self.path("withheld.csv"))
         self.assertEqual(done.returncode, 0, done.stderr)

@@ -65,7 +65,7 @@ class Site(Folder):
 
 
 class Review(Site):
-    def test_finds_the_knocks_where_and_when_they_are(self):
+    def test_finds_the_knocks_at_their_times_and_channels(self):
         with open(os.path.join(self.reviewed, "events.csv"), newline="") as file:
             events = rows_of(file.read())
         for time_s in self.KNOCKS:
@@ -86,7 +86,7 @@ class Review(Site):
         self.assertEqual([row["channel"] for row in sorted(ranks, key=lambda row: int(row["rank"]))],
                          ["stairwell", "north-slab", "lift-shaft"])
 
-    def test_folder_holds_what_the_contract_names(self):
+    def test_folder_holds_the_files_of_the_contract(self):
         for name in ("report.json", "index.html", "SHA256SUMS", "READ-FIRST.txt", "run.log", "channels.csv",
                      "findings.csv", "noise.csv", "quiet.csv", "events.csv", "arrivals.csv", "series.csv",
                      "hails.csv", "ranking.csv", "delays.csv", "clocks.csv", "excerpts"):
@@ -101,7 +101,7 @@ class Review(Site):
             report = json.load(file)
         self.assertEqual(report["inputs"][0]["bytes"], os.path.getsize(self.recording))
 
-    def test_same_bytes_whatever_the_jobs_and_the_place(self):
+    def test_same_bytes_for_any_jobs_and_folder(self):
         os.makedirs(self.path("deeper"))
         one = self.path("deeper", "one")
         self.assertEqual(run("lull-review", self.session, "-o", one, "--jobs", 1).returncode, 0)

@@ -1,7 +1,8 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""lull-exercise on the real executable: what the trainee's folder gives away, the ready plans, a
-user's own speech file, a sensor that is moved."""
+"""lull-exercise by the real executable: what the trainee's folder reveals, the shipped plans, a user's own
+speech
+file, a sensor that is moved."""
 import glob
 import json
 import os
@@ -42,7 +43,7 @@ def read(*parts):
 
 
 def chunks_of(path):
-    """The chunks of a RIFF file, by an outside reader: name -> bytes."""
+    """The chunks of a RIFF file, read independently: name -> bytes."""
     with open(path, "rb") as file:
         data = file.read()
     found, at = {}, 12
@@ -79,7 +80,7 @@ class Exercises(Folder):
 
 
 class ReadyPlans(Exercises):
-    def test_the_trainee_is_told_nothing(self):
+    def test_the_trainee_folder_reveals_nothing(self):
         allowed = {"recording.wav", "recording.flac", "session.json", "sheet.csv", "READ-FIRST.txt"}
         plans = sorted(glob.glob(os.path.join(SOURCE, "data", "plans", "*.json")))
         self.assertGreaterEqual(len(plans), 5)
@@ -89,7 +90,7 @@ class ReadyPlans(Exercises):
                 self.assertEqual([f.message for f in validator("plan").iter_errors(description)], [])
                 if name == "first-light":
                     folder = self.make(plan, name)
-                else:  # what is told does not hang on the rate
+                else:  # the text does not depend on the rate
                     folder = self.made(dict(description, rate_hz=LOW_RATE), name)
                 trainee = os.path.join(folder, "trainee")
                 self.assertLessEqual(set(os.listdir(trainee)), allowed)
@@ -105,7 +106,7 @@ class ReadyPlans(Exercises):
                 self.assertGreater(len(truth), 0)
                 self.assertNotIn("not reached", read(folder, "instructor", "truth.csv"))
 
-    def test_sizes_and_metadata_are_the_same_whatever_is_in_it(self):
+    def test_sizes_and_metadata_do_not_depend_on_the_events(self):
         plan = json.loads(read(SOURCE, "data", "plans", "first-light.json"))
         plan["duration_s"], empty = 60, dict(plan, events=[])
         for event in plan["events"]:
@@ -145,7 +146,7 @@ class ReadyPlans(Exercises):
 class SpeechFile(Exercises):
     @unittest.skipUnless(PROMPTS, "no spoken prompt: alsa-utils or asterisk-core-sounds-en-wav")
     def test_a_users_own_speech(self):
-        """The prompt comes out where and as loud as the truth says, and is still the same words."""
+        """The prompt has the time and level of the truth, and its words are unchanged."""
         for prompt in PROMPTS:
             with self.subTest(prompt):
                 rate, words = wavfile.read(prompt)
@@ -159,7 +160,7 @@ class SpeechFile(Exercises):
                 self.assertAlmostEqual(float(truth[0]["snr_db"]), 20, delta=SNR_TOLERANCE_DB)
                 rate, made = wavfile.read(os.path.join(folder, "trainee", "recording.wav"))
                 heard = made[14 * rate:25 * rate, 2] / 32768.0
-                # Both in the analysis band: the noise outside it is not held against 20 dB.
+                # Both in the analysis band, since noise outside it does not count for the 20 dB.
                 words, heard = signal.sosfilt(BAND, words), signal.sosfilt(BAND, heard)
                 match = signal.correlate(heard, words, mode="full")
                 loud = heard[rate - 800:rate + len(words) + 800]
@@ -168,8 +169,9 @@ class SpeechFile(Exercises):
                 self.assertSnr(made[:, 2] / 32768.0, truth[0])
 
     def assertSnr(self, samples, row):
-        """By definition: mean power of the louder half of the event's pieces of 50 ms over the floor, in the band;
-        filter by SciPy."""
+        """By definition: mean power of the louder half of the event's segments of 50 ms over the floor, in the
+        band; filter by
+        SciPy."""
         power = signal.sosfiltfilt(BAND, samples) ** 2  # twice: a little narrower than once
         floor = np.mean(power[2 * 16000:13 * 16000])
         event = power[int(float(row["time_s"]) * 16000):int(float(row["end_s"]) * 16000)]
@@ -177,7 +179,7 @@ class SpeechFile(Exercises):
         level = pieces[len(pieces) // 2:].mean()
         self.assertAlmostEqual(10 * np.log10(level / floor), float(row["snr_db"]), delta=2 * SNR_TOLERANCE_DB)
 
-    def test_a_file_that_is_none(self):
+    def test_a_file_that_is_no_audio(self):
         write_json(self.path("plan.json"), bare_plan(events=[
             {"kind": "speech", "file": "nothing.wav", "time_s": 15, "position_m": [0, 0, 0], "snr_db": 20}]))
         result = run("lull-exercise", self.path("plan.json"), "-o", self.path("out"))
@@ -186,7 +188,7 @@ class SpeechFile(Exercises):
 
 
 class MovedSensor(Exercises):
-    def test_the_delay_changes_and_the_session_says_so(self):
+    def test_the_delay_changes_and_the_session_states_it(self):
         knock = {"kind": "knocks", "count": 1, "position_m": [0, 0, 0], "snr_db": 35}
         folder = self.made(bare_plan(
             changes=[{"from_s": 20, "channel": "north-slab", "position_m": [0, 21, 0]}],

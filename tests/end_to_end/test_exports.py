@@ -1,7 +1,8 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""What other programs load, read back by outside readers: labels by Python's csv, places by Python's json and,
-where it is installed, by GDAL; and finds.csv against the tables that it is made of."""
+"""Files for other programs, read back by independent readers: labels by Python's csv, places by Python's json
+and,
+where it is installed, by GDAL; and finds.csv against the tables that it is made from."""
 import csv
 import json
 import os
@@ -43,7 +44,7 @@ class Exports(Folder):
             if of_series:
                 self.assertEqual(len([f for f in finds if of_series & set(f["events"].split(";"))]), 1)
 
-    def test_evidence_is_codes_with_figures(self):
+    def test_evidence_has_codes_and_figures(self):
         for find in self.rows("finds.csv"):
             codes = dict(part.split("=") if "=" in part else (part, "") for part in find["evidence"].split(";"))
             self.assertEqual(int(codes["channels"]), len(find["channels"].split(";")))

@@ -36,7 +36,7 @@ if is_sanitized():
 
 
 def files_in(folder):
-    """Content of each file by its name."""
+    """Contents of the files by name."""
     found = {}
     for where, _, names in os.walk(folder):
         for name in names:
@@ -83,7 +83,7 @@ class Faults(Folder):
 
     def review(self, *options, **environment):
         command = [tool("lull-review"), "--quiet", "--jobs", "1", self.path("case", "a.wav"), "-o", self.out]
-        if environment:  # addresses are to be the same in each run
+        if environment:  # addresses must be the same in each run
             environment["LD_PRELOAD"] = self.library
             command = ["setarch", "-R", *command]
         return subprocess.run([*command, *options], capture_output=True, text=True, timeout=TIMEOUT_S,
@@ -94,7 +94,7 @@ class Faults(Folder):
         shutil.copytree(self.path("before"), self.path("case"))
 
     def log(self, watched, **environment):
-        """The lines of failing_calls.c about a run without a fault."""
+        """The lines of failing_calls.c for a run without a fault."""
         self.begin_again()
         log = self.path("calls.txt")
         if os.path.exists(log):
@@ -113,7 +113,7 @@ class Faults(Folder):
         return {key: int(count) for count, key in (line.split(" ", 1) for line in lines)}
 
     def is_whole(self, folder):
-        """Which result the folder holds whole: "old", "new" or none."""
+        """Which whole result the folder holds: "old", "new" or None."""
         found = files_in(folder)
         for word, result in (("old", self.old), ("new", self.new)):
             names = [name for name in result if name not in ("run.log", "READ-FIRST.txt", "SHA256SUMS", *KEPT)
@@ -127,7 +127,7 @@ class Faults(Folder):
         folders = glob.glob(self.out) + glob.glob(self.out + ".earlier-*")
         whole = [self.is_whole(folder) for folder in folders]
         self.assertTrue("old" in whole or "new" in whole, (case, folders, result.stderr))
-        if killed:  # what the next run finds
+        if killed:  # which the next run finds
             folders += glob.glob(self.path("case", ".out.part-*"))
         contents = [text.decode(errors="replace") for folder in folders for text in files_in(folder).values()]
         for name, text in MINE.items():
@@ -141,13 +141,13 @@ class Faults(Folder):
             self.assertRegex(result.stderr, r"\Alull-review: [^\n]+\n\Z", case)
 
     def check_next(self, case):
-        """The next run: nothing is in its way, nothing is lost, nothing is left lying about."""
+        """The next run: nothing obstructs it, nothing is lost, nothing is left over."""
         judgements = os.path.join(self.out, "judgements.csv")
         options = ["--judgements", judgements] if os.path.exists(judgements) else []
         result = self.review(*options)
         self.assertEqual((result.returncode, result.stderr), (0, ""), case)
         found = files_in(self.out)
-        if not options:  # where the folder itself had been put aside
+        if not options:  # if the folder itself had been put aside
             result = self.review("--judgements", judgements)
             self.assertEqual((result.returncode, result.stderr), (0, ""), case)
         self.assertEqual(self.is_whole(self.out), "new", case)
@@ -163,7 +163,7 @@ class Faults(Folder):
         killed = "CALLS_KILL" in environment
         if killed:
             self.assertEqual(result.returncode, -9, case)
-        # A library may end the process by a signal, or with a line of its own.
+        # A library may end the process by a signal, or with its own message.
         ended = may_end and (result.returncode < 0 or "lull-review: " not in result.stderr and result.returncode == 1)
         self.check(case, result, killed or ended)
         if next_too or ended:
@@ -181,7 +181,7 @@ class Faults(Folder):
         for calls in kinds.values():
             yield from sorted({calls[0], self.chance.choice(calls), calls[-1]})
 
-    def test_the_name_is_on_the_disk_before_the_journal_goes(self):
+    def test_the_name_is_on_the_disk_before_the_journal_is_removed(self):
         lines = self.log("files")
         order = [lines.index(key) for key in ("syncfs .out.part-#", "renameat2 .out.part-#", "fsync case", "unlinkat unit-#")]
         self.assertEqual(order, sorted(order), lines)

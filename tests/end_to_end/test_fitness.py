@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Was each channel fit to hear: each finding on recordings that SciPy or SoX made, and none on healthy ones."""
+"""Was each channel fit to hear: every finding on recordings made by SciPy or SoX, and none on healthy ones."""
 import shutil
 import subprocess
 import unittest
@@ -19,7 +19,7 @@ FLOOR = 0.002
 
 
 def ringing(random, modes_hz, length_s=0.2, decay_s=0.012):
-    """What is struck, as SciPy's resonators ring."""
+    """A struck object, as SciPy's resonators ring."""
     impulse = np.zeros(int(length_s * RATE))
     impulse[0] = 1.0
     out = np.zeros_like(impulse)
@@ -30,14 +30,15 @@ def ringing(random, modes_hz, length_s=0.2, decay_s=0.012):
 
 
 def background(random, seconds=SECONDS, rms=FLOOR, rate=RATE):
-    """Noise that falls with frequency, as ground has it."""
+    """Noise that falls with frequency, as ground noise does."""
     noise = signal.lfilter([1.0], [1.0, -0.9], random.normal(size=int(seconds * rate)))
     return rms * noise / np.std(noise)
 
 
 def site(seed, channels=4, events=14, alike=()):
-    """Knocks that every channel hears a little later and weaker, in noise of each channel's own. Channels in `alike`
-    stand on their side: they feel the same knocks across, where other modes ring."""
+    """Knocks that every channel hears a little later and weaker, each in its own noise. Channels in `alike`
+    stand on
+    their side: they hear the same knocks across, where other modes ring."""
     random = np.random.default_rng(seed)
     samples = np.stack([background(random) for _ in range(channels)], axis=1)
     for time_s in np.linspace(3.0, SECONDS - 3.0, events) + random.uniform(-0.5, 0.5, events):
@@ -69,7 +70,7 @@ class Fitness(Folder):
             return rows_of(result.stdout), rows_of(file.read())
 
     def only(self, findings, name, channel=None):
-        """The one finding there is."""
+        """The only finding."""
         self.assertEqual([f["finding"] for f in findings], [name], findings)
         if channel:
             self.assertEqual(findings[0]["channel"], channel)
@@ -97,7 +98,7 @@ class Shared(Fitness):
         self.only(findings, "polarity reversed", "lift-shaft")
         self.assertEqual([c["fitness"] for c in channels], ["fit", "fit", "doubtful", "fit"])
         self.assertEqual(channels[2]["why"], "polarity reversed")
-        # Said in the session, it is put right and no fault.
+        # Stated in the session, it is corrected and no fault.
         self.assertEqual(self.inspect(self.session(samples, c2={"polarity": -1}))[1], [])
         # Nothing is assumed of channels of unknown kind.
         self.assertEqual(self.inspect(self.session(samples, kind="unknown"))[1], [])
@@ -109,7 +110,7 @@ class Shared(Fitness):
         _, findings = self.inspect(session)
         found = self.only(findings, "unequal gain", "north-slab")
         self.assertAlmostEqual(float(found["amount"]), -20.0, delta=4.0)  # knocks differ by 3 dB either way
-        # The review says the same, and its ranking heeds it.
+        # The review has the same finding, and its ranking uses it.
         result = run("lull-review", session, "-o", self.path("out"))
         self.assertEqual(result.returncode, 0, result.stderr)
         with open(self.path("out", "findings.csv"), encoding="utf-8") as ours, open(self.path("f.csv"), encoding="utf-8") as theirs:
@@ -120,11 +121,11 @@ class Shared(Fitness):
             self.assertEqual(row["comparable"], "no" if row["channel"] == "north-slab" else "assumed", row)
         result = run("lull-rank", session, "--events", self.path("out", "events.csv"))
         self.assertEqual(result.stdout, text)
-        # Said in the session, it is put right and no fault.
+        # Stated in the session, it is corrected and no fault.
         self.assertEqual(self.inspect(self.session(samples, c1={"gain_dB": -20.0}))[1], [])
 
     def test_contact(self):
-        """A second-order low-pass of 130 Hz stands for a sensor on loose ground."""
+        """A second-order low-pass of 130 Hz models a sensor on loose ground."""
         samples = site(6)
         samples[:, 3] = signal.sosfilt(signal.butter(2, 130, fs=RATE, output="sos"), samples[:, 3])
         _, findings = self.inspect(self.session(samples))
@@ -134,7 +135,7 @@ class Shared(Fitness):
         samples = site(7, channels=5, alike=(2,))
         _, findings = self.inspect(self.session(samples))
         self.only(findings, "wrong axis suspected", "lift-shaft")
-        # Said in the session, it is compared with none.
+        # Stated in the session, it is compared with no other channel.
         self.assertEqual(self.inspect(self.session(samples, c2={"axis": "x"}))[1], [])
 
 
@@ -149,7 +150,7 @@ class Recorder(Fitness):
 
     def test_automatic_gain(self):
         write_wav(self.path("in.wav"), self.knocks(8), rate=RATE, bits=24)
-        # Over -40 dB the gain falls in 5 ms, and comes back within some seconds, or within one.
+        # Above -40 dB the gain falls in 5 ms, and returns within some seconds, or within one.
         for release_s in ("2", "0.8", "0.4"):
             self.sox([self.path("in.wav"), "-b", "24", self.path("agc.wav")], "compand", f"0.005,{release_s}",
                      "-90,-90,-40,-40,0,-30")
@@ -159,7 +160,7 @@ class Recorder(Fitness):
         self.assertEqual(self.inspect(self.session(self.knocks(8)))[1], [])
 
     def test_link_that_repeats_packets(self):
-        """Packets of 20, 60 and 200 ms; one in a hundred is lost, and the one before it comes again."""
+        """Packets of 20, 60 and 200 ms. One in a hundred is lost, and the one before it is repeated."""
         clean = self.knocks(13)
         self.assertEqual(self.inspect(self.session(clean))[1], [])
         for packet_s in (0.02, 0.06, 0.2):
@@ -172,7 +173,7 @@ class Recorder(Fitness):
                     lost += 1
             _, findings = self.inspect(self.session(samples))
             found = [f for f in findings if f["finding"] == "dropout, repeated block"]
-            self.assertEqual(len(found), len(findings), findings)  # its edges are told as nothing else
+            self.assertEqual(len(found), len(findings), findings)  # its edges give no other findings
             self.assertGreater(lost, 0)
             self.assertAlmostEqual(sum(float(f["amount"]) for f in found), lost * packet_s, delta=0.001 * lost)
 
@@ -186,12 +187,12 @@ class Recorder(Fitness):
         self.sox([self.path("a.ogg"), "-t", "f32", self.path("a.raw")])
         _, findings = self.inspect(self.session(np.fromfile(self.path("a.raw"), "<f4"), rate=rate))
         self.only(findings, "lossy codec")
-        # At a higher quality it leaves no holes between bands, but bands that are empty for a while.
+        # At a higher quality it leaves no holes between bands, but bands that are empty for a time.
         self.sox([self.path("in.wav"), "-C", "1", self.path("b.ogg")])
         self.sox([self.path("b.ogg"), "-t", "f32", self.path("b.raw")])
         _, findings = self.inspect(self.session(np.fromfile(self.path("b.raw"), "<f4"), rate=rate))
         self.only(findings, "lossy codec")
-        # A telephone's codec shows by its rate alone.
+        # A telephone codec shows by its rate alone.
         self.sox([self.path("in.wav"), self.path("g.gsm")], "rate", "8000")
         self.sox([self.path("g.gsm"), "-r", str(rate), "-t", "f32", self.path("g.raw")])
         _, findings = self.inspect(self.session(np.fromfile(self.path("g.raw"), "<f4"), rate=rate))
@@ -200,18 +201,19 @@ class Recorder(Fitness):
         _, findings = self.inspect(self.session(np.fromfile(self.path("n.raw"), "<f4"), rate=rate))
         # The converter's pass-band ends at 0.95 of half its rate.
         self.assertAlmostEqual(float(self.only(findings, "band cut off")["amount"]), 2850, delta=150)
-        # A band-pass such as ours is no fault of the recorder.
+        # A band-pass like ours is no fault of the recorder.
         filtered = signal.sosfilt(signal.butter(4, [60, 2000], "bandpass", fs=rate, output="sos"), samples)
         self.assertEqual(self.inspect(self.session(filtered, rate=rate))[1], [])
 
     def test_time_jumps(self):
-        """Found where the ground's slow movement rules the samples: in white noise a splice leaves no trace."""
+        """Detected where the ground's slow movement dominates the samples. In white noise a splice leaves no
+        trace."""
         samples = site(10, channels=3)
         random = np.random.default_rng(110)
         samples += 0.012 * signal.lfilter([0.063], [1.0, -0.998], random.normal(size=samples.shape), axis=0)
         self.assertEqual(self.inspect(self.session(samples))[1], [])
         at = int(31.7 * RATE)
-        cut = np.concatenate([samples[:at], samples[at + 1000:]])  # an eighth of a second is gone
+        cut = np.concatenate([samples[:at], samples[at + 1000:]])  # an eighth of a second is missing
         _, findings = self.inspect(self.session(cut))
         self.assertEqual({f["finding"] for f in findings}, {"time jump"}, findings)
         self.assertGreaterEqual(len(findings), 2)
@@ -241,7 +243,7 @@ class Wind(Fitness):
         _, findings = self.inspect(self.session(samples, kind="air"))
         found = self.only([f for f in findings if f["finding"] != "clipping below full scale"], "wind suspected", "north-slab")
         self.assertGreater(float(found["amount"]), 6.0)
-        # The same on a vibration sensor is no wind.
+        # The same on a vibration sensor is not wind.
         _, findings = self.inspect(self.session(samples, kind="seismic"))
         self.assertNotIn("wind suspected", [f["finding"] for f in findings])
 

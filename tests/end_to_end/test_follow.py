@@ -16,8 +16,8 @@ from harness import Folder, add_at, knock, main, noise, run, tool, write_json, w
 RATE = 4000
 PART_S = 100
 SETTLED_S = 0.4
-AT_ONCE = 6 # tests, most of which wait most of the time
-PATIENCE_S = 240 # until something is there that must come, on a slow machine under a sanitizer
+AT_ONCE = 6 # tests, which mostly wait
+PATIENCE_S = 240 # until something that must come exists, on a slow machine under a sanitizer
 
 
 def read(path):
@@ -26,7 +26,7 @@ def read(path):
 
 
 class Arriving(Folder):
-    """Four files of 100 s with groups of knocks, the first group strong enough to be said at once."""
+    """Four files of 100 s with groups of knocks. The first group is strong enough to be reported at once."""
     lock = threading.Lock()
     review_s = None
 
@@ -62,7 +62,7 @@ class Arriving(Folder):
             time.sleep(0.05)
 
     def summary(self, out="out"):
-        """night.json as it is just now, or nothing."""
+        """The present night.json, or None."""
         try:
             return json.loads(read(self.path(out, "night.json")))
         except FileNotFoundError: # not yet, or between two folders
@@ -78,8 +78,8 @@ class Arriving(Folder):
         return said
 
     def until(self):
-        """The end of following: time for several reviews, however slow this machine and build are."""
-        with Arriving.lock: # alone, by the first that asks
+        """The end of following: time for several reviews, measured on this machine and build."""
+        with Arriving.lock: # by the first test that asks, alone
             if Arriving.review_s is None:
                 self.put(1, folder=".")
                 began = time.monotonic()
@@ -106,7 +106,7 @@ class Arriving(Folder):
 
 
 class Follow(Arriving):
-    def test_summary_at_any_time_and_at_the_end_that_of_a_plain_run(self):
+    def test_there_is_always_a_summary_and_the_last_is_that_of_a_plain_run(self):
         self.put(1)
         process = self.begin(*self.until())
         self.wait_for(process, lambda: self.files_in_summary() == 1)
@@ -114,7 +114,7 @@ class Follow(Arriving):
         for line in read(self.path("out", "SHA256SUMS")).decode().splitlines():
             digest, name = line.split("  ")
             self.assertEqual(hashlib.sha256(read(self.path("out", name))).hexdigest(), digest, name)
-        # The next one grows in three steps, its header already telling the whole length.
+        # The next one grows in three steps, and its header states the whole length from the start.
         self.put(2, folder=".")
         whole = read(self.path("take-2.wav"))
         os.remove(self.path("take-2.wav"))
@@ -137,7 +137,7 @@ class Follow(Arriving):
         self.assertEqual(sorted(os.listdir(self.folder)), ["night", "out", "plain"])
         self.assertEqual(read(self.path("out", "run.log")).decode().count(" --follow "), 1, "one run is one line")
 
-    def test_what_is_still_written_at_the_end_is_listed(self):
+    def test_files_unfinished_at_the_end_are_listed(self):
         self.put(1)
         self.put(2)
         with open(self.path("night", "take-3.wav"), "wb") as file:
@@ -152,11 +152,11 @@ class Follow(Arriving):
         self.assertIn("Skipped: take-3.wav, was still being written.", handover)
         self.assertEqual(self.summary()["files"], 2)
 
-    def test_a_header_that_was_never_finished_counts_when_the_next_file_is_there(self):
+    def test_an_unfinished_header_counts_once_the_next_file_exists(self):
         self.put(1)
         with open(self.path("night", "take-1.wav"), "r+b") as file:
             file.seek(40)
-            file.write(b"\xff" * 4) # as a recorder leaves it until it is done
+            file.write(b"\xff" * 4) # as a recorder leaves it until it has finished
         process = self.begin()
         time.sleep(3 * SETTLED_S)
         self.assertIsNone(self.summary())
@@ -167,7 +167,7 @@ class Follow(Arriving):
         self.assertTrue(os.path.exists(self.path("out", "UNFINISHED.txt")))
         self.assertEqual(self.files_in_summary(), 2, "the last summary stays")
 
-    def test_killed_and_ended_by_a_plain_run(self):
+    def test_a_killed_run_is_completed_by_a_plain_run(self):
         self.put(1)
         self.put(2)
         process = self.begin()
@@ -247,7 +247,7 @@ class Notify(Arriving):
     def follow(self, command, out="out"):
         return self.begin("--session", self.session, "--notify", command, *self.until(), out=out)
 
-    def test_each_find_is_an_argument_and_nothing_is_run_of_it(self):
+    def test_each_find_is_an_argument_and_is_not_executed(self):
         said = self.end(self.follow(self.command(f'for text in "$@"; do printf "%s\\n" "$text" >> "{self.path("heard")}"; done\n')))
         heard = read(self.path("heard")).decode().splitlines()
         self.assertGreaterEqual(len(heard), 2)
@@ -258,7 +258,7 @@ class Notify(Arriving):
         self.assertEqual([line.split("strong find: ")[1] for line in said.splitlines() if "strong find" in line], heard)
         self.assertNotIn("pwned", os.listdir(self.folder) + os.listdir("."))
 
-    def test_one_that_stalls_keeps_no_file_waiting(self):
+    def test_a_stalled_command_delays_no_file(self):
         hold = self.command(f'cd "{self.folder}"; echo $$ > number; mv number began\n'
                             'until [ -e go ]; do sleep 0.05; done\n'
                             'for text in "$@"; do printf "%s\\n" "$text" >> heard; done\n')
@@ -276,7 +276,7 @@ class Notify(Arriving):
         self.assertEqual([line.split("strong find: ")[1] for line in said.splitlines() if "strong find" in line], heard)
         self.assertGreaterEqual(len(heard), 3)
 
-    def test_a_command_that_fails_or_is_not_there_harms_nothing(self):
+    def test_a_failing_or_missing_command_does_no_harm(self):
         fails, is_not_there = self.follow(self.command("exit 7\n")), self.follow(self.path("nowhere"), out="other")
         self.assertIn("say it.sh: failed with status 7", self.end(fails))
         self.assertIn("nowhere: cannot be run: No such file", self.end(is_not_there))

@@ -1,7 +1,8 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""lull-grade on the real executable, with the demo's truth, log and recording: sheets, judgements of
-two reviewers, the log, the program's own events, earlier exercises, pseudonyms."""
+"""lull-grade by the real executable, with the demo's truth, log and recording: sheets, judgements of two
+reviewers,
+the log, the program's own events, earlier exercises, pseudonyms."""
 import csv
 import json
 import math
@@ -35,7 +36,7 @@ class Grading(Folder):
         return self.path(name)
 
     def grade(self, *options, status=0, out="out"):
-        if "--synonyms" not in options:  # where the program finds its own depends on where it was built
+        if "--synonyms" not in options:  # the program's default depends on where it was built
             options += ("--synonyms", os.path.join(SOURCE, "data", "grading", "synonyms.json"))
         result = run("lull-grade", *options, "-o", self.path(out))
         self.assertEqual(result.returncode, status, result.stderr)
@@ -157,7 +158,7 @@ class Sheets(Grading):
         # From 1 of 4 to 4 of 4.
         self.assertAlmostEqual(float(learning[1]["recall_change"]), 0.75, places=3)
         program = self.by("scores", "listener")["program"]
-        # The demo's knocks are found by the program: README shows them.
+        # The program finds the demo's knocks: README shows them.
         self.assertGreaterEqual(int(program["hits"]), 2)
         confident = sum(float(row["confidence"]) >= 0.5 for row in rows_of(open(events, encoding="utf-8").read()))
         graded = sum(row["listener"] == "program" for row in self.table("answers"))
@@ -227,7 +228,7 @@ class RealRecordings(Grading):
         self.assertIn("in the log", found)
         self.assertIn("no log entry", found)
 
-    def test_what_does_not_go_together(self):
+    def test_options_that_exclude_each_other(self):
         out = ("-o", self.path("refused"))
         self.assert_refused(run("lull-grade", "--truth", TRUTH, "--log", LOG, *out), 2, "--recording")
         self.assert_refused(run("lull-grade", "--judgements", self.judgements, *out), 2, "--reviewer")
@@ -252,7 +253,7 @@ class RuleFiles(Grading):
                           self.write("rules.json", json.dumps(rules)), "-o", self.path("out"))
             self.assert_refused(refused, 3, "points per cent")
 
-    def test_a_word_of_their_own(self):
+    def test_synonyms_of_the_team(self):
         sheet = self.write("anna.csv", "time,kind\r\n31.2,klopfen\r\n")
         self.grade("--truth", TRUTH, "--sheets", sheet, status=4)
         self.assertEqual(self.by("scores", "listener")["anna"]["kind_right"], "0")
@@ -261,7 +262,7 @@ class RuleFiles(Grading):
                    self.write("words.json", json.dumps(words)))
         self.assertEqual(self.by("scores", "listener")["anna"]["kind_right"], "1")
 
-    def test_weights_of_their_own(self):
+    def test_weights_of_the_team(self):
         sheet = self.write("anna.csv", HASTY.replace("half past,voice\r\n", ""))
         rules = {"format": "lull-grade-weights", "version": 1, "points": {"false_call": -2}}
         self.grade("--truth", TRUTH, "--sheets", sheet, "--weights", self.write("w.json", json.dumps(rules)))

@@ -64,7 +64,7 @@ class Commands(Folder):
 
 
 class Pages(Folder):
-    def test_links_lead_somewhere(self):
+    def test_links_have_targets(self):
         for path in pages():
             text = re.sub(r"```.*?```", "", text_of(path), flags=re.S)
             for target in re.findall(r"\]\(([^)#]+)(?:#[^)]*)?\)", text):

@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""The team's own calls and knocks are no finds, wherever finds are told; and what lies over digital silence."""
+"""The team's own calls and knocks are never finds, wherever finds are reported. Events over digital silence."""
 import json
 import os
 import re
@@ -53,12 +53,12 @@ class Night(Review):
     def is_own(onset_s):
         return OWN[0] - 0.1 < float(onset_s) < OWN[-1] + 0.1
 
-    def test_without_the_log_they_are_the_first_find(self):
+    def test_without_the_log_hails_are_the_first_find(self):
         self.review()
         self.assertTrue(self.is_own(rows_of(self.read("night.csv"))[0]["from_s"]))
         self.assertEqual({row["hail"] for row in rows_of(self.read("events.csv"))}, {""})
 
-    def test_named_by_the_log_they_are_no_finds(self):
+    def test_hails_in_the_log_are_no_finds(self):
         said = self.review("--log", self.path("log.csv"))
         self.assertIn("5 events are the team's own hails", said)
         finds = rows_of(self.read("night.csv"))
@@ -94,7 +94,7 @@ class Night(Review):
             self.assertEqual(document["counts"]["confidence_0.5_and_more"], len(counted), name)
             self.valid(schema, document)
 
-    def test_they_page_nobody(self):
+    def test_hails_send_no_notification(self):
         script = self.path("page-me")
         with open(script, "w", encoding="utf-8") as file:
             file.write(f'#!/bin/sh\nfor text in "$@"; do printf "%s\\n" "$text" >> "{self.path("heard")}"; done\n')
@@ -111,7 +111,7 @@ class Night(Review):
 
 
 class DigitalSilence(Review):
-    """A floor of zeros: the SNR is infinite, first in every order, and the same word everywhere."""
+    """A floor of zeros: the SNR is infinite, first in every order, and written the same everywhere."""
 
     def setUp(self):
         super().setUp()

@@ -1,7 +1,8 @@
 #!/usr/bin/python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""A small, frozen part of the bench of hearing against bounds of the last release. Its scenes are made by code
-alone, so that it needs no recorded sounds; the figures that count are in data/hearing.md."""
+"""A small, frozen part of the bench of hearing, against bounds of the last release. Its scenes are made by
+code only, so
+it needs no recorded sounds. The figures that count are in data/hearing.md."""
 import os
 import pathlib
 import sys
@@ -24,12 +25,13 @@ except ImportError as missing:
     print(f"SKIPPED: {missing} (python3-scipy)")
     sys.exit(77)
 
-FIRST_SEED = 4000000  # of no side's own scenes
+FIRST_SEED = 4000000  # used by no side's own scenes
 FIXED = {"channels": 2, "rate": 8000, "seconds": 60.0}
 LOUD_DB = 6
-# Counted at confidence 0.5, less one (found) or more one (false): a processor that rounds otherwise may move that
-# many, a fault moves more. The release before found 20 and 11, with 15 and 26 false. Voices that code makes are found
-# less since what rubs and creaks was fitted in more variety; recorded ones more (data/hearing.md).
+# Counted at confidence 0.5, minus one (found) or plus one (false): another processor's rounding may change one,
+# a fault changes more. The release before found 20 and 11, with 15 and 26 false. Synthetic voices are found
+# less often since rubbing and creaking sounds were fitted in more variety, and recorded ones more often
+# (data/hearing.md).
 LEAST_FOUND = {"tapping": 24, "voice-like": 8}
 MOST_FALSE = {"tapping": 13, "voice-like": 27}
 
@@ -61,7 +63,7 @@ class Hearing(unittest.TestCase):
             self.assertGreaterEqual(found[kind], LEAST_FOUND[kind], found)
             self.assertLessEqual(false[kind], MOST_FALSE[kind], false)
 
-    def test_tracks_show_a_knock_where_it_is(self):
+    def test_tracks_show_a_knock_at_its_time(self):
         with tempfile.TemporaryDirectory() as folder:
             folder = pathlib.Path(folder)
             x = 0.001 * np.random.default_rng(5).standard_normal(30 * 16000)

@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""What tools say of themselves is true: help, examples, refusals, manual pages and completions."""
+"""What tools state about themselves is true: help, examples, refusals, manual pages and completions."""
 import glob
 import gzip
 import json
@@ -16,7 +16,7 @@ from harness import BIN, SOURCE, Folder, main, run, tool
 
 TOOLS = sorted(os.path.basename(path) for path in glob.glob(os.path.join(BIN, "lull-*"))
                if os.path.isfile(path) and os.access(path, os.X_OK))
-# Each leaves what the next ones read.
+# Each leaves files that the next ones read.
 IN_ORDER = ["inspect", "noise", "detect", "rank", "delay", "locate", "audibility", "excerpt", "filter", "exercise",
             "grade", "review"]
 
@@ -30,7 +30,7 @@ def options_of(description):
 
 
 class Help(unittest.TestCase):
-    def test_it_shows_types_defaults_two_examples_and_the_exit_statuses_in_80_columns(self):
+    def test_help_has_types_defaults_examples_and_statuses_in_80_columns(self):
         for name in TOOLS:
             with self.subTest(tool=name):
                 result = run(name, "--help")
@@ -42,14 +42,14 @@ class Help(unittest.TestCase):
                 self.assertEqual([one["status"] for one in described(name)["statuses"]],
                                  ["0", "1", "2", "3", "4", "129, 130, 143"])
 
-    def test_no_type_is_the_library_s_own_word(self):
+    def test_no_type_name_comes_from_the_library(self):
         for name in TOOLS:
             for option in options_of(described(name)):
                 self.assertNotIn(option["type"], ("INT", "UINT", "FLOAT", "DIR"), (name, option["name"]))
                 if option["type"] == "TEXT":
                     self.assertTrue(option["choices"], (name, option["name"]))
 
-    def test_a_number_that_is_none_is_named(self):
+    def test_an_invalid_number_is_quoted(self):
         seen = 0
         for name in TOOLS:
             for option in options_of(described(name)):
@@ -61,7 +61,7 @@ class Help(unittest.TestCase):
                 self.assertRegex(result.stderr, rf"^{name}: --{option['long'][0]}: 'loud' is not a (whole )?number; give ")
         self.assertGreaterEqual(seen, 20)  # --jobs of every tool that analyses, and more
 
-    def test_a_word_that_is_none_is_named_with_the_nearest(self):
+    def test_an_unknown_word_is_quoted_with_the_nearest(self):
         result = run("lull-detect", "a.wav", "--format", "jsno")
         self.assertEqual(result.returncode, 2)
         self.assertEqual(result.stderr, "lull-detect: --format: 'jsno' is none of csv, json, jsonl; did you mean json?\n")
@@ -89,7 +89,7 @@ class Examples(Folder):
 
 
 class Manual(unittest.TestCase):
-    """Made by the build; here from the tools as they are."""
+    """The build makes these; here they are made from the tools."""
 
     def setUp(self):
         self.folder = tempfile.TemporaryDirectory()
@@ -164,7 +164,7 @@ class Manual(unittest.TestCase):
 
 
 class Guide(unittest.TestCase):
-    def test_its_generated_pages_are_those_of_the_schemas(self):
+    def test_generated_pages_match_the_schemas(self):
         sys.path.insert(0, os.path.join(SOURCE, "scripts"))
         import manual
         for name, text in manual.guide_pages().items():

@@ -26,7 +26,7 @@ def files_under(folder):
 
 class Installed(Folder):
     def check_tree(self, prefix):
-        """Everything is there, and works from there."""
+        """Everything exists and works from there."""
         for name in TOOLS:
             self.assertEqual(call(os.path.join(prefix, "bin", name), "--version").returncode, 0)
             self.assertTrue(os.path.exists(os.path.join(prefix, "share", "man", "man1", name + ".1.gz")), name)
@@ -60,7 +60,7 @@ class Installed(Folder):
         self.assertEqual(result.returncode, 0, result.stderr)
         self.assertTrue(os.path.exists(self.path("night", "events.csv")))
 
-    def test_it_works_from_any_place_and_is_taken_away_by_its_manifest(self):
+    def test_it_works_from_any_place_and_is_removed_by_its_manifest(self):
         prefix = self.path("a", "prefix")
         result = call("cmake", "--install", BIN, "--prefix", prefix)
         self.assertEqual(result.returncode, 0, result.stderr)

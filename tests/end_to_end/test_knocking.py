@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Somebody who knocks on and on is listed as tapping; one strong blow is seen and placed."""
+"""Continuous knocking is listed as tapping. One strong blow is listed and located."""
 import numpy as np
 
 from harness import Folder, add_at, knock, main, noise, rows_of, run, write_json, write_wav
@@ -10,7 +10,7 @@ SENSORS = {"stairwell": (0, 0, 0), "north-slab": (12, 0, 0), "lift-shaft": (12, 
 SOURCE_AT = (5.0, 3.0, 0.0)
 RUNS = [(24, 0.6), (24, 0.9), (40, 0.5), (8, 2.5), (10, 4.0)]  # number of knocks, interval
 PAUSE_S = 15.0
-# White noise of the whole rate: 60-2000 Hz holds 1940 of 8000 Hz.
+# White noise over the whole rate: 60-2000 Hz holds 1940 of 8000 Hz.
 FLOOR_POWER = FLOOR ** 2 * 1940 / 8000
 
 
@@ -40,7 +40,7 @@ class Knocking(Folder):
         with open(self.path(*name), encoding="utf-8", newline="") as file:
             return rows_of(file.read())
 
-    def test_who_knocks_on_and_on_is_listed(self):
+    def test_continuous_knocking_is_listed(self):
         rng = np.random.default_rng(11)
         runs, at = [], PAUSE_S
         for count, interval in RUNS:
@@ -61,7 +61,7 @@ class Knocking(Folder):
             heard = [e for e in own if float(e["confidence"]) >= 0.5]
             self.assertGreaterEqual(len(heard), 0.75 * count, (count, interval))
 
-    def test_one_strong_blow_is_seen_and_placed(self):
+    def test_one_strong_blow_is_listed_and_located(self):
         samples = noise(40, len(SENSORS), rms=FLOOR, seed=13)
         self.strike(samples, 20.0, knock(RATE, 300.0, 0.012), 26)
         result = run("lull-review", self.session(samples), "-o", self.path("out"))

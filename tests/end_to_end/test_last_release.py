@@ -31,7 +31,7 @@ class EarlierRelease(Folder):
         with open(self.path(*place), encoding="utf-8", newline="") as file:
             return list(csv.DictReader(file))
 
-    def test_its_session_is_read_and_the_knocks_are_where_they_were(self):
+    def test_its_session_is_read_and_the_knocks_have_the_same_times(self):
         now = rows_of(self.works("lull-detect", self.path("session.json")))
         for event in self.rows("out", "events.csv"):
             self.assertTrue(any(abs(float(one["onset_s"]) - float(event["onset_s"])) < SLACK_S for one in now), event)
@@ -66,7 +66,7 @@ class EarlierRelease(Folder):
         self.assertEqual([row["hits"] for row in self.rows("graded", "scores.csv")],
                          [row["hits"] for row in self.rows("grades", "scores.csv")])
 
-    def test_its_judgements_are_taken_as_truth(self):
+    def test_its_judgements_serve_as_truth(self):
         self.works("lull-grade", "--judgements", self.path("judgements.csv"), "--reviewer", "AB", "--sheets",
                    self.path("exercise", "instructor", "truth.csv"), "-o", self.path("by-judgement"))
 

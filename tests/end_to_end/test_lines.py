@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""JSON Lines: they begin before the analysis ends, and hold the rows that the table has."""
+"""JSON Lines begin before the analysis ends, and hold the rows of the table."""
 import json
 import os
 import subprocess
@@ -35,7 +35,7 @@ class Lines(Folder):
         self.assertEqual(lines[0]["caution"], document["caution"])
         self.assertEqual(lines[-1]["inputs"], document["inputs"])
 
-    def test_they_begin_before_the_analysis_ends(self):
+    def test_lines_begin_before_the_analysis_ends(self):
         path = self.recording(11)  # three units of work
         process = subprocess.Popen([tool("lull-detect"), path, "--quiet", "--format", "jsonl", "--jobs", "1"],
                                    stdout=subprocess.PIPE, text=True)
@@ -48,10 +48,10 @@ class Lines(Folder):
         self.assertEqual(tables[0], "about")
         first_heard = tables.index("heard")
         self.assertLess(first_heard, tables.index("events"))
-        # Of three units the first is told while the others are not begun.
+        # The first of three units is reported before the others begin.
         self.assertLess(came[first_heard][0] - came[0][0], 0.8 * (ended - came[0][0]))
 
-    def test_the_same_lines_whatever_the_jobs_and_in_a_file(self):
+    def test_the_same_lines_for_any_jobs_and_in_a_file(self):
         path = self.recording(11)
         one = run("lull-detect", path, "--quiet", "--format", "jsonl", "--jobs", "1").stdout
         self.assertEqual(one, run("lull-detect", path, "--quiet", "--format", "jsonl", "--jobs", "3").stdout)
@@ -59,7 +59,7 @@ class Lines(Folder):
         with open(self.path("a.jsonl"), encoding="utf-8") as file:
             self.assertEqual(file.read(), one)
 
-    def test_other_tools_give_them_too(self):
+    def test_other_tools_write_lines_too(self):
         session = os.path.join(SOURCE, "data", "demo", "session.json")
         lines = self.lines_of(run("lull-inspect", session, "--quiet", "--format", "jsonl").stdout)
         self.assertEqual([line["table"] for line in lines], ["about"] + ["channels"] * 5 + ["end"])

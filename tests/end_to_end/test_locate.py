@@ -19,7 +19,7 @@ GRID = {"origin_m": [0, 0], "cell_m": 2.0, "columns": 6, "rows": 6, "bearing_deg
 
 
 def shifted(shape, frames):
-    """By a fraction of a frame, through the spectrum; zeros round it keep it from wrapping."""
+    """By a fraction of a frame, through the spectrum. Zeros round it prevent wrapping."""
     padded = np.concatenate([np.zeros(64), shape, np.zeros(64)])
     turn = np.exp(-2j * np.pi * np.fft.rfftfreq(len(padded)) * frames)
     return np.fft.irfft(np.fft.rfft(padded) * turn, len(padded))
@@ -92,7 +92,7 @@ class Contacts(Place):
 
 
 class ClocksOfTheirOwn(Place):
-    def test_only_levels_of_what_no_clock_ties(self):
+    def test_only_levels_are_used_of_recorders_with_untied_clocks(self):
         """Three sensors on one recorder, two on another, and too few knocks to tie the two."""
         self.samples = noise(20, len(SENSORS), rms=0.001, seed=6)
         for time_s in (8.0, 8.6):
@@ -124,7 +124,7 @@ class ClocksOfTheirOwn(Place):
         for row in rows:
             if set(names) - heard:
                 self.assertIn("clocks not tied, so only levels of", row["evidence"])
-        # Delays of the second recorder's channels taken out: nothing but their levels is left.
+        # Without the delays of the second recorder's channels, only their levels are left.
         with open(self.path("delays.csv"), encoding="utf-8") as file:
             lines = [line for line in file if not ("ramp-edge,coal-chute" in line or "coal-chute,ramp-edge" in line)]
         with open(self.path("delays.csv"), "w", encoding="utf-8") as file:
@@ -136,7 +136,7 @@ class ClocksOfTheirOwn(Place):
 
 
 class Located(Place):
-    def test_the_series_is_where_it_was_struck(self):
+    def test_the_series_is_located_at_its_source(self):
         tables = self.tables()
         result = run("lull-locate", self.path("s.json"), *tables, "--cells", self.path("cells.csv"), "--next", self.path("next.csv"),
                      "--picture", self.path("map.svg"))
@@ -156,7 +156,7 @@ class Located(Place):
         # Cells under 0.001 of 36 are left out, and three decimals are shown.
         self.assertAlmostEqual(sum(float(cell["probability"]) for cell in cells), 1.0, delta=0.05)
         best = max(cells, key=lambda cell: float(cell["probability"]))
-        self.assertIn(best["cell"], ("B4", "C4"))  # the source stands on the line between the two
+        self.assertIn(best["cell"], ("B4", "C4"))  # the source is on the line between the two
         moves = self.read("next.csv")
         self.assertLess(float(moves[0]["expected_area90_m2"]), float(moves[0]["area90_m2"]))
         text = "".join(ElementTree.parse(self.path("map.svg")).getroot().itertext())
@@ -216,7 +216,7 @@ class Located(Place):
         self.assertIn(CAVEAT, "".join(ElementTree.parse(self.path("audible.svg")).getroot().itertext()))
 
     def test_a_sensor_that_was_moved(self):
-        """Half the knocks before, half after two sensors went elsewhere: one series, one place."""
+        """Half the knocks before, half after two sensors were moved: one series, one place."""
         moved = {**SENSORS, "north-slab": (9, 4, 0), "coal-chute": (0, 5, 0)}
         self.samples = noise(20, len(SENSORS), rms=0.001, seed=7)
         for time_s, places in zip((8.0, 8.6, 9.2, 9.8), (SENSORS, SENSORS, moved, moved)):
@@ -255,7 +255,7 @@ class Faults(Place):
         self.channels[1]["position_m"] = self.channels[0]["position_m"]
         self.refused("stairwell and north-slab stand at the same place", channels=self.channels)
 
-    def test_speeds_upside_down(self):
+    def test_speeds_in_the_wrong_order(self):
         self.refused("propagation", "seismic_m_s", propagation={"seismic_m_s": [900, 300]})
 
     def test_impossible_delay(self):
@@ -311,7 +311,7 @@ class Audible(Place):
         self.assertIn("live listeners", text)
         self.assertNotIn("clear", text)
 
-    def test_says_which_ground_it_took(self):
+    def test_states_the_ground_that_it_used(self):
         self.assertEqual(run("lull-noise", self.path("s.json"), "-o", self.path("n.csv")).returncode, 0)
         asked = ("lull-audibility", self.path("s.json"), "--noise", self.path("n.csv"), "--source", "knock", "--strength", "-70")
         channels = "3 to 4 channels" if len(SENSORS) < 5 else "5 to [0-9]+ channels"

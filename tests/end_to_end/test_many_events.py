@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Ranks and delays of a million events: within 200 MB, for nothing is kept of an event but its row's numbers."""
+"""Ranks and delays of a million events within 200 MB, since only the numbers of its row are kept of an event."""
 import json
 import os
 import unittest
@@ -11,7 +11,7 @@ RATE = 4000
 SECONDS = 60
 CHANNELS = 3
 MOST_MB, MANY = 200.0, 1000000  # what README promises
-FEW, MORE = 20000, 60000  # the smaller one fills the buffers of a table that is read in pieces
+FEW, MORE = 20000, 60000  # the smaller one fills the buffers of a table that is read in parts
 WHY = '"rise 3 ms, decay 46 ms to -20 dB, 26 dB over the floor in 60-430 Hz; on 3 channels within 7 ms"'
 
 
@@ -19,7 +19,7 @@ class ManyEvents(Folder):
     def setUp(self):
         super().setUp()
         write_wav(self.path("a.wav"), noise(SECONDS, CHANNELS, rate=RATE), rate=RATE)
-        # No positions but one clock: delays are looked for in 30 ms, as of any bare file.
+        # No positions but one clock: delays are searched for within 30 ms, as for any bare file.
         write_json(self.path("s.json"), {"format": "lull-session", "version": 1, "recordings": [{"file": "a.wav"}], "channels": [
             {"name": f"c{c}", "kind": "seismic", "track": c + 1} for c in range(CHANNELS)]})
 
@@ -33,7 +33,8 @@ class ManyEvents(Folder):
         return path
 
     def peak_mb(self, name, count):
-        """Memory at its largest, never less than what this process had as it began it; and how many rows were written."""
+        """Peak memory, which includes that of this process when it started the tool, and the number of rows
+        written."""
         out = self.path("out.csv")
         command = [tool(name), self.path("s.json"), "--events", self.events(count), "--quiet", "--jobs", "1", "-o", out]
         process = os.posix_spawn(command[0], command, os.environ)

@@ -21,7 +21,7 @@ def tone(hz, rms, seconds=20, rate=RATE):
 
 
 def microphone(name, track, **more):
-    """0.05 V/Pa into a recorder of 4 V full scale behind 20 dB of gain: 1 Pa rms is 0.125 of full scale."""
+    """0.05 V/Pa into a recorder of 4 V full scale after 20 dB of gain: 1 Pa rms is 0.125 of full scale."""
     return {"name": name, "kind": "air", "track": track, "sensitivity": {"value": 0.05, "unit": "V/Pa"},
             "full_scale_V": 4.0, "gain_dB": 20.0, **more}
 
@@ -65,8 +65,9 @@ class Levels(Folder):
             for column in ("level_db", "median_db", "floor_db"):
                 self.assertAlmostEqual(float(row[column]), level_db, delta=CHAIN_DB, msg=f"{channel} {column}")
 
-    def test_gain_turned_during_the_session(self):
-        """Half-way the gain goes from 20 to 40 dB and back by 26: the pressure was 0.01 Pa rms (53.98 dB) all along."""
+    def test_gain_changed_during_the_session(self):
+        """Half-way the gain changes from 20 to 40 dB and back by 26. The pressure was always 0.01 Pa rms
+        (53.98 dB)."""
         samples = tone(1000, 0.00125, 60)
         samples[int(20.3 * RATE):int(41.7 * RATE)] *= 10 ** (20 / 20)
         samples[int(41.7 * RATE):] *= 10 ** (-6 / 20)
@@ -77,23 +78,23 @@ class Levels(Folder):
         for column, level_db in (("rms_db", 53.98), ("level_a_db", 53.98), ("peak_db", 56.99)):
             self.assertAlmostEqual(float(row[column]), level_db, delta=CHAIN_DB, msg=column)
         self.assertAlmostEqual(float(row["floor_db"]), 53.98, delta=CHAIN_DB)
-        self.assertEqual(row["fitness"], "fit", row["why"])  # 26 dB less gain is no disconnected sensor
+        self.assertEqual(row["fitness"], "fit", row["why"])  # 26 dB less gain is not a disconnected sensor
         row, = self.band(session, "void-mic", 1000)
         for column in ("level_db", "median_db", "floor_db"):
             self.assertAlmostEqual(float(row[column]), 53.98, delta=CHAIN_DB, msg=column)
         for row in self.band(session, "void-mic", 1000, "--every", "10"):
             for column in ("level_db", "median_db", "floor_db"):
                 self.assertAlmostEqual(float(row[column]), 53.98, delta=CHAIN_DB, msg=row["from_s"] + column)
-        # From a time after the change, levels stand on the gain of that time.
+        # From a time after the change, levels use the gain of that time.
         row, = self.table("lull-inspect", session, "--from", "50")
         self.assertAlmostEqual(float(row["rms_db"]), 53.98, delta=CHAIN_DB)
-        # Without the changes in the session the same file reads high: the test can fail.
+        # Without the changes in the session the same file gives too high levels, so the test can fail.
         other = self.session(samples[:, None], [microphone("void-mic", 1)])
         row, = self.table("lull-inspect", other)
         self.assertGreater(float(row["rms_db"]), 60.0)
 
     def test_an_event_after_a_change_of_gain(self):
-        """One knock before and one after the gain was raised by 12 dB: the same level in the world."""
+        """One knock before and one after the gain was raised by 12 dB: the same physical level."""
         samples = noise(40, 1, rms=0.0005, seed=4)
         for time_s in (10.0, 30.0):
             add_at(samples, 0, time_s, knock(RATE), 0.05)
@@ -120,7 +121,7 @@ class Levels(Folder):
 
 class Filter(Folder):
     def read(self, path):
-        """Samples by SoX, which is none of ours."""
+        """Samples by SoX, independent of our code."""
         if shutil.which("sox") is None:
             self.skipTest("SoX is not installed")
         raw = subprocess.run(["sox", path, "-t", "f32", "-"], capture_output=True, check=True).stdout
@@ -131,7 +132,7 @@ class Filter(Folder):
         self.assertEqual(result.returncode, 0, result.stderr)
         return self.read(self.path(out)), result.stderr
 
-    def test_hum_goes_and_a_knock_stays(self):
+    def test_hum_is_removed_and_a_knock_stays(self):
         t = np.arange(40 * RATE) / RATE
         turns = 49.95 * t + 0.5 * 0.002 * t * t  # drifts by 0.08 Hz in 40 s
         hum = sum(a * np.sin(2 * np.pi * h * turns) for h, a in ((1, 0.05), (2, 0.01), (3, 0.03), (7, 0.01)))
@@ -142,7 +143,7 @@ class Filter(Folder):
         left = out - rest[:, 0]
         inner = slice(RATE, -RATE)
         self.assertLess(10 * np.log10(np.mean(left[inner] ** 2) / np.mean(hum[inner] ** 2)), -20)
-        # Round the knock no more is left than elsewhere but 1 % of it: nothing rings.
+        # Round the knock the residual is not larger than elsewhere, except for 1 % of the knock: nothing rings.
         self.assertLess(np.max(np.abs(left[int(19.5 * RATE):int(21 * RATE)])), 0.005)
 
     def test_format_and_clipping(self):
@@ -183,7 +184,7 @@ class Pictures(Folder):
 
 class Demo(Folder):
     def test_the_ordered_quiet_is_found(self):
-        """Ordered from 18 s, run down by 20 s, generator on again at 82 s: data/demo/README.md."""
+        """Ordered from 18 s, stopped by 20 s, generator on again at 82 s: data/demo/README.md."""
         demo = os.path.join(SOURCE, "data", "demo", "session.json")
         result = run("lull-noise", demo, "--quiet-periods", self.path("q.csv"))
         self.assertEqual(result.returncode, 0, result.stderr)

@@ -1,6 +1,7 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""miniSEED, written by libmseed, gives what the same samples give as WAV, in every tool that reads audio."""
+"""miniSEED, written by libmseed, gives the same results as the same samples in WAV, in every tool that reads
+audio."""
 import csv
 import hashlib
 import json
@@ -51,7 +52,7 @@ class Miniseed(Folder):
         self.assertEqual(result.returncode, status, result.stderr)
         return result
 
-    def test_events_are_those_of_the_same_samples_as_wav(self):
+    def test_events_equal_those_of_the_same_samples_as_wav(self):
         write_wav(self.path("a.wav"), self.samples, rate=RATE, bits=24)
         wav = self.detect(self.path("a.wav")).stdout
         seed = self.detect(self.file).stdout
@@ -77,7 +78,7 @@ class Miniseed(Folder):
         self.assertEqual([row["onset_s"] for row in by_session],
                          [row["onset_s"] for row in without_clock(self.detect(self.file).stdout)])
 
-    def test_a_damaged_record_is_told_and_counted_as_a_dropout(self):
+    def test_a_damaged_record_is_reported_as_a_dropout(self):
         with open(self.file, "r+b") as file:
             file.seek(512 * 20 + 64)
             file.write(b"\x5a" * 400)
@@ -121,7 +122,7 @@ class Miniseed(Folder):
         with open(self.path("out", "events.csv"), encoding="utf-8") as file:
             self.assertGreaterEqual(len(rows_of(file.read())), len(KNOCKS))
 
-    def test_what_is_filtered_and_cut_out_is_its_sound(self):
+    def test_filtered_and_cut_sound_equals_the_recording(self):
         write_wav(self.path("a.wav"), self.samples, rate=RATE, bits=24)
         filtered, sounds = [], []
         for name in ("a.wav", "a.mseed"):

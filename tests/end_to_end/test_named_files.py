@@ -1,6 +1,7 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""No output is ever an input, nor another output: of every tool every option that names a file, as --describe
+"""No output is ever an input or another output: tested for every option of every tool that names a file, as
+--describe
 lists them. Files of the user's in an output folder may be read, and stay."""
 import json
 import os
@@ -9,7 +10,7 @@ import shutil
 from harness import SOURCE, Folder, add_at, knock, main, noise, run, write_json, write_wav
 from test_every_tool import TOOLS
 
-# What an option takes that names no file.
+# Options that name no file.
 NO_FILE = {"--channels", "--from", "--to", "--band", "--jobs", "--format", "--list-from", "--false-per-hour", "--hail-channel", "--until",
            "--settled", "--unit", "--every", "--pair", "--reviewer", "--label", "--gain", "--seed", "--variants",
            "--reach", "--source", "--strength", "--times", "--ground"}
@@ -17,7 +18,7 @@ READ = {"INPUT", "PLAN", "--session", "--horns", "--log", "--judgements", "--wit
         "--noise", "--events", "--delays", "--ranking", "--forbidden", "--truth", "--sheets", "--notes", "--recording",
         "--slots", "--weights", "--synonyms", "--earlier"}
 BOTH = {"--key"}
-# Beside the one that is tried, as far as the command line needs them.
+# Values besides the tested one that the command line needs.
 NEEDED = {"lull-audibility": {"INPUT": "a.wav", "--noise": "n.csv", "--source": "knock", "--strength": "60"},
           "lull-delay": {"INPUT": "a.wav", "--events": "e.csv"}, "lull-rank": {"INPUT": "a.wav", "--events": "e.csv"},
           "lull-excerpt": {"INPUT": "a.wav", "--events": "e.csv", "--output": "new"},
@@ -25,12 +26,12 @@ NEEDED = {"lull-audibility": {"INPUT": "a.wav", "--noise": "n.csv", "--source": 
           "lull-grade": {"--truth": "t.csv", "--output": "new"},
           "lull-locate": {"INPUT": "a.wav", "--delays": "d.csv", "--next": "new.csv"},
           "lull-review": {"INPUT": "a.wav", "--output": "new", "--follow": None}}
-# Not with the options above.
+# Not together with the options above.
 WITHOUT = {"--gather": {"--follow"}}
 
 
 def options_of(name):
-    """What each option takes, by the longest of its names: FILE, FOLDER, PROGRAM, NAME, ..."""
+    """The type of each option, by its longest name: FILE, FOLDER, PROGRAM, NAME, ..."""
     groups = json.loads(run(name, "--describe").stdout)["groups"]
     return {option["name"] if option["positional"] else "--" + option["long"][-1]: option["type"] or None
             for group in groups for option in group["options"]}
@@ -44,7 +45,7 @@ class Clashes(Folder):
         write_wav(self.path("a.wav"), samples, rate=8000)
 
     def command(self, name, given):
-        """\\param given  values of options, over those that the tool needs anyway"""
+        """\param given  values of options, in addition to those that the tool always needs"""
         values = {**NEEDED.get(name, {"INPUT": "a.wav"}), **given}
         for option in given:
             for other in WITHOUT.get(option, ()):
@@ -138,7 +139,7 @@ class Clashes(Folder):
 
 
 class InTheFolder(Folder):
-    """What people save beside the results."""
+    """Files that people save beside the results."""
     JUDGEMENTS = ("when,reviewer,report digest,onset_s,channel,old kind,judgement,new kind,reason\r\n"
                   "2026-03-15T10:00:00Z,first,,1.0,ch1,tapping,agree,,\r\n")
     LOG = "time,person,action,channels,text\r\n0:01,operator A,heard,,knocks\r\n"
@@ -165,7 +166,7 @@ class InTheFolder(Folder):
         self.assertEqual(result.returncode, status, result.stderr)
         return result
 
-    def test_a_review_reads_what_lies_there_and_keeps_it(self):
+    def test_a_review_reads_and_keeps_user_files_in_its_folder(self):
         review = ("lull-review", self.path("a.wav"), "-o", self.path("out"))
         self.done(*review)
         given = ["--judgements", self.write(self.JUDGEMENTS, "out", "judgements.csv"),
@@ -192,7 +193,7 @@ class InTheFolder(Folder):
         with open(os.path.join(SOURCE, "data", "language", "en.json")) as file:
             return file.read()
 
-    def test_names_alone_change_what_lull_writes(self):
+    def test_a_users_file_changes_only_the_list_of_files(self):
         self.done("lull-review", self.path("a.wav"), "-o", self.path("alone"))
         self.done("lull-review", self.path("a.wav"), "-o", self.path("out"))
         for text in ("one", "two"):
@@ -203,13 +204,13 @@ class InTheFolder(Folder):
             self.assertEqual(set(sums), set(alone))
             self.assertEqual([name for name in sums if sums[name] != alone[name]], ["READ-FIRST.txt"])
 
-    def test_what_lull_wrote_is_no_input_of_the_run_that_replaces_it(self):
+    def test_an_output_of_lull_is_no_input_of_the_run_that_replaces_it(self):
         self.done("lull-review", self.path("a.wav"), "-o", self.path("out"))
         self.assert_refused(run("lull-review", "--quiet", self.path("a.wav"), "-o", self.path("out"), "--withhold",
                                 self.path("out", "quiet.csv")), 2, "out", "quiet.csv")
         self.assertTrue(os.path.exists(self.path("out", "quiet.csv")))
 
-    def test_a_folder_that_is_handed_on_takes_no_notes_along(self):
+    def test_a_folder_without_details_refuses_to_hold_user_notes(self):
         review = ("lull-review", self.path("a.wav"), "-o", self.path("out"))
         self.done(*review)
         self.write(self.JUDGEMENTS, "out", "judgements.csv")

@@ -68,7 +68,7 @@ class OneTimeLine(Night):
     def test_gaps_and_overlaps_are_reported(self):
         self.write("2026-03-14_23-59-40.wav", 0, 30)
         self.write("2026-03-15_00-00-05.wav", 25, 60)   # five seconds twice
-        self.write("2026-03-15_00-01-00.wav", 60, 90)   # twenty seconds never
+        self.write("2026-03-15_00-01-00.wav", 60, 90)   # twenty seconds missing
         result = self.review(self.path("night"))
         self.assertIn("overlaps 2026-03-14_23-59-40.wav", result.stderr)
         self.assertIn("a gap of 20.000000 s", result.stderr)
@@ -98,7 +98,7 @@ class OneTimeLine(Night):
                     json.loads(read(self.path("out", "night.json")))["not_analysed"]]
         self.assertEqual(left_out, [(0, 25), (65, 90)])
 
-    def test_what_does_not_fit_is_named_skipped_and_status_4(self):
+    def test_files_that_do_not_fit_are_named_and_skipped_with_status_4(self):
         self.split(["1.wav", "2.wav", "3.wav"])
         write_wav(self.path("night", "4.wav"), noise(5, 3, rate=RATE), rate=RATE)
         write_wav(self.path("night", "5.wav"), noise(5, 2, rate=16000), rate=16000)
@@ -111,12 +111,12 @@ class OneTimeLine(Night):
             self.assertIn(name + ": skipped: ", result.stderr)
         self.assertIn("Skipped: 6.wav", read(self.path("out", "handover.txt")).decode())
 
-    def test_what_is_shared_names_no_file_and_nobody(self):
+    def test_a_shared_folder_names_no_file_and_nobody(self):
         self.split(["secret-1.wav", "secret-2.wav", "secret-3.wav"])
         write_wav(self.path("night", "secret-4.wav"), noise(5, 2, rate=2 * RATE), rate=2 * RATE)
         with open(self.path("night", "secret-notes.txt"), "w", encoding="utf-8") as file:
             file.write("not audio")
-        self.review(self.path("night"), status=4)  # its run.log must not stay either
+        self.review(self.path("night"), status=4)  # its run.log must be removed too
         self.review(self.path("night"), "--share", status=4)
         for where, _, files in os.walk(self.path("out")):
             for name in files:
@@ -125,7 +125,7 @@ class OneTimeLine(Night):
                 self.assertNotIn(self.folder.encode(), content, name)
         self.assertIn(b"other file 2", read(self.path("out", "handover.txt")))
 
-    def test_only_what_cannot_be_used(self):
+    def test_unusable_files_only(self):
         with open(self.path("night", "a.wav"), "w") as file:
             file.write("a letter")
         self.assert_refused(run("lull-review", "--quiet", self.path("night"), "-o", self.path("out")), 3, "a.wav")
@@ -175,7 +175,7 @@ class Summary(Night):
         self.assertIn("All 2 finds.", text)
         self.assertIn(CAUTION, text)
 
-    def test_what_somebody_listened_to_is_told_from_what_nobody_did(self):
+    def test_finds_state_whether_somebody_listened(self):
         with open(self.path("night", "log.csv"), "w") as file:
             file.write("time,person,action,channels,text\n0:30,operator A,heard,,knocks\n")
         self.review(self.path("night"), "--log", self.path("night", "log.csv"))
@@ -196,11 +196,11 @@ class Summary(Night):
 
 
 class Odd(Night):
-    """The folder as an operator finds it: 40 files, with what goes wrong among them."""
+    """A folder as an operator finds it: 40 files, with typical faults."""
     COUNT = 40
     EACH_S = 4
 
-    def test_forty_files_with_what_goes_wrong_among_them(self):
+    def test_forty_files_with_typical_faults(self):
         where = "night"
         for number in range(self.COUNT):
             second = number * self.EACH_S
@@ -215,7 +215,7 @@ class Odd(Night):
         with open(self.path(where, names[5]), "r+b") as file:
             file.write(b"spoiled!" * 8)
         open(self.path(where, names[10]), "wb").close()
-        os.truncate(self.path(where, names[39]), 20001) # as one that is still growing
+        os.truncate(self.path(where, names[39]), 20001) # like a file that is still growing
         os.mkfifo(self.path(where, "pipe.wav"))
         os.symlink("nowhere", self.path(where, "lost.wav"))
         os.symlink("loop.wav", self.path(where, "loop.wav"))
@@ -240,7 +240,7 @@ class Odd(Night):
         self.assertTrue(text.isascii() and all(char >= " " or char == "\n" for char in text), text)
 
     def test_out_of_memory(self):
-        """From hardly enough to start to enough: every run ends in order, with one line."""
+        """From hardly enough memory to start to enough: every run ends in order, with one line."""
         if is_sanitized():
             self.skipTest("a sanitizer needs address space of its own")
         self.split(["1.wav", "2.wav", "3.wav"])
@@ -249,7 +249,7 @@ class Odd(Night):
             result = subprocess.run(["bash", "-c", f'ulimit -v {limit_mb * 1000} && exec "$@"', "bash",
                                      tool("lull-review"), self.path("night"), "--quiet", "--jobs", "2", "-o",
                                      self.path("out")], capture_output=True, text=True, timeout=TIMEOUT_S)
-            if result.returncode == 127: # not even the loader had enough
+            if result.returncode == 127: # too little even for the loader
                 continue
             statuses.append(result.returncode)
             if result.returncode == 1:

@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""A night whose files vanish, shrink or grow while they are read, and that lacks descriptors or rights."""
+"""A night whose files vanish, shrink or grow while they are read, or with few descriptors or missing rights."""
 import os
 import subprocess
 
@@ -53,7 +53,7 @@ class Faults(Long):
 
     @staticmethod
     def as_nobody(*command):
-        """Without the rights of root, who may read everything."""
+        """Runs without the rights of root, who may read everything."""
         return subprocess.run(command, capture_output=True, text=True, user="nobody", group="nogroup", extra_groups=[],
                               timeout=TIMEOUT_S)
 

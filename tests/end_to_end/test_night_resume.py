@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""A night that is killed, asked to end, or runs out of room, and is taken up again; one run at a time; progress."""
+"""A night that is killed, interrupted or runs out of disk space, and is resumed; one run at a time; progress."""
 import os
 import pty
 import random
@@ -15,7 +15,7 @@ from long_night import RATE, Long, read
 
 
 class Resume(Long):
-    def test_killed_and_taken_up_again(self):
+    def test_killed_and_resumed(self):
         self.kill_after(2)
         self.assertEqual(sorted(os.listdir(self.path("out"))), ["UNFINISHED.txt", "run.log"])
         self.assertIn("has not finished", read(self.path("out", "UNFINISHED.txt")).decode())
@@ -38,7 +38,7 @@ class Resume(Long):
             process.kill()
             process.communicate()
             killed += process.returncode == -signal.SIGKILL
-            # It may die before it has begun on a whole folder, or after it has made it whole.
+            # It may die before it has begun a whole folder, or after completing it.
             unfinished = os.path.exists(self.path("out", "UNFINISHED.txt"))
             if os.path.exists(self.path("out", "report.json")) and not unfinished:
                 self.same(self.undisturbed(), "out")
@@ -47,7 +47,7 @@ class Resume(Long):
         self.same(self.undisturbed(), "out")
         self.only_results_are_left("out")
 
-    def test_changed_input_and_settings_are_done_anew(self):
+    def test_changed_input_and_settings_are_analysed_again(self):
         self.kill_after(2)
         with open(self.path("night", "1.wav"), "r+b") as file: # one louder knock, the same size
             file.seek(44 + 4 * 100 * RATE)
@@ -63,7 +63,7 @@ class Resume(Long):
         self.finish("--band", "100-1500", out="undisturbed")
         self.same("undisturbed", "out")
 
-    def test_a_damaged_journal_is_no_harm(self):
+    def test_a_damaged_journal_does_no_harm(self):
         self.kill_after(2)
         for number, name in enumerate(sorted(os.listdir(self.journal))):
             with open(os.path.join(self.journal, name), "r+b") as file:
@@ -76,7 +76,7 @@ class Resume(Long):
         self.assertEqual(self.resumed(self.finish("--resume")), 0)
         self.same(self.undisturbed(), "out")
 
-    def test_full_disk_and_room_again(self):
+    def test_resumed_after_a_full_disk(self):
         if os.geteuid() != 0:
             self.skipTest("only root may mount a small file system")
         small = self.path("small")
@@ -115,7 +115,7 @@ class Locked(Long):
     def test_one_run_at_a_time_and_the_lock_dies_with_it(self):
         first = self.start("--jobs", "1")
         self.wait_for(first, lambda: os.path.exists(self.path("out", "UNFINISHED.txt")))
-        first.send_signal(signal.SIGSTOP) # so that it cannot end before its time
+        first.send_signal(signal.SIGSTOP) # so that it cannot end too early
         second = run("lull-review", *self.command("--quiet")[1:])
         self.assertIsNone(first.poll(), "the first ended too early for this test")
         self.assert_refused(second, 1, "lull-review:", "out", "another run")
@@ -137,7 +137,7 @@ class Progress(Long):
         while True:
             try:
                 part = os.read(ours, 65536)
-            except OSError: # how a terminal says that nobody writes to it any more
+            except OSError: # this is how a terminal reports that it has no more writers
                 break
             if not part:
                 break

@@ -1,7 +1,8 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""The desk in a real browser: opened from a disk, its first screen, any moment heard and seen, printed; no
-request leaves it, nothing is complained about."""
+"""The desk in a real browser: opened from a disk, its first screen, any time heard and seen, printed. It makes
+no
+network requests and the browser reports no errors."""
 import base64
 import csv
 import json
@@ -15,11 +16,11 @@ from browser import DEMO, WithBrowser
 from selenium.webdriver.common.action_chains import ActionChains
 from selenium.webdriver.common.by import By
 
-QUIET_PEAK = 1e-4  # -80 dB full scale: less is no sound at all
+QUIET_PEAK = 1e-4  # -80 dB full scale; less counts as silence
 DESK = {"width": 1400, "height": 900, "deviceScaleFactor": 1, "mobile": False}
-SHORTEST_S = 0.05  # of a stretch that is looked at
+SHORTEST_S = 0.05  # of a displayed stretch
 
-# The last node before the loudspeakers is tapped, and each ear's sound is measured.
+# Taps the last node before the loudspeakers and measures the sound of each ear.
 METER = """
     window.heard = [0, 0];
     const connect = AudioNode.prototype.connect;
@@ -74,7 +75,7 @@ class Page(WithBrowser):
         return self.until(lambda: (lambda h: h if min(h) > QUIET_PEAK else None)(
             self.chromium.execute_script("return window.heard")), "sound on both ears")
 
-    def test_the_first_screen_has_all_that_a_find_needs(self):
+    def test_the_first_screen_shows_everything_on_a_find(self):
         outside = self.chromium.execute_script("""
             return ["p.caution", "#list .find", "#whole canvas", "#look canvas", "#fitness li", "#judge .judgement",
                     "#play", "#export"].filter((name) => {
@@ -101,7 +102,7 @@ class Page(WithBrowser):
         self.press(" ")
         self.until(lambda: "playing" not in self.chromium.find_element(By.ID, "playing").text, "silence")
 
-    def test_any_moment_is_heard_and_seen(self):
+    def test_any_time_can_be_heard_and_seen(self):
         self.chromium.execute_script(METER)
         whole = self.chromium.find_element(By.CSS_SELECTOR, "#whole canvas")
         ActionChains(self.chromium).move_to_element(whole).click().perform()
@@ -111,7 +112,7 @@ class Page(WithBrowser):
         self.heard()
         self.press("x")
 
-    def test_it_zooms_from_all_to_fifty_milliseconds(self):
+    def test_zoom_goes_from_everything_to_fifty_milliseconds(self):
         self.press("0")
         readout = self.chromium.find_element(By.ID, "readout")
         self.until(lambda: readout.text.startswith(("0:00", "02:00", "00:00")) or readout.text, "all of it")
@@ -119,7 +120,7 @@ class Page(WithBrowser):
             self.press("+")
         self.until(lambda: abs((lambda d: d[1] - d[0])(self.drawn()) - SHORTEST_S) < 1e-6, "50 ms")
 
-    def test_a_drag_selects_and_tells_duration_and_frequencies(self):
+    def test_a_drag_selects_and_shows_duration_and_frequencies(self):
         self.drawn()
         look = self.chromium.find_element(By.CSS_SELECTOR, "#look canvas")
         ActionChains(self.chromium).move_to_element_with_offset(look, -100, -60).click_and_hold() \
@@ -150,7 +151,7 @@ class Page(WithBrowser):
         horns = [row for row in self.finds if row["kind"] == "horn"]
         self.until(lambda: self.count("#list .find") == len(horns), "horns alone")
 
-    def test_nothing_leaves_and_nothing_is_complained_about(self):
+    def test_there_are_no_requests_and_no_browser_errors(self):
         self.drawn()
         self.press("n")
         self.until(lambda: "playing" in self.chromium.find_element(By.ID, "playing").text, "sound")
@@ -167,7 +168,7 @@ class Page(WithBrowser):
         scripts = next(part for part in policy.split(";") if part.strip().startswith("script-src"))
         self.assertNotIn("unsafe-inline", scripts)
 
-    def test_a_blind_page_plays_all_and_tells_nothing(self):
+    def test_a_blind_page_plays_everything_and_reveals_no_finds(self):
         folder = self.review_demo("blind", "--blind")
         self.assertEqual({name for name in os.listdir(folder) if name.endswith((".csv", ".json"))}, set())
         self.chromium.get("file://" + os.path.join(folder, "index.html"))

@@ -1,7 +1,8 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""The page against the rules of axe-core (WCAG 2.2, levels A and AA), on a desk and on a phone, with
-light and dark, everything opened; and at 200 % zoom."""
+"""The page against the rules of axe-core (WCAG 2.2, levels A and AA), on a desktop and on a phone, light and
+dark, with
+everything opened; and at 200 % zoom."""
 import json
 import os
 import sys
@@ -17,14 +18,14 @@ if not AXE:
     sys.exit(77)
 
 STANDARDS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
-LEAST_RULES = 20  # that must have found something to look at: else the check itself is broken
+LEAST_RULES = 20  # that must apply to something, or else the check itself is broken
 
 
 class Access(WithBrowser):
     @classmethod
     def setUpClass(cls):
         super().setUpClass()
-        cls.review = cls.review_demo("review", "--list-from", "0.85")  # few of each kind of thing
+        cls.review = cls.review_demo("review", "--list-from", "0.85")  # few things of each kind
         cls.chromium.set_script_timeout(240)
         cls.blind = cls.review_demo("blind", "--blind")
         with open(AXE, encoding="utf-8") as file:
@@ -78,7 +79,7 @@ class Access(WithBrowser):
             self.opened(self.blind)
             self.check()
 
-    def test_the_check_finds_what_is_wrong(self):
+    def test_the_check_detects_faults(self):
         self.opened(self.review)
         self.chromium.execute_script(
             "document.querySelector('#judge label').replaceWith(document.createElement('select'))")
@@ -86,7 +87,7 @@ class Access(WithBrowser):
             self.check()
 
     def test_at_twice_the_size_nothing_is_cut_off(self):
-        # 200 % on a screen of 1280: the page has 640 to itself.
+        # 200 % on a screen of 1280: the page has 640.
         self.chromium.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", {
             **PHONE, "width": 640, "height": 450, "mobile": False})
         self.addCleanup(self.chromium.execute_cdp_cmd, "Emulation.clearDeviceMetricsOverride", {})

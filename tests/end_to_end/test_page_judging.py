@@ -1,6 +1,7 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""The whole way on the desk, by keyboard, its keys counted: open, hear the first find, judge ten, undo one, add
+"""The whole work on the desk, by keyboard, with its keys counted: open, hear the first find, judge ten, undo
+one, add
 one, export, read back."""
 import csv
 import os
@@ -59,7 +60,7 @@ class Judging(WithBrowser):
         ActionChains(self.chromium).move_to_element_with_offset(canvas, int((begin - 0.5) * box["width"]), 0) \
             .click_and_hold().move_by_offset(int((end - begin) * box["width"]), 10).release().perform()
 
-    def test_the_whole_way_takes_at_most_three_keys_a_find(self):
+    def test_judging_takes_at_most_three_keys_a_find(self):
         self.key(" ")
         self.until(lambda: "playing" in self.chromium.find_element(By.ID, "playing").text, "the first find")
         self.key("a")  # it asks for a name, once
@@ -137,7 +138,7 @@ class Judging(WithBrowser):
                 self.assertEqual(self.in_hand(), before)
         self.assertFalse(os.path.exists(self.file), "exported")
 
-    def test_reviewers_stand_beside_each_other_and_where_they_differ(self):
+    def test_reviewers_are_shown_side_by_side_with_their_differences(self):
         for reviewer, key in (("R1", "a"), ("R2", "d")):
             self.name(reviewer)
             self.press(key)

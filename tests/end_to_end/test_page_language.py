@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""The words of the page: all from one file, which a team can translate."""
+"""The words of the page: all come from one file, which a team can translate."""
 import glob
 import json
 import os
@@ -18,8 +18,8 @@ ENGLISH = os.path.join(SOURCE, "data", "language", "en.json")
 DEMO = os.path.join(SOURCE, "data", "demo", "session.json")
 PLACES = re.compile(r"\{[a-z_]+\}")
 SECTIONS = ("page", "columns", "values", "phrases", "script", "keys")
-# Where the analysis words what the page shows, and what in there no page shows as it stands: parts of a
-# sentence whose whole is in the file, and the clocks' own table.
+# The sources of sentences that the page shows, and the texts in them that no page shows as they are: parts of a
+# sentence that is in the file as a whole, and the clocks' own table.
 WORDED = ("lib/health/*.cpp", "lib/health/internal/*.cpp", "lib/detect/[!h]*.cpp", "lib/detect/horns.cpp",
           "lib/detect/internal/*.cpp", "lib/compare/*.cpp", "lib/locate/internal/agreement.cpp")
 NOT_SHOWN = {"in 7 shared events it agrees with the others 7 % as well as they do with each other",
@@ -29,7 +29,7 @@ UNITS = {"Hz", "dB", "SNR", "SHA", "PCM", "FLAC", "WAV", "bit", "lull", "review"
 
 
 def shifted(text):
-    """Letters moved on, places in braces kept: no word of it is English any more."""
+    """Shifts letters and keeps placeholders in braces, so that no English word is left."""
     def moved(part):
         return "".join(chr(0x3B1 + (ord(c.lower()) - 97) % 24) if c.isascii() and c.isalpha() else c
                        for c in part)
@@ -41,7 +41,8 @@ def shifted(text):
 
 
 def phrases_of_the_analysis():
-    """What the sources can say of events, delays, places and channels, figures in place of their holes."""
+    """What the sources can say about events, delays, places and channels, with figures in place of
+    placeholders."""
     said = re.compile(r"(?:why \+?=|finding\(|[.>](?:finding|effect|remedy|unit|reason|evidence) \+?=|return|"
                       r"words \+?=|text \+?=|evidence =|push_back\(|\?|:|<<|,|\{)\s*"
                       r'((?:fmt::format\()?\s*"(?:[^"\\]|\\.)*"(?:\s*"(?:[^"\\]|\\.)*")*)')
@@ -68,7 +69,7 @@ class Language(Folder):
 
     @staticmethod
     def clip(recording):
-        """Flattens the peaks of a channel and sets an offset on another: findings to be told."""
+        """Flattens the peaks of a channel and sets an offset on another, to get findings."""
         raw = subprocess.run(["sox", recording, "-t", "raw", "-e", "signed", "-b", "16", "-"], check=True,
                              capture_output=True).stdout
         info = subprocess.run(["soxi", recording], check=True, capture_output=True, text=True).stdout
@@ -108,7 +109,7 @@ class Language(Folder):
         self.assertIn(self.other["page"]["limits"], summary)
         self.assertNotIn(self.english["page"]["limits_text"], summary)
 
-    def test_no_english_word_is_left_on_the_page_but_names_and_settings(self):
+    def test_only_names_and_settings_stay_english_on_the_page(self):
         session = self.path("session")
         shutil.copytree(os.path.dirname(DEMO), session)
         self.clip(os.path.join(session, "recording.flac"))
@@ -153,7 +154,7 @@ class Language(Folder):
             with open(self.path("out", name), "rb") as one, open(self.path("english", name), "rb") as other:
                 self.assertEqual(one.read(), other.read(), name)
 
-    def test_what_a_translation_lacks_stays_in_english_and_is_told(self):
+    def test_untranslated_texts_stay_english_and_are_reported(self):
         del self.other["page"]["heard"]
         done = self.review(self.other)
         self.assertEqual(done.returncode, 0, done.stderr)
@@ -176,7 +177,7 @@ class Language(Folder):
         self.assertNotIn("<img src=x", self.page())
         self.assertEqual(self.page().count("</script"), 2)
 
-    def test_every_text_is_used_and_every_text_used_is_there(self):
+    def test_every_text_is_used_and_every_used_text_exists(self):
         sources = scripts = ""
         for pattern in ("lib/report/*.cpp", "lib/report/internal/*.cpp", "lib/review/*.cpp", "lib/report/page/*.js"):
             for path in glob.glob(os.path.join(SOURCE, pattern)):

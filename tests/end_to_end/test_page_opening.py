@@ -1,7 +1,8 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""What the page makes only when it is wanted: it is there without a script, on paper, for a link, for the
-browser's search and for the keyboard; and what lies in files beside the page comes when asked for."""
+"""What the page makes only on demand: it is there without scripts, on paper, for a link, for the browser's
+search and
+for the keyboard. What lies in files beside the page is loaded on demand."""
 import os
 import re
 
@@ -25,13 +26,13 @@ class Opening(WithBrowser):
             cls.html = file.read()
         cls.finds = re.findall(r'<article id="(find-\d+)"', cls.html)
 
-    def test_nothing_heavy_stands_in_the_page_as_it_opens(self):
+    def test_the_page_opens_without_heavy_elements(self):
         at_once = re.sub(r"<noscript>.*?</noscript>", "", self.html, flags=re.DOTALL)
         for element in ("<svg", "<audio", "<image"):
             self.assertIn(element, self.html)
             self.assertNotIn(element, at_once)
 
-    def test_without_a_script_all_of_it_is_shown(self):
+    def test_without_scripts_everything_is_shown(self):
         self.chromium.execute_cdp_cmd("Emulation.setScriptExecutionDisabled", {"value": True})
         self.addCleanup(self.chromium.execute_cdp_cmd, "Emulation.setScriptExecutionDisabled", {"value": False})
         self.open(self.review)
@@ -53,7 +54,7 @@ class More(WithBrowser):
         random = np.random.default_rng(SEED)
         samples = noise(GROUPS * APART_S + 10, CHANNELS, RATE, seed=SEED)
         for group in range(GROUPS):
-            # Each from another place: those from one place are one find.
+            # Each from another place, since those from one place are one find.
             interval_s, pitch_hz = random.uniform([0.3, 150], [0.5, 1500])
             nearest = random.permutation(CHANNELS)
             for tap in range(TAPS):
@@ -81,13 +82,13 @@ class More(WithBrowser):
 
     def setUp(self):
         self.assertGreater(len(self.beside), 0, "nothing lies beside the page")
-        self.chromium.get_log("browser")  # what another test made it complain about
+        self.chromium.get_log("browser")  # errors of an earlier test
         self.open(self.review)
 
     def current(self):
         return self.chromium.execute_script("return document.querySelector('article.current')?.id")
 
-    def test_a_find_beside_the_page_comes_when_it_is_opened_and_works(self):
+    def test_a_find_in_a_separate_file_is_loaded_when_opened(self):
         name = self.beside[-1][-1]
         self.chromium.get(f"file://{self.review}/index.html#{name}")
         self.until(lambda: self.current() == name, "the find of the address")
@@ -100,7 +101,7 @@ class More(WithBrowser):
         self.assertEqual([entry for entry in self.chromium.get_log("browser") if entry["level"] == "SEVERE"], [])
         self.chromium.execute_script("localStorage.clear()")
 
-    def test_the_next_find_after_the_last_comes_from_beside(self):
+    def test_the_find_after_the_last_loaded_one_is_loaded(self):
         self.chromium.get(f"file://{self.review}/index.html#{self.inside[-1]}")
         self.until(lambda: self.current() == self.inside[-1], "the last in the page")
         self.press("n")

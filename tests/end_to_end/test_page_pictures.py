@@ -1,7 +1,8 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""What the pictures show, read back from the files and set against SciPy: a tone at its frequency and
-level, a click at its time, the whole recording."""
+"""The content of pictures, read from the files and compared with SciPy: a tone at its frequency and level, a
+click at
+its time, the whole recording."""
 import base64
 import csv
 import json
@@ -26,7 +27,7 @@ SEED = 20
 NOISE_RMS, TONE_PEAK, TONE_HZ = 0.001, 0.03, 1000.0
 TONE_S, CLICK_S, LENGTH_S = (15.0, 16.5), 26.0, 40
 WINDOW = 512  # samples: the picture's 32 ms
-GREY_STEP = 17  # sixteen greys: a value at the edge of two may fall to either
+GREY_STEP = 17  # sixteen greys; a value between two may become either
 RANGE_DB, HIGH_HZ = 60.0, 4000.0
 ONSET_WITHIN_S = 0.006  # two columns of a waveform
 
@@ -59,7 +60,7 @@ class Pictures(Folder):
             self.finds = list(csv.DictReader(file))
 
     def picture(self, time_s):
-        """SVG, and spectrogram, of the find that begins nearest to a time."""
+        """SVG and spectrogram of the find that begins nearest to a time."""
         find = min(self.finds, key=lambda f: abs(float(f["from_s"]) - time_s))
         self.assertAlmostEqual(float(find["from_s"]), time_s, delta=0.1, msg=f"seed {SEED}")
         stem = self.path("out", "pictures", f"find-{int(find['find']):03}")
@@ -71,7 +72,7 @@ class Pictures(Folder):
         return svg, read_png(png), ("stairwell", "north-slab").index(find["channel"])
 
     def times_of(self, svg, columns):
-        """The time in the middle of each column of the spectrogram, from where it stands on the axis."""
+        """The time in the middle of each column of the spectrogram, from its position on the axis."""
         image = re.search(r"<image [^>]*?href", svg).group()
         begin, end, left, right = (number(svg, "data-" + n) for n in ("from", "to", "left", "right"))
         x = number(image, " x") + (np.arange(columns) + 0.5) / columns * number(image, "width")
@@ -89,7 +90,7 @@ class Pictures(Folder):
         grey = np.round(255 * np.clip(below / RANGE_DB, 0, 1)).astype(int) // GREY_STEP * GREY_STEP
         return grey[::-1]
 
-    def test_a_spectrogram_is_that_of_scipy_pixel_by_pixel(self):
+    def test_a_spectrogram_equals_scipys_pixel_by_pixel(self):
         for time_s in (TONE_S[0], CLICK_S):
             svg, image, channel = self.picture(time_s)
             times = self.times_of(svg, image.shape[1])
@@ -106,12 +107,12 @@ class Pictures(Folder):
         row = int(np.argmin(during.mean(axis=1)))
         hertz = HIGH_HZ * (image.shape[0] - row - 0.5) / image.shape[0]
         self.assertAlmostEqual(hertz, TONE_HZ, delta=RATE / WINDOW)
-        # A sine's mean square against noise through the window's equivalent bandwidth of 1.5 bins.
+        # A sine's mean square relative to noise in the window's equivalent bandwidth of 1.5 bins.
         noise_in_bin = NOISE_RMS ** 2 / (RATE / 2) * 1.5 * RATE / WINDOW
         over_db = 10 * np.log10(TONE_PEAK ** 2 / 2 / noise_in_bin)
         drawn_db = (before[row].mean() - during[row].mean()) / 255 * RANGE_DB
-        # The mean of the decibels of noise lies 2.5 dB under its power (1.3 dB above, where a row
-        # shows the louder of two bins).
+        # The mean of the decibels of noise lies 2.5 dB under its power (1.3 dB above, where a row shows the
+        # louder of two bins).
         self.assertAlmostEqual(drawn_db, over_db, delta=4.0)
 
     def test_a_click_is_at_its_time(self):
@@ -136,7 +137,7 @@ class Pictures(Folder):
         for onset in onsets:
             self.assertAlmostEqual(onset, CLICK_S, delta=ONSET_WITHIN_S)
 
-    def test_the_overview_shows_what_stands_over_the_usual_level_of_each_frequency(self):
+    def test_the_overview_shows_levels_over_the_usual_one_of_each_frequency(self):
         with open(self.path("out", "index.html"), encoding="utf-8") as file:
             about = json.loads(re.search(r'id="page-data">(.*?)</script>', file.read()).group(1))["overview"]
         tone, other = (read_png(base64.b64decode(one["png"])) for one in about)
@@ -147,7 +148,7 @@ class Pictures(Folder):
         def columns(begin, end):
             return slice(int(begin / step_s) + 1, int(end / step_s) - 1)
         during = columns(*TONE_S)
-        self.assertLessEqual(tone[row, during].max(), GREY_STEP)  # 30 dB and more over
+        self.assertLessEqual(tone[row, during].max(), GREY_STEP)  # at least 30 dB over
         self.assertGreater(np.median(other[row, during]), 150, "the other channel has no tone")
         self.assertGreater(np.median(tone[row, columns(2, 14)]), 150, "before it there was none")
         click = columns(CLICK_S - 3 * step_s, CLICK_S + 4 * step_s)

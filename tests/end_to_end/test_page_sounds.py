@@ -1,7 +1,8 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""The sound scripts beside the page: round each find as recorded, as its own excerpt; of all of the recording
-packed, small and in time. libsndfile decodes them."""
+"""The sound scripts beside the page: for each find its excerpt as recorded; for the whole recording packed,
+small and
+at the right times. libsndfile decodes them."""
 import base64
 import json
 import os
@@ -14,9 +15,9 @@ from harness import Folder, add_at, knock, main, noise, run, write_wav
 
 RATE = 16000
 FADE_S = 0.02  # both are faded at their ends, a passage where it ends
-MOST_BYTES_AN_HOUR = 15e6  # of a channel
+MOST_BYTES_AN_HOUR = 15e6  # for one channel
 PACKED_WITHIN_S = 0.002
-LEAST_LIKENESS = 0.999  # both are rounded to 16 bit, each at a gain of its own
+LEAST_LIKENESS = 0.999  # both are rounded to 16 bit, each with its own gain
 
 
 def decoded(path):
@@ -29,7 +30,7 @@ class Sounds(Folder):
         samples = noise(60, 2, seed=11)
         for begin in (8.0, 30.0, 50.0):
             for k in range(4):
-                # In every passage one is the loudest, by which it is known where it lies.
+                # One tap in every passage is the loudest, to identify its place.
                 gain = (0.3 if k else 0.5) * (1 + begin / 100)
                 add_at(samples, 0, begin + 0.6 * k, knock(RATE), gain)
                 add_at(samples, 1, begin + 0.6 * k + 0.002, knock(RATE), 0.7 * gain)
@@ -43,7 +44,7 @@ class Sounds(Folder):
         self.packed = [sound for sound in self.page["sounds"] if not sound["whole"]]
 
     def script(self, name):
-        """{from, tracks} of a script, its sound decoded."""
+        """{from, tracks} of a script, with its sound decoded."""
         with open(self.path("out", name), encoding="utf-8") as file:
             sound = json.loads(re.fullmatch(r"lullSound\((.*)\);\n", file.read(), re.S).group(1))
         for track in sound["tracks"]:
@@ -54,7 +55,7 @@ class Sounds(Folder):
             track["samples"] = decoded(name)
         return sound
 
-    def test_each_find_is_held_as_its_own_excerpt(self):
+    def test_each_find_has_its_own_excerpt(self):
         self.review()
         self.assertEqual(len(self.whole), 3)
         compared = 0
@@ -76,7 +77,7 @@ class Sounds(Folder):
             compared += 1
         self.assertGreater(compared, 2)
 
-    def test_all_of_it_is_packed_in_time_and_small(self):
+    def test_the_whole_recording_is_packed_with_right_times_and_small(self):
         self.review()
         self.assertEqual(self.packed[0]["from"], 0.0)
         self.assertAlmostEqual(self.packed[-1]["to"], 60.0, places=3)
@@ -92,7 +93,7 @@ class Sounds(Folder):
             rate = self.page["packed_rate_hz"]
             part = original[round(held["from"] * RATE):round(sound["to"] * RATE)]
             if np.abs(part).max() < 10 * np.std(part):
-                continue  # noise alone has no moment to know it by
+                continue  # noise alone cannot be aligned
             compared += 1
             loudest = np.argmax(np.abs(part)) / RATE
             self.assertAlmostEqual(np.argmax(np.abs(samples)) / rate, loudest, delta=PACKED_WITHIN_S)

@@ -1,6 +1,7 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""The picture of a stretch, drawn by the page from sound: each channel's tone at its frequency and time; told
+"""The picture of a stretch, which the page draws from sound: each channel's tone at its frequency and time,
+and a notice
 where there is no sound."""
 import os
 import shutil
@@ -15,8 +16,8 @@ from selenium.webdriver.common.action_chains import ActionChains
 from selenium.webdriver.common.by import By
 
 RATE, LENGTH_S, SEED = 16000, 60, 9
-TONES_HZ, TONE_S = (700.0, 1900.0), (41.0, 42.0)  # a channel each, where nothing else is
-HERTZ_WITHIN = 60.0  # two windows' bins
+TONES_HZ, TONE_S = (700.0, 1900.0), (41.0, 42.0)  # one a channel, without other sound
+HERTZ_WITHIN = 60.0  # two bins of the window
 WAVE_SHARE, AXIS = 0.28, 18  # of the picture's height, as page/view.js divides it
 
 
@@ -38,7 +39,7 @@ class Spectrograms(WithBrowser):
         assert done.returncode == 0, done.stderr
 
     def seen(self, channel):
-        """Grey of the picture of 38 to 45 s, from low frequencies up, and its stretch."""
+        """Grey values of the picture of 38 to 45 s, from low frequencies up, and its stretch."""
         self.chromium.find_element(By.CSS_SELECTOR, "#look select").send_keys(f"ch{channel + 1}")
         def drawn():
             return self.chromium.execute_script("return document.querySelector('#look canvas').dataset.drawn")
@@ -60,7 +61,7 @@ class Spectrograms(WithBrowser):
             width = self.still(whole)["width"]
             ActionChains(self.chromium).move_to_element_with_offset(
                 whole, int((TONE_S[0] + 0.5) / LENGTH_S * width - width / 2), 0).click().perform()
-            time.sleep(1.0)  # a new picture replaces the last
+            time.sleep(1.0)  # a new picture replaces the last one
             grey, begin, end = self.seen(channel)
             self.assertLess(begin, TONE_S[0])
             columns = [int((t - begin) / (end - begin) * grey.shape[1]) for t in (TONE_S[0] + 0.2, TONE_S[1] - 0.2)]
@@ -69,7 +70,7 @@ class Spectrograms(WithBrowser):
             before = int((TONE_S[0] - 0.3 - begin) / (end - begin) * grey.shape[1])
             self.assertGreater(grey[row, :before].mean(), grey[row, columns[0]:columns[1]].mean() + 60)
 
-    def test_a_sound_that_is_gone_is_told(self):
+    def test_a_missing_sound_is_reported(self):
         gone = os.path.join(self.folder, "gone")
         shutil.copytree(self.review, gone)
         shutil.rmtree(os.path.join(gone, "sound"))

@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Real outputs against the published schemas, by an outside validator; tables by an outside reader."""
+"""Real outputs against the published schemas, by an independent validator; tables by an independent reader."""
 import copy
 import csv
 import json
@@ -72,7 +72,7 @@ class Schemas(Folder):
                     else:
                         self.assertIn(row[name], (value, "'" + value), f"{table} {name}")
 
-    def test_the_schema_refuses_what_is_wrong(self):
+    def test_the_schema_refuses_faults(self):
         result = run("lull-review", self.path("s.json"), "-o", self.path("out"))
         self.assertEqual(result.returncode, 0, result.stderr)
         with open(self.path("out", "report.json"), encoding="utf-8") as file:

@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Searching again for a clear series: weak repeats are found, nothing is found where nothing repeats."""
+"""Searching again for a clear series: weak repeats are found, and nothing where nothing repeats."""
 import os
 import sys
 import unittest
@@ -16,14 +16,14 @@ if not os.path.exists(tool("lull-detect")):
 RATE, FLOOR = 8000, 0.002
 CLEAR = [12.0, 12.6, 13.25, 13.8]
 WEAK_DB = 3.0
-UNHEARD_DB = -4.0  # under what the first pass lists at all
-# In twos, with no beat in them: what keeps one is told apart as a drip, and one alone stays under 0.5. Across the border of
-# units of work at 300 s.
+UNHEARD_DB = -4.0  # below the listing limit of the first pass
+# In pairs without a beat: a regular beat is recognised as a drip, and single knocks stay under 0.5. Across the
+# edge of units of work at 300 s.
 FIRST = 22.0 + np.cumsum(np.random.default_rng(8).uniform(4.5, 10.5, 37))
 WEAK = sorted(float(t) for t in np.concatenate([FIRST, FIRST + np.random.default_rng(9).uniform(0.5, 1.1, 37)]))
 NEAR_S = 0.03
-# 3 dB over the floor is under what the first pass lists at 0.5 alone; in white noise the matched
-# filter sees such a knock 20 dB over its noise, so that missing more than one in twelve is a fault.
+# 3 dB over the floor is below what the first pass alone lists at 0.5. In white noise the matched filter sees
+# such a knock 20 dB over its noise, so missing more than one in twelve is a fault.
 LEAST_SHARE = 0.9
 
 
@@ -42,7 +42,7 @@ class SearchAgain(Folder):
     def record(self, weak, weak_db=WEAK_DB):
         rng = np.random.default_rng(12)
         samples = noise(310, 3, rate=RATE, rms=FLOOR, seed=3)
-        # White noise of the whole rate: 60-2000 Hz holds 1940 of 4000 Hz.
+        # White noise over the whole rate: 60-2000 Hz holds 1940 of 4000 Hz.
         floor = FLOOR ** 2 * 1940 / 4000
         for at, db in [(t, 22.0) for t in CLEAR] + [(t, weak_db) for t in weak]:
             shape = made_knock(rng)
@@ -67,7 +67,7 @@ class SearchAgain(Folder):
         false = [at for at in sure if not any(abs(at - t) < NEAR_S for t in WEAK)]
         self.assertEqual(false, [])
         longest = max(series, key=lambda row: int(row["taps"]))
-        # A repeat joins the series, or says that it is like it where it is of a run of its own.
+        # A repeat joins the series, or states that it resembles the series if it belongs to another run.
         clear = {e["series"] for e in events if any(abs(float(e["onset_s"]) - t) < NEAR_S for t in CLEAR)}
         joined = [e for e in events if e["series"] in clear or
                   any(f"like series {number}" in e["why"] for number in clear)]
@@ -84,7 +84,7 @@ class SearchAgain(Folder):
         self.assertEqual([e for e in events if "like series" in e["why"]
                           and float(e["confidence"]) >= 0.5], [])
 
-    def test_what_is_found_again_can_be_ranked_and_timed(self):
+    def test_repeats_can_be_ranked_and_timed(self):
         self.record(WEAK[:12], UNHEARD_DB)
         run("lull-detect", self.path("a.wav"), "-o", self.path("events.csv"))
         ranked = rows_of(run("lull-rank", self.path("a.wav"), "--events", self.path("events.csv")).stdout)

@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""The session schema, judged by an outside validator, and in step with what the program accepts."""
+"""The session schema, tested by an independent validator and compared with what the program accepts."""
 import copy
 import glob
 import json
@@ -70,7 +70,7 @@ class SessionSchema(Folder):
     def test_it_is_a_schema(self):
         jsonschema.Draft202012Validator.check_schema(SCHEMA)
 
-    def test_it_accepts_and_refuses(self):
+    def test_it_accepts_valid_and_refuses_invalid_sessions(self):
         self.validator.validate(FULL)
         for session in REFUSED:
             self.assertFalse(self.validator.is_valid(session), session)
@@ -82,7 +82,7 @@ class SessionSchema(Folder):
             if session.get("format") == "lull-session":
                 self.validator.validate(session)
 
-    def test_the_program_agrees(self):
+    def test_the_program_agrees_with_the_schema(self):
         if not os.path.exists(tool("lull-inspect")):
             self.skipTest("lull-inspect is not built")
         write_wav(self.path("a.wav"), noise(2, 2))

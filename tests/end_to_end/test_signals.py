@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Horn signals and hails: local rules as data, quiet periods bounded, what followed against chance."""
+"""Horn signals and hails: local rules as data, bounded quiet periods, answers against chance."""
 import json
 import os
 import sys
@@ -50,7 +50,7 @@ class Horns(Folder):
         self.assertEqual(made.returncode, 0, made.stderr)
         return self.path("made", "trainee", "session.json")
 
-    def test_blasts_are_found_named_and_bound_the_quiet(self):
+    def test_blasts_are_found_and_named_and_bound_quiet_periods(self):
         session = self.made()
         events = rows_of(run("lull-detect", session).stdout)
         horns = [e for e in events if e["kind"] == "horn" and float(e["confidence"]) >= 0.5]
@@ -69,7 +69,7 @@ class Horns(Folder):
         for number in filter(None, quiet[0]["broken_by"].split(";")):
             self.assertNotIn(number, (order["event"], work["event"]))
 
-    def test_local_rules_are_data(self):
+    def test_local_rules_come_from_a_file(self):
         write_json(self.path("rules.json"), RULES)
         session = self.made()
         events = rows_of(run("lull-detect", session, "--horns", self.path("rules.json")).stdout)
@@ -106,7 +106,7 @@ class Horns(Folder):
         self.assert_refused(run("lull-detect", "--quiet", self.path("a.wav"), "--horns",
                                 self.path("bad.json")), 3, "line 2")
 
-    def test_the_schema_holds_what_is_built_in(self):
+    def test_the_built_in_rules_fit_the_schema(self):
         try:
             import jsonschema
         except ImportError:
@@ -120,7 +120,7 @@ class Horns(Folder):
 
 class Hails(Folder):
     def record(self, answered):
-        """The team knocks near channel 1 four times; three knocks answer on channel 2."""
+        """The team knocks near channel 1 four times, and three knocks answer on channel 2."""
         samples = noise(240, 2, rms=0.002, seed=21)
         for k, at in enumerate((20.0, 71.0, 133.0, 190.0)):
             for tap in range(3):
@@ -132,7 +132,7 @@ class Hails(Folder):
                     add_at(samples, 0, at + 6.0 + k + 0.55 * tap, knock(16000, 260.0), 0.015)
         write_wav(self.path("a.wav"), samples)
 
-    def test_strong_on_the_channel_at_the_team(self):
+    def test_strong_calls_on_the_teams_channel_are_hails(self):
         self.record(True)
         result = run("lull-detect", self.path("a.wav"), "--hail-channel", "1", "-o", self.path("e.csv"),
                      "--hails", self.path("h.csv"))
@@ -148,7 +148,7 @@ class Hails(Folder):
             self.assertNotEqual(row["followed_by"], "")
         self.assertIn("4 hails: 4 occurrences followed", result.stderr)
 
-    def test_a_review_says_it_on_the_page_and_in_its_json(self):
+    def test_a_review_states_it_on_the_page_and_in_json(self):
         self.record(False)
         with open(self.path("log.csv"), "w", encoding="utf-8") as file:
             file.write("time,person,action,channels,text\n20,x,call-out,,\n71,x,call-out,,\n")

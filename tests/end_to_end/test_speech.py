@@ -24,7 +24,7 @@ PROMPTS = sorted(glob.glob("/usr/share/asterisk/sounds/en/*.wav"))
 
 
 def spoken(path):
-    """A word at 16 kHz, unit rms over its loud part, its leading silence cut at -30 dB."""
+    """A word at 16 kHz, unit rms over its loud part, without its leading silence (-30 dB)."""
     rate, data = wavfile.read(path)
     samples = resample_poly(data.astype(float), RATE, rate)
     power = np.convolve(samples ** 2, np.ones(160) / 160, mode="same")
@@ -35,7 +35,7 @@ def spoken(path):
 
 class Speech(Folder):
     def scene(self, files, snr_db):
-        """A word every 6 s on two microphones, the second 6 dB weaker; band-limited SNR as asked."""
+        """A word every 6 s on two microphones, the second 6 dB weaker; with the given SNR in the band."""
         samples = noise(6 * len(files) + 20, 2, rms=0.004, seed=11)
         in_band = 0.004 * np.sqrt(1940 / 8000)  # share of white noise in 60-2000 Hz
         starts = []
@@ -67,7 +67,7 @@ class Speech(Folder):
 
     @unittest.skipUnless(WORDS, "alsa-utils is not installed")
     def test_words(self):
-        self.check(WORDS[:8], 20.0, 0.75)  # one of eight is heard in part only, one late
+        self.check(WORDS[:8], 20.0, 0.75)  # one of eight is only partly heard, one late
 
     @unittest.skipUnless(PROMPTS, "asterisk-core-sounds-en-wav is not installed")
     def test_prompts(self):

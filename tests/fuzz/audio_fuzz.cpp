@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// An audio file: what its header promises, what libsndfile finds in it, its samples at any place.
+// An audio file: what its header promises, what libsndfile reads from it, its samples at any
+// position.
 #include "fuzz.hpp"
 #include "recording/header.hpp"
 

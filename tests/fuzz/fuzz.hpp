@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// What fuzz targets share. A target takes any bytes for those of one kind of file: it may refuse
-// them with lull::Error, and nothing else may come of them.
+// Shared by fuzz targets. A target takes any bytes as a file of one format. It may refuse them with
+// lull::Error; anything else is a fault.
 #pragma once
 
 #include "error.hpp"
@@ -31,7 +31,7 @@ class BytesAsFile {
     std::string path;
 };
 
-/// Calls a reader; that it refuses is right.
+/// Calls a reader, which may refuse.
 template <class Reader>
 void may_refuse(const Reader& reader) {
     try {

@@ -160,7 +160,7 @@ def texts(build):
 
 
 def last_unit(build):
-    """The second unit of a recording as unit_fuzz.cpp has it: two channels at 4 kHz, 304 s."""
+    """The second unit of a recording as in unit_fuzz.cpp: two channels at 4 kHz, 304 s."""
     rate, seconds = 4000, 304
     sound = np.random.default_rng(2).normal(0, 60, (rate * seconds, 2))
     for time_s in (300.5, 301.1, 301.7, 302.3):

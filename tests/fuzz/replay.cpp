@@ -28,7 +28,7 @@ int main(int argc, char** argv) {
         std::ifstream stream(file, std::ios::binary);
         const std::string bytes{std::istreambuf_iterator<char>(stream), {}};
         std::printf("%s, %zu bytes\n", file.c_str(), bytes.size());
-        std::fflush(stdout); // the last line names the file that ended it
+        std::fflush(stdout); // so that the last line names the file that ended it
         LLVMFuzzerTestOneInput(reinterpret_cast<const std::uint8_t*>(bytes.data()), bytes.size());
     }
     if (files.empty()) std::printf("no file to replay\n");

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// A unit's result from a file, and what is made of it: the bytes stand for the last unit of a
-// recording, are checked against it, joined to a unit before them, and judged as a review does.
-// Their own digests stand before them elsewhere; who writes such a file can write these, too.
+// A unit's result from a file, and its use. The bytes are taken as the last unit of a recording,
+// checked against it, joined to a unit before them, and judged as in a review. Real unit files have
+// digests before them, but whoever writes such a file can write these too.
 #include "detect/alarms.hpp"
 #include "detect/horns.hpp"
 #include "detect/join.hpp"
@@ -47,7 +47,7 @@ struct Before {
         UnitPass(recording, settings, review_wants).run(units.front(), std::atomic<bool>(false));
 };
 
-/// What analyse() makes of joined units, as far as that needs no samples.
+/// What analyse() makes of joined units, as far as it needs no samples.
 void judge(const Before& before, UnitResult whole) {
     std::vector<Event> events =
         join_events(std::move(whole.arrivals), before.recording.session, before.recording.channels);

@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""The house rules that a machine can see: include order, top level, silence of the library."""
+"""The house rules that can be checked automatically: include order, top level, silence of the library."""
 import os
 import re
 import subprocess
@@ -56,7 +56,7 @@ class House(unittest.TestCase):
                 self.assertIsNone(loud.search(line), f"{path}:{number}: {line.strip()}")
 
     def test_json_is_read_in_one_place(self):
-        """Where its depth, sizes and counts are limited."""
+        """The only places that parse JSON, with limits on depth, sizes and counts."""
         reads = re.compile(r"json::(parse|sax_parse|from_)|\bjson_sax_parse")
         for path in sources("lib", "tools"):
             if not path.endswith(os.path.join("recording", "strict_json.cpp")):
@@ -69,11 +69,11 @@ class House(unittest.TestCase):
     def test_no_file_is_two_things(self):
         for path in sources("lib", "tools"):
             text = text_of(path)
-            if "do not edit" not in text[:400]:  # tables that a script made
+            if "do not edit" not in text[:400]:  # tables made by a script
                 self.assertLessEqual(text.count("\n"), 400, path)
 
     def test_two_headers_never_declare_one_name(self):
-        # The linker takes either of two types or constants of one name for both (one definition rule).
+        # If two types or constants have one name, the linker takes either for both (one definition rule).
         declared = {}
         for path in sources("lib"):
             if path.endswith(".hpp"):

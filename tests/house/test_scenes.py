@@ -1,7 +1,8 @@
 #!/usr/bin/python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""The scenes of the bench of hearing: the same again from the same seed, as loud as asked, on paths
-that are physics, and no side from another's makers. Nothing recorded is needed here."""
+"""The scenes of the bench of hearing: reproducible from the seed, at the given levels, on physical paths, and
+no side
+uses another's makers. No recordings are needed here."""
 import ast
 import dataclasses
 import hashlib
@@ -41,7 +42,7 @@ def drawn(side, seed, ground, **fixed):
 
 
 def bare_site(**changes):
-    """A site on which paths can be told apart: good sensors, one clock, nothing reflects."""
+    """A site whose paths can be distinguished: good sensors, one clock, no reflections."""
     site = worksite.draw("fit", 3, channels=4, rate=16000, duration_s=10)
     for channel in site.channels:
         channel.kind, channel.sensor = "seismic", "flat"
@@ -94,7 +95,7 @@ class Scenes(unittest.TestCase):
             way = np.array([max(0.4, np.linalg.norm(np.subtract(c.position_m, source)))
                             for c in site.channels])
             expected = (way - way[0]) / 600.0
-            # Half a sample, and what absorption rounds a pulse by over 25 m at this quality.
+            # Half a sample, and the broadening of a pulse by absorption over 25 m at this quality.
             np.testing.assert_allclose(arrival - arrival[0], expected, atol=1.5e-4 + 0.004 * way.max() / 600)
 
     def test_near_sources_share_their_tails_and_far_ones_do_not(self):
@@ -105,7 +106,7 @@ class Scenes(unittest.TestCase):
         def alike(off_m):
             pairs = zip(through.response(here, "structure")[1],
                         through.response(here + [off_m, 0, 0], "structure")[1])
-            late = int(0.012 * site.rate)  # behind the direct wave
+            late = int(0.012 * site.rate)  # after the direct wave
             found = []
             for a, b in pairs:
                 a, b = a[late:], b[late:]
@@ -139,7 +140,7 @@ class Scenes(unittest.TestCase):
             self.assertEqual(len(row["times"]), len(row["ends"]))
             self.assertEqual(max(row["ends"]), row["to_s"])
         said = {row["from_s"]: row for row in rows["confusers"] if row["cause"] == "team-speech"}
-        for one in made:  # a sentence is one part: it lasts as long as its samples, and 0.2 s to die away
+        for one in made:  # a sentence is one part; it lasts as long as its samples, and 0.2 s of decay
             lasts_s = said[round(one.from_s, 4)]["ends"][0] - one.from_s
             self.assertAlmostEqual(lasts_s, min(len(one.parts[0].wave) / 8000 + 0.2, 40 - one.from_s), delta=1e-3)
 
@@ -185,7 +186,7 @@ def isolation_db(over):
 
 
 def measured_db(sections, bed, alone, row):
-    """SNR of a sound on one channel, in double precision and from the definition."""
+    """SNR of a sound on one channel, in double precision, by the definition."""
     rate = 8000
     floor_band = signal.sosfilt(sections, bed.astype(float))
     band = signal.sosfilt(sections, alone.astype(float))

@@ -67,7 +67,7 @@ class Finds(unittest.TestCase):
 class Judging(unittest.TestCase):
     def test_a_group_is_found_at_its_taps_and_not_between_them(self):
         group = sound("tapping", 10.0, 14.1, taps=[10.0, 14.0])
-        # A tap lasts 0.1 s and has 0.15 s of grace on either side: 9.85 to 10.25 s.
+        # A tap lasts 0.1 s with a tolerance of 0.15 s on either side: 9.85 to 10.25 s.
         for onset_s, is_found in ((12.0, False), (14.04, True), (10.24, True), (10.26, False), (9.81, True),
                                   (9.79, False)):
             row = score.judge(truth([group]), [tap(0.8, onset_s)])["sounds"][0]
@@ -85,7 +85,7 @@ class Judging(unittest.TestCase):
     def test_the_teams_own_and_what_truly_is_of_the_kind_are_neither(self):
         scene = truth(hails=[{"kind": "tapping", "from_s": 5.0, "to_s": 6.0}],
                       confusers=[confuser("team-speech", [(20.0, 22.0)], 10.0, neither_for=["voice-like"])])
-        # A voice two seconds into a sentence of the team's is the team's.
+        # A voice two seconds into a sentence of the team belongs to the team.
         judged = score.judge(scene, [tap(0.9, 5.5), voice(0.9, 21.8, 22.5), voice(0.9, 5.0, 6.0),
                                      tap(0.9, 20.5)])
         self.assertEqual([(f["kind"], f["from_s"]) for f in judged["finds"] if not f["true"]],
@@ -106,9 +106,9 @@ class Judging(unittest.TestCase):
                        confuser("door", [(15.1, 15.6)], 20.0)], beds=beds)
         group = sound("tapping", 80.0, 90.1, taps=[80.0, 90.0])
         judged = score.judge(scene, [tap(0.9, at) for at in (10.1, 15.1, 12.5, 31.0, 70.0)])
-        # Between two steps nothing sounds: the bed. At 15.1 s the door is louder than the step.
+        # Between two steps only the bed sounds. At 15.1 s the door is louder than the step.
         self.assertEqual([f["cause"] for f in judged["finds"]], ["walking", "door", "ambient", "calls", "rain"])
-        # A voice between two knocks is not the knocks'.
+        # A voice between two knocks does not belong to the knocks.
         judged = score.judge(truth([group], beds=beds), [voice(0.9, 80.0, 81.0), voice(0.9, 84.0, 85.0)])
         self.assertEqual([f["cause"] for f in judged["finds"]], ["knocks", "rain"])
 
@@ -124,14 +124,14 @@ class Judging(unittest.TestCase):
     def test_other_time_that_finds_mark(self):
         scene = truth([sound("voice-like", 10.0, 20.0)], hails=[{"kind": "voice-like", "from_s": 30.0, "to_s": 40.0}])
         marked = score.judge(scene, [voice(0.9, 15.0, 25.0), voice(0.4, 35.0, 43.0)])["marked"]["voice-like"]
-        # 100 s less the sound's ten and the hail's ten; 20 to 25 s, and 40 to 43 s.
+        # 100 s minus the sound's ten and the hail's ten; 20 to 25 s, and 40 to 43 s.
         self.assertAlmostEqual(marked["other_s"], 80.0)
         self.assertEqual(marked["marks"], [[0.9, 5.0], [0.4, 3.0]])
 
 
 class Rates(unittest.TestCase):
     def scenes(self):
-        """Two of half an hour: false finds at 0.9, 0.6, 0.5 and 0.2; sounds found at 0.8, 0.55, 0 and 0.3."""
+        """Two half hours: false finds at 0.9, 0.6, 0.5 and 0.2; sounds found at 0.8, 0.55, 0 and 0.3."""
         def of(falses, founds):
             sounds = [sound("tapping", 100.0 * k, 100.0 * k + 1.1, taps=[100.0 * k, 100.0 * k + 1]) for k in (1, 2)]
             made = [tap(c, 100.0 * (k + 1)) for k, c in enumerate(founds) if c]
@@ -141,7 +141,7 @@ class Rates(unittest.TestCase):
 
     def test_recall_at_so_many_false_finds_an_hour(self):
         tally = rates.Tally(self.scenes(), "tapping")
-        # At one an hour the 0.9 may pass and the 0.6 not: what is over 0.6 counts, which is the 0.8 alone.
+        # At one an hour the 0.9 may pass but not the 0.6. Only sounds over 0.6 count, which is the 0.8.
         self.assertEqual([tally.recall(tally.threshold(n))[0] for n in (0, 1, 2, 3, 10)], [0, 1, 2, 3, 3])
         self.assertEqual(tally.recall(0.0), (3, 4))
         self.assertEqual([tally.false_per_hour(c) for c in (0.95, 0.6, 0.5, 0.0)], [0, 2, 3, 4])
@@ -159,7 +159,7 @@ class Rates(unittest.TestCase):
     def test_the_bootstrap_draws_scenes(self):
         tally = rates.Tally(self.scenes(), "tapping")
         recall, low, high, of = rates.recall_from(tally, 0.5)
-        # Of the four sounds the two of the first scene: a draw has 100, 50 or 0 percent and nothing between.
+        # The two sounds of the first scene out of four: a draw has 100, 50 or 0 percent, nothing between.
         self.assertEqual((recall, low, high, of), (0.5, 0.0, 1.0, 4))
         shares = {hits / of for w in rates.draws(2) for hits, of in [tally.recall(0.5, None, w)]}
         self.assertEqual(shares, {0.0, 0.5, 1.0})
@@ -170,7 +170,8 @@ class Rates(unittest.TestCase):
         self.assertEqual((gain, low, high), (0.0, 0.0, 0.0))
 
     def test_intervals_as_published(self):
-        # Wilson's interval of 81 of 263 [Newcombe 1998, table I]; a Poisson mean with none seen: -ln 0.05.
+        # Wilson's interval of 81 of 263 [Newcombe 1998, table I]; upper limit of a Poisson mean with none
+        # observed: -ln 0.05.
         np.testing.assert_allclose(rates.wilson(81, 263), (0.2553, 0.3662), atol=5e-5)
         self.assertAlmostEqual(rates.upper_rate(0, 1.0), 2.9957, places=4)
 

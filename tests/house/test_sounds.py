@@ -29,7 +29,7 @@ RATE_HZ = 16000
 
 
 def made_clicks(folder, at_s, decay_s=0.02, noise=1e-4):
-    """A file with a decaying burst at each time, over noise; its path."""
+    """A file with a decaying burst at each time, over noise; returns its path."""
     rng = np.random.default_rng(7)
     x = noise * rng.standard_normal(2 * RATE_HZ)
     t = np.arange(int(0.2 * RATE_HZ)) / RATE_HZ
@@ -78,7 +78,7 @@ class Manifest(unittest.TestCase):
                 self.assertTrue(package.get("collection"), f"{name} stands on {sorted(sides)}")
 
     def test_one_language_of_one_project_stands_on_one_side(self):
-        """The children's programs are spoken by volunteers, who may have spoken for several."""
+        """The children's programs are spoken by volunteers, who may have spoken in several of them."""
         side_of = {}
         for group in self.read["groups"]:
             if group["package"] in ("klettres-data", "ktuberling-data", "tuxpaint-stamps-default") \

@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""The recorded sounds that `scripts/setup sounds` unpacked are the ones that the manifest names."""
+"""The recorded sounds unpacked by `scripts/setup sounds` are those of the manifest."""
 import json
 import os
 import pathlib
@@ -39,7 +39,7 @@ class Unpacked(unittest.TestCase):
             self.assertTrue(found, f"{place}: no copyright file")
 
     def test_clips_decode(self):
-        """The first clip of each group: not silent, as long as the manifest says."""
+        """The first clip of each group: not silent, and as long as the manifest states."""
         versions = {package["package"]: package["version"] for package in UNPACKED}
         for group in READ["groups"]:
             if group["package"] in versions:
