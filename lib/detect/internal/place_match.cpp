@@ -11,6 +11,7 @@
 #include <cmath>
 #include <complex>
 #include <cstdint>
+#include <cstring>
 #include <numbers>
 
 namespace lull {
@@ -53,42 +54,83 @@ LULL_CLONES void add_channel(const std::int8_t* a, const std::int8_t* b, const f
     }
 }
 
-/// How far each bin stands over the floor, 0..1, on the one of two arrivals where it stands less.
-void weigh(const Shape& a, const Shape& b, std::size_t count, Bins& weight) {
-    const std::size_t bands = std::min(a.band_db.size(), b.band_db.size());
-    weight.fill(0.0F);
-    if (bands == 0) return;
-    const double spacing_hz = static_cast<double>(a.imprint.spacing_hz);
+using BandEnds = std::array<std::size_t, spectrum_edges_hz.size() - 1>;
+
+/// One past the last bin in each band of a spectrum track.
+BandEnds band_ends(std::size_t count, double spacing_hz) {
     const double first = std::ceil(imprint_from_hz / spacing_hz);
-    std::size_t band = 0;
-    for (std::size_t k = 0; k < count; ++k) {
-        const double at_hz = (first + static_cast<double>(k)) * spacing_hz;
-        while (band + 1 < bands && at_hz >= spectrum_edges_hz[band + 1])
-            ++band;
+    BandEnds ends{};
+    std::size_t k = 0;
+    for (std::size_t band = 0; band < ends.size(); ++band) {
+        while (k < count &&
+               (first + static_cast<double>(k)) * spacing_hz < spectrum_edges_hz[band + 1])
+            ++k;
+        ends[band] = k;
+    }
+    return ends;
+}
+
+/// How far each bin stands over the floor, 0..1, on the one of two arrivals where it stands less.
+void weigh(const Shape& a, const Shape& b, const BandEnds& ends, std::size_t count, Bins& weight) {
+    const std::size_t bands = std::min({a.band_db.size(), b.band_db.size(), ends.size()});
+    if (bands == 0) weight.fill(0.0F);
+    std::size_t begin = 0;
+    for (std::size_t band = 0; band < bands; ++band) {
         const double over_db = static_cast<double>(std::min(a.band_db[band], b.band_db[band]));
-        weight[k] = static_cast<float>(1.0 - db_to_power(-over_db));
+        const std::size_t end = band + 1 < bands ? ends[band] : count;
+        std::fill(weight.begin() + begin, weight.begin() + end,
+                  static_cast<float>(1.0 - db_to_power(-over_db)));
+        begin = end;
     }
 }
 
+constexpr std::size_t lag_lanes = 4, lag_vectors = 5;
+constexpr std::size_t lags = 2 * lags_each_side + 1;
+static_assert(lags <= lag_lanes * lag_vectors);
+using LagLanes = double __attribute__((vector_size(lag_lanes * sizeof(double))));
+
+using Lags = std::array<double, lag_lanes * lag_vectors>; ///< a number for each lag
+
+/// For each lag the real part of the cross spectrum, its bins turned back.
+/// \param re, im  phasors of the first bin \param step_re, step_im  from each bin to the next
+LULL_CLONES void sum_turned(const float* cross_re, const float* cross_im, std::size_t count,
+                            const Lags& first_re, const Lags& first_im, const Lags& next_re,
+                            const Lags& next_im, Lags& sums) {
+    LagLanes re[lag_vectors], im[lag_vectors], step_re[lag_vectors], step_im[lag_vectors];
+    LagLanes sum[lag_vectors] = {};
+    std::memcpy(re, first_re.data(), sizeof(re));
+    std::memcpy(im, first_im.data(), sizeof(im));
+    std::memcpy(step_re, next_re.data(), sizeof(step_re));
+    std::memcpy(step_im, next_im.data(), sizeof(step_im));
+    for (std::size_t k = 0; k < count; ++k) {
+        const auto x = static_cast<double>(cross_re[k]), y = static_cast<double>(cross_im[k]);
+        for (std::size_t v = 0; v < lag_vectors; ++v) {
+            sum[v] += x * re[v] - y * im[v];
+            const LagLanes turned = re[v] * step_re[v] - im[v] * step_im[v];
+            im[v] = re[v] * step_im[v] + im[v] * step_re[v];
+            re[v] = turned;
+        }
+    }
+    std::memcpy(sums.data(), sum, sizeof(sum));
+}
+
 /// Largest real part of the cross spectrum over lags around `lag_s`, which is b's onset less a's.
-double best_correlation(const Sums& sums, std::size_t count, double spacing_hz, double lag_s) {
+double best_correlation(const Sums& cross, std::size_t count, double spacing_hz, double lag_s) {
     const double first_hz = spacing_hz * std::ceil(imprint_from_hz / spacing_hz);
-    double best = -1.0;
-    for (int step = -lags_each_side; step <= lags_each_side; ++step) {
-        const double at_s = -(lag_s + step * lag_step_s);
+    Lags re{}, im{}, step_re{}, step_im{}, sums{};
+    for (std::size_t lag = 0; lag < lags; ++lag) {
+        const double at_s = -(lag_s + (static_cast<int>(lag) - lags_each_side) * lag_step_s);
         const auto turn = [&](double hz) {
             return std::polar(1.0, 2.0 * std::numbers::pi * std::fmod(hz * at_s, 1.0));
         };
-        std::complex<double> phasor = turn(first_hz);
-        const std::complex<double> next = turn(spacing_hz);
-        double sum = 0.0;
-        for (std::size_t k = 0; k < count; ++k) {
-            sum += static_cast<double>(sums.cross_re[k]) * phasor.real() -
-                   static_cast<double>(sums.cross_im[k]) * phasor.imag();
-            phasor *= next;
-        }
-        best = std::max(best, sum);
+        const std::complex<double> first = turn(first_hz), step = turn(spacing_hz);
+        re[lag] = first.real(), im[lag] = first.imag();
+        step_re[lag] = step.real(), step_im[lag] = step.imag();
     }
+    sum_turned(cross.cross_re.data(), cross.cross_im.data(), count, re, im, step_re, step_im, sums);
+    double best = -1.0;
+    for (std::size_t lag = 0; lag < lags; ++lag)
+        best = std::max(best, sums[lag]);
     return best;
 }
 
@@ -148,10 +190,11 @@ PlaceMatch match_places(const Event& a, const Event& b) {
     }
     const Imprint& any = surest->a->shape.imprint;
     const std::size_t count = any.bins.size() / 2;
+    const BandEnds ends = band_ends(count, static_cast<double>(any.spacing_hz));
     for (const Shared& one : shared) {
         const Imprint& x = one.a->shape.imprint;
         const Imprint& y = one.b->shape.imprint;
-        weigh(one.a->shape, one.b->shape, count, weight);
+        weigh(one.a->shape, one.b->shape, ends, count, weight);
         const double share = one.expected() / all;
         add_channel(x.bins.data(), y.bins.data(), weight.data(),
                     static_cast<float>(share / (static_cast<double>(x.norm) * y.norm)), count,
