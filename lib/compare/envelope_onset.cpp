@@ -29,15 +29,18 @@ constexpr double fade_s = 0.01;
 
 using Spectrum = std::vector<std::complex<float>>;
 
-/// Power of each bin, averaged over a share of its frequency.
-std::vector<double> smooth_power(const Spectrum& bins, double scale) {
-    std::vector<double> sums(bins.size() + 1), power(bins.size());
-    for (std::size_t k = 0; k < bins.size(); ++k)
+/// Power of each of the first `count` bins, averaged over a share of its frequency.
+std::vector<double> smooth_power(const Spectrum& bins, std::size_t count, double scale) {
+    const auto reach_of = [](std::size_t k) {
+        return static_cast<std::size_t>(octave_share * static_cast<double>(k)) / 2 + 1;
+    };
+    const std::size_t end = std::min(bins.size(), count + reach_of(count));
+    std::vector<double> sums(end + 1), power(count);
+    for (std::size_t k = 0; k < end; ++k)
         sums[k + 1] = sums[k] + scale * static_cast<double>(std::norm(bins[k]));
-    for (std::size_t k = 0; k < bins.size(); ++k) {
-        const auto reach = static_cast<std::size_t>(octave_share * static_cast<double>(k)) / 2 + 1;
-        const std::size_t low = k > reach ? k - reach : 0,
-                          high = std::min(bins.size(), k + reach + 1);
+    for (std::size_t k = 0; k < count; ++k) {
+        const std::size_t reach = reach_of(k), low = k > reach ? k - reach : 0,
+                          high = std::min(end, k + reach + 1);
         power[k] = (sums[high] - sums[low]) / static_cast<double>(high - low);
     }
     return power;
@@ -56,26 +59,33 @@ class Transforms {
         for (const float sample : samples)
             sum += static_cast<double>(sample);
         const auto mean = static_cast<float>(sum / static_cast<double>(samples.size()));
+        for (std::size_t i = 0; i < samples.size(); ++i)
+            room_[i] = samples[i] - mean;
         const std::size_t fade = std::min(fade_, samples.size() / 4);
-        std::ranges::fill(room_, 0.0F);
-        for (std::size_t i = 0; i < samples.size(); ++i) {
-            const std::size_t edge = std::min(i, samples.size() - 1 - i);
-            room_[i] = (samples[i] - mean) *
-                       (edge < fade ? static_cast<float>(edge) / static_cast<float>(fade) : 1.0F);
+        for (std::size_t i = 0; i < fade; ++i) {
+            const float share = static_cast<float>(i) / static_cast<float>(fade);
+            room_[i] *= share;
+            room_[samples.size() - 1 - i] *= share;
         }
+        std::fill(room_.begin() + static_cast<std::ptrdiff_t>(samples.size()), room_.end(), 0.0F);
         Spectrum bins(fft_.bins());
         fft_.forward(room_, bins);
         return bins;
     }
     /// The samples of a weighted spectrum.
     std::span<const float> weighted(Spectrum bins, std::span<const float> weight) {
-        for (std::size_t k = 0; k < bins.size(); ++k)
+        for (std::size_t k = 0; k < weight.size(); ++k)
             bins[k] *= weight[k];
+        std::fill(bins.begin() + static_cast<std::ptrdiff_t>(weight.size()), bins.end(),
+                  std::complex<float>());
         fft_.inverse(bins, room_);
         return room_;
     }
     [[nodiscard]] double bin_hz() const { return bin_hz_; }
-    [[nodiscard]] std::size_t bins() const { return fft_.bins(); }
+    /// Those that an own band may hold.
+    [[nodiscard]] std::size_t bins() const {
+        return std::min(fft_.bins(), static_cast<std::size_t>(highest_hz / bin_hz_) + 1);
+    }
 
   private:
     RealFft fft_;
@@ -130,12 +140,12 @@ struct Envelope {
 };
 
 Envelope envelope_of(std::span<const float> samples, std::size_t begin, std::size_t end,
-                     std::size_t width) {
+                     std::size_t width, std::size_t gap) {
     Envelope envelope{std::vector<double>(end), 0.0, begin, begin};
     std::vector<double> sums(samples.size() + 1);
     for (std::size_t i = 0; i < samples.size(); ++i)
         sums[i + 1] = sums[i] + static_cast<double>(samples[i]) * samples[i];
-    for (std::size_t i = 0; i < end; ++i) {
+    for (std::size_t i = begin - std::min(begin, gap); i < end; ++i) { // what crossings look at
         const std::size_t low = i > width / 2 ? i - width / 2 : 0,
                           high = std::min(samples.size(), low + width);
         envelope.level[i] = std::sqrt((sums[high] - sums[low]) / static_cast<double>(high - low));
@@ -173,9 +183,8 @@ Crossing crossing_of(const Envelope& envelope, double threshold, std::size_t gap
 
 /// Of the channels that are clear: onsets at each threshold, set against the other channels.
 void estimate_onsets(const std::vector<Envelope>& envelopes, const std::vector<std::size_t>& clear,
-                     double share, double rate_hz,
+                     double share, double rate_hz, std::size_t gap,
                      std::vector<std::optional<EnvelopeOnset>>& onsets) {
-    const auto gap = static_cast<std::size_t>(gap_s * rate_hz);
     std::array<std::vector<double>, shares_over_least.size()> at;
     std::vector<double> slope;
     for (std::size_t t = 0; t < at.size(); ++t) {
@@ -219,28 +228,29 @@ std::vector<std::optional<EnvelopeOnset>> envelope_onsets(const EnvelopeInput& i
     std::vector<std::vector<double>> event, noise;
     for (const int c : input.channels) {
         const std::span<const float> samples = block.channel(c).first(frames);
-        event.push_back(smooth_power(transforms.spectrum(samples.subspan(begin)),
+        event.push_back(smooth_power(transforms.spectrum(samples.subspan(begin)), transforms.bins(),
                                      1.0 / static_cast<double>(frames - begin)));
-        noise.push_back(smooth_power(transforms.spectrum(samples.first(begin)),
+        noise.push_back(smooth_power(transforms.spectrum(samples.first(begin)), transforms.bins(),
                                      1.0 / static_cast<double>(begin)));
         spectra.push_back(transforms.spectrum(samples));
     }
     const OwnBand band = own_band(event, noise, transforms.bin_hz());
     const auto width = static_cast<std::size_t>(
         std::clamp(smooth_periods / band.high_hz, least_smooth_s, most_smooth_s) * input.rate_hz);
+    const auto gap = static_cast<std::size_t>(gap_s * input.rate_hz);
     std::vector<Envelope> envelopes;
     std::vector<std::size_t> clear;
     double share = least_share;
     for (std::size_t c = 0; c < spectra.size(); ++c) {
         envelopes.push_back(
             envelope_of(transforms.weighted(std::move(spectra[c]), band.weight).first(frames),
-                        begin, end, std::max<std::size_t>(1, width)));
+                        begin, end, std::max<std::size_t>(1, width), gap));
         const double own = envelopes.back().share_for_noise();
         if (own > most_share) continue;
         clear.push_back(c);
         share = std::max(share, own);
     }
-    if (clear.size() > 1) estimate_onsets(envelopes, clear, share, input.rate_hz, onsets);
+    if (clear.size() > 1) estimate_onsets(envelopes, clear, share, input.rate_hz, gap, onsets);
     return onsets;
 }
 

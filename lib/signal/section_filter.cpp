@@ -57,9 +57,11 @@ LULL_CLONES void run_one(const Section* sections, double* tile, int frames, doub
 LULL_CLONES void to_lanes(float* const* channels, int used, Frame at, int frames, double* tile) {
     int n = 0;
     for (; n + lane_count <= frames; n += lane_count) {
-        FloatLanes rows[lane_count] = {};
-        for (int l = 0; l < used; ++l)
-            std::memcpy(&rows[l], channels[l] + at + n, sizeof rows[l]);
+        FloatLanes rows[lane_count];
+        for (int l = 0; l < lane_count; ++l) { // all of them, so that rows stay in registers
+            rows[l] = FloatLanes{};
+            if (l < used) std::memcpy(&rows[l], channels[l] + at + n, sizeof rows[l]);
+        }
         transpose(rows);
         for (int k = 0; k < lane_count; ++k)
             reinterpret_cast<Lanes*>(tile)[n + k] = __builtin_convertvector(rows[k], Lanes);
