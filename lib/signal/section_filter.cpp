@@ -15,22 +15,24 @@ namespace {
 constexpr int tile_frames = 64;
 constexpr int lane_count = 8;
 
-using Lanes = double __attribute__((vector_size(lane_count * sizeof(double))));
+/// Half the lanes: as much as a register of AVX2 holds. Of wider vectors the compiler makes
+/// detours through memory.
+constexpr int half_count = 4;
+using Lanes = double __attribute__((vector_size(half_count * sizeof(double))));
+using Floats = float __attribute__((vector_size(half_count * sizeof(float))));
 
-/// Runs `count` sections over a tile of frames, all lanes, in transposed direct form II. Sections
-/// run together, since each waits for its own last result.
+/// Runs `count` sections over a tile of frames, half the lanes, in transposed direct form II.
+/// Sections run together, since each waits for its own last result.
 template <int count>
-inline __attribute__((always_inline)) void run_together(const Section* sections, double* tile,
-                                                        int frames, double* states) {
+inline __attribute__((always_inline)) void run_half(const Section* sections, Lanes* values,
+                                                    int frames, Lanes* state) {
     Lanes z1[count], z2[count];
-    auto* state = reinterpret_cast<Lanes*>(states);
     for (int s = 0; s < count; ++s) {
-        z1[s] = state[2 * s];
-        z2[s] = state[2 * s + 1];
+        z1[s] = state[4 * s];
+        z2[s] = state[4 * s + 2];
     }
-    auto* values = reinterpret_cast<Lanes*>(tile);
     for (int n = 0; n < frames; ++n) {
-        Lanes x = values[n];
+        Lanes x = values[2 * n];
         for (int s = 0; s < count; ++s) {
             const Section& q = sections[s];
             const Lanes y = q.b0 * x + z1[s];
@@ -38,12 +40,21 @@ inline __attribute__((always_inline)) void run_together(const Section* sections,
             z2[s] = q.b2 * x - q.a2 * y;
             x = y;
         }
-        values[n] = x;
+        values[2 * n] = x;
     }
     for (int s = 0; s < count; ++s) {
-        state[2 * s] = z1[s];
-        state[2 * s + 1] = z2[s];
+        state[4 * s] = z1[s];
+        state[4 * s + 2] = z2[s];
     }
+}
+
+template <int count>
+inline __attribute__((always_inline)) void run_together(const Section* sections, double* tile,
+                                                        int frames, double* states) {
+    auto* values = reinterpret_cast<Lanes*>(tile);
+    auto* state = reinterpret_cast<Lanes*>(states);
+    for (int half = 0; half < 2; ++half)
+        run_half<count>(sections, values + half, frames, state + half);
 }
 
 LULL_CLONES void run_four(const Section* sections, double* tile, int frames, double* states) {
@@ -63,8 +74,13 @@ LULL_CLONES void to_lanes(float* const* channels, int used, Frame at, int frames
             if (l < used) std::memcpy(&rows[l], channels[l] + at + n, sizeof rows[l]);
         }
         transpose(rows);
-        for (int k = 0; k < lane_count; ++k)
-            reinterpret_cast<Lanes*>(tile)[n + k] = __builtin_convertvector(rows[k], Lanes);
+        auto* values = reinterpret_cast<Lanes*>(tile + n * lane_count);
+        for (const FloatLanes& row : rows) {
+            const Floats low = __builtin_shufflevector(row, row, 0, 1, 2, 3);
+            const Floats high = __builtin_shufflevector(row, row, 4, 5, 6, 7);
+            *values++ = __builtin_convertvector(low, Lanes);
+            *values++ = __builtin_convertvector(high, Lanes);
+        }
     }
     for (; n < frames; ++n)
         for (int l = 0; l < used; ++l)
@@ -76,9 +92,12 @@ LULL_CLONES void from_lanes(const double* tile, int used, Frame at, int frames,
     int n = 0;
     for (; n + lane_count <= frames; n += lane_count) {
         FloatLanes rows[lane_count];
-        for (int k = 0; k < lane_count; ++k)
-            rows[k] =
-                __builtin_convertvector(reinterpret_cast<const Lanes*>(tile)[n + k], FloatLanes);
+        const auto* values = reinterpret_cast<const Lanes*>(tile + n * lane_count);
+        for (FloatLanes& row : rows) {
+            const Floats low = __builtin_convertvector(*values++, Floats);
+            const Floats high = __builtin_convertvector(*values++, Floats);
+            row = __builtin_shufflevector(low, high, 0, 1, 2, 3, 4, 5, 6, 7);
+        }
         transpose(rows);
         for (int l = 0; l < used; ++l)
             std::memcpy(channels[l] + at + n, &rows[l], sizeof rows[l]);
@@ -98,7 +117,7 @@ SectionFilter::SectionFilter(Sections sections, int channels)
       states_(static_cast<std::size_t>((channels + lanes - 1) / lanes) * sections_.size()) {}
 
 void SectionFilter::push_lanes(std::span<float* const> channels, Frame frames, State* states) {
-    alignas(sizeof(Lanes)) double tile[tile_frames * lanes] = {};
+    alignas(2 * sizeof(Lanes)) double tile[tile_frames * lanes] = {};
     const int used = static_cast<int>(channels.size());
     // Tiles lie on a raster from the stream's first frame, since states are checked for silence at
     // their ends. So all block sizes give the same bytes.

@@ -41,34 +41,47 @@ std::vector<float> thin_out(std::span<const float> x, std::size_t factor) {
     return y;
 }
 
-/// Sums of x[i] x[i + lag] for eight lags from `first` on, side by side: each running sum waits for
-/// its own last result. \param x  `size` samples and then `silent_tail` zeros
-LULL_CLONES void correlate_eight(const float* x, std::size_t size, std::size_t first, double* r) {
-    using Sums = float __attribute__((vector_size(sums_a_lag * sizeof(float))));
-    using Doubles = double __attribute__((vector_size(float_lanes * sizeof(double))));
-    Sums sums[float_lanes] = {}, a, b;
-    for (std::size_t i = 0; i + first < size; i += sums_a_lag) {
-        std::memcpy(&a, x + i, sizeof a);
-        for (std::size_t k = 0; k < float_lanes; ++k) {
-            std::memcpy(&b, x + first + k + i, sizeof b);
-            sums[k] += a * b;
+/// Sixteen sums for each of four lags from `first` on, side by side: each running sum waits for its
+/// own last result. Half the lags at a time, so that all sums stay in registers.
+inline __attribute__((always_inline)) void
+sum_four(const float* x, std::size_t size, std::size_t first, FloatLanes* low, FloatLanes* high) {
+    FloatLanes sums_low[4] = {}, sums_high[4] = {};
+    for (std::size_t i = 0; i < size; i += sums_a_lag) {
+        FloatLanes a_low, a_high, b_low, b_high;
+        std::memcpy(&a_low, x + i, sizeof a_low);
+        std::memcpy(&a_high, x + i + float_lanes, sizeof a_high);
+        for (std::size_t k = 0; k < 4; ++k) {
+            std::memcpy(&b_low, x + first + k + i, sizeof b_low);
+            std::memcpy(&b_high, x + first + k + i + float_lanes, sizeof b_high);
+            sums_low[k] += a_low * b_low;
+            sums_high[k] += a_high * b_high;
         }
     }
-    Doubles all = {};
-    FloatLanes halves[2][float_lanes];
-    for (std::size_t k = 0; k < float_lanes; ++k) {
-        FloatLanes both[2];
-        static_assert(sizeof both == sizeof sums[k]);
-        std::memcpy(both, &sums[k], sizeof both);
-        halves[0][k] = both[0];
-        halves[1][k] = both[1];
+    for (std::size_t k = 0; k < 4; ++k) {
+        low[k] = sums_low[k];
+        high[k] = sums_high[k];
     }
+}
+
+/// Sums of x[i] x[i + lag] for eight lags from `first` on.
+/// \param x  `size` samples and then `silent_tail` zeros
+LULL_CLONES void correlate_eight(const float* x, std::size_t size, std::size_t first, double* r) {
+    using Floats = float __attribute__((vector_size(4 * sizeof(float))));
+    using Doubles = double __attribute__((vector_size(4 * sizeof(double))));
+    FloatLanes halves[2][float_lanes];
+    for (std::size_t k = 0; k < float_lanes; k += 4)
+        sum_four(x, size - std::min(size, first), first + k, halves[0] + k, halves[1] + k);
+    Doubles all[2] = {};
     for (auto& half : halves) {
         transpose(half);
-        for (const FloatLanes& of_each_lag : half)
-            all += __builtin_convertvector(of_each_lag, Doubles);
+        for (const FloatLanes& of_each_lag : half) {
+            const Floats low = __builtin_shufflevector(of_each_lag, of_each_lag, 0, 1, 2, 3);
+            const Floats high = __builtin_shufflevector(of_each_lag, of_each_lag, 4, 5, 6, 7);
+            all[0] += __builtin_convertvector(low, Doubles);
+            all[1] += __builtin_convertvector(high, Doubles);
+        }
     }
-    std::memcpy(r, &all, sizeof all);
+    std::memcpy(r, all, sizeof all);
 }
 
 class Correlator {
