@@ -13,7 +13,8 @@ namespace lull {
 namespace {
 
 constexpr std::size_t lanes = float_lanes;
-using DoubleLanes = double __attribute__((vector_size(lanes * sizeof(double))));
+using HalfLanes = float __attribute__((vector_size(lanes / 2 * sizeof(float))));
+using DoubleLanes = double __attribute__((vector_size(lanes / 2 * sizeof(double))));
 
 struct Lanes {
     std::array<float, lanes> low, high;
@@ -25,16 +26,20 @@ LULL_CLONES void take(const float* x, std::size_t count, Lanes& into) {
     FloatLanes low, high, value;
     std::memcpy(&low, x, sizeof low);
     high = low;
-    DoubleLanes sum = {};
+    DoubleLanes sum_low = {}, sum_high = {};
     for (std::size_t i = 0; i < count; i += lanes) {
         std::memcpy(&value, x + i, sizeof value);
         low = value < low ? value : low;
         high = value > high ? value : high;
-        sum += __builtin_convertvector(value, DoubleLanes);
+        const HalfLanes first = __builtin_shufflevector(value, value, 0, 1, 2, 3);
+        const HalfLanes second = __builtin_shufflevector(value, value, 4, 5, 6, 7);
+        sum_low += __builtin_convertvector(first, DoubleLanes);
+        sum_high += __builtin_convertvector(second, DoubleLanes);
     }
     std::memcpy(into.low.data(), &low, sizeof low);
     std::memcpy(into.high.data(), &high, sizeof high);
-    std::memcpy(into.sum.data(), &sum, sizeof sum);
+    std::memcpy(into.sum.data(), &sum_low, sizeof sum_low);
+    std::memcpy(into.sum.data() + lanes / 2, &sum_high, sizeof sum_high);
 }
 
 } // namespace

@@ -2,6 +2,7 @@
 #include "signal/level_tracker.hpp"
 
 #include "clones.hpp"
+#include "signal/internal/lanes.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -14,21 +15,22 @@ namespace {
 constexpr Frame lanes = 16;
 using Lanes = std::array<float, lanes>;
 
-using Wide = float __attribute__((vector_size(lanes * sizeof(float))));
-
-/// Adds `count` samples, a multiple of the number of lanes, to the partial results.
+/// Adds `count` samples, a multiple of the number of lanes, to the partial results side by side: half
+/// of them fill a register of AVX2.
 LULL_CLONES void add_lanes(const float* x, Frame count, Lanes& squares, Lanes& largest) {
-    Wide sum, peak, value;
-    std::memcpy(&sum, squares.data(), sizeof sum);
-    std::memcpy(&peak, largest.data(), sizeof peak);
-    for (Frame n = 0; n < count; n += lanes) {
-        std::memcpy(&value, x + n, sizeof value);
-        const Wide size = value < 0.0F ? -value : value;
-        sum += value * value;
-        peak = size > peak ? size : peak;
+    for (std::size_t half = 0; half < lanes; half += float_lanes) {
+        FloatLanes sum, peak, value;
+        std::memcpy(&sum, squares.data() + half, sizeof sum);
+        std::memcpy(&peak, largest.data() + half, sizeof peak);
+        for (Frame n = 0; n < count; n += lanes) {
+            std::memcpy(&value, x + n + half, sizeof value);
+            const FloatLanes size = value < 0.0F ? -value : value;
+            sum += value * value;
+            peak = size > peak ? size : peak;
+        }
+        std::memcpy(squares.data() + half, &sum, sizeof sum);
+        std::memcpy(largest.data() + half, &peak, sizeof peak);
     }
-    std::memcpy(squares.data(), &sum, sizeof sum);
-    std::memcpy(largest.data(), &peak, sizeof peak);
 }
 
 /// Sum and peak of all lanes into the first, folded in halves: a fixed order.

@@ -15,8 +15,8 @@ constexpr std::size_t length = 16; ///< samples of the decimated stream
 constexpr double beta = 6.0;
 
 constexpr std::size_t lanes = 16;       ///< partial sums of an output
-constexpr std::size_t wide = 16;        ///< outputs computed side by side
-constexpr std::size_t tile = 16 * wide; ///< outputs whose input stays in the first-level cache
+constexpr std::size_t wide = 8;         ///< outputs computed side by side: a register of AVX2
+constexpr std::size_t tile = 32 * wide; ///< outputs whose input stays in the first-level cache
 constexpr std::size_t row = tile + length;
 using Wide = float __attribute__((vector_size(wide * sizeof(float))));
 
