@@ -33,8 +33,10 @@ std::vector<float> beginning_of(std::span<const float> waveform, std::size_t fir
             sum += waveform[first + i * factor + k];
         const double in = (static_cast<double>(i) + 0.5) / (rise_s * kept_hz);
         const double out = (static_cast<double>(kept_samples - i) - 0.5) / (fall_s * kept_hz);
-        const double part = std::min({in, out, 1.0});
-        kept[i] = sum * static_cast<float>(0.5 - 0.5 * std::cos(std::numbers::pi * part));
+        const double part = std::min(in, out);
+        kept[i] = part >= 1.0
+                      ? sum
+                      : sum * static_cast<float>(0.5 - 0.5 * std::cos(std::numbers::pi * part));
     }
     return kept;
 }

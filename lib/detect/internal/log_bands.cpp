@@ -8,6 +8,7 @@
 #include <array>
 #include <cmath>
 #include <complex>
+#include <functional>
 
 namespace lull {
 
@@ -38,12 +39,15 @@ class BinPowers {
 
     /// \param begin  of the window; samples outside the signal are 0
     const std::vector<float>& at(std::span<const float> samples, std::ptrdiff_t begin) {
+        const auto count = static_cast<std::ptrdiff_t>(windowed_.size());
         const auto end = static_cast<std::ptrdiff_t>(samples.size());
-        for (std::size_t i = 0; i < windowed_.size(); ++i) {
-            const std::ptrdiff_t k = begin + static_cast<std::ptrdiff_t>(i);
-            windowed_[i] =
-                k < 0 || k >= end ? 0.0F : samples[static_cast<std::size_t>(k)] * window_[i];
-        }
+        const std::ptrdiff_t from = std::clamp<std::ptrdiff_t>(-begin, 0, count);
+        const std::ptrdiff_t to = std::clamp<std::ptrdiff_t>(end - begin, from, count);
+        std::fill(windowed_.begin(), windowed_.begin() + from, 0.0F);
+        std::fill(windowed_.begin() + to, windowed_.end(), 0.0F);
+        std::transform(window_.begin() + from, window_.begin() + to,
+                       samples.begin() + (begin + from), windowed_.begin() + from,
+                       std::multiplies());
         fft_.forward(windowed_, spectrum_);
         for (std::size_t k = 0; k < power_.size(); ++k)
             power_[k] = std::norm(spectrum_[k]);

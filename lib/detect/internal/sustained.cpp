@@ -6,9 +6,11 @@
 #include "detect/internal/measures.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <fmt/format.h>
 #include <numbers>
+#include <vector>
 
 namespace lull {
 
@@ -87,6 +89,37 @@ double horn_likeness(const Shape& shape, double duration_s, double snr_db) {
     return steady * held * voiced * periodic * level * loud;
 }
 
+constexpr std::size_t modulations = 39;
+using OfModulations = std::array<double, modulations>;
+
+double modulation_hz(std::size_t k) {
+    return 1.0 + 0.5 * static_cast<double>(k);
+}
+
+/// Cosine and sine of each modulation at each frame of an envelope.
+struct ModulationTurns {
+    double rate_hz = 0.0;
+    std::vector<OfModulations> cosine, sine;
+};
+
+/// At least `frames` of them. All sounds of a recording share them: most of the work is here.
+const ModulationTurns& turns_of(double rate_hz, std::size_t frames) {
+    thread_local ModulationTurns turns;
+    if (turns.rate_hz != rate_hz) turns = {rate_hz, {}, {}};
+    while (turns.cosine.size() < frames) {
+        const auto t = static_cast<double>(turns.cosine.size());
+        OfModulations cosine, sine;
+        for (std::size_t k = 0; k < modulations; ++k) {
+            const double step = 2.0 * std::numbers::pi * modulation_hz(k) / rate_hz;
+            cosine[k] = std::cos(step * t);
+            sine[k] = std::sin(step * t);
+        }
+        turns.cosine.push_back(cosine);
+        turns.sine.push_back(sine);
+    }
+    return turns;
+}
+
 } // namespace
 
 double syllabic_share(std::span<const float> envelope, double envelope_rate_hz) {
@@ -96,20 +129,23 @@ double syllabic_share(std::span<const float> envelope, double envelope_rate_hz) 
     for (const float v : envelope)
         mean += v;
     mean /= n;
+    const ModulationTurns& turns = turns_of(envelope_rate_hz, envelope.size());
+    OfModulations re{}, im{};
+    for (std::size_t i = 0; i < envelope.size(); ++i) {
+        const auto t = static_cast<double>(i);
+        const double taper = 0.5 - 0.5 * std::cos(2.0 * std::numbers::pi * (t + 0.5) / n);
+        const double value = taper * (envelope[i] - mean);
+        for (std::size_t k = 0; k < modulations; ++k) {
+            re[k] += value * turns.cosine[i][k];
+            im[k] += value * turns.sine[i][k];
+        }
+    }
     double inside = 0.0;
     double all = 0.0;
-    for (double f = 1.0; f <= 20.0; f += 0.5) {
-        const double step = 2.0 * std::numbers::pi * f / envelope_rate_hz;
-        double re = 0.0;
-        double im = 0.0;
-        for (std::size_t i = 0; i < envelope.size(); ++i) {
-            const auto t = static_cast<double>(i);
-            const double taper = 0.5 - 0.5 * std::cos(2.0 * std::numbers::pi * (t + 0.5) / n);
-            re += taper * (envelope[i] - mean) * std::cos(step * t);
-            im += taper * (envelope[i] - mean) * std::sin(step * t);
-        }
-        all += re * re + im * im;
-        if (f >= 2.0 && f <= 8.0) inside += re * re + im * im;
+    for (std::size_t k = 0; k < modulations; ++k) {
+        const double power = re[k] * re[k] + im[k] * im[k];
+        all += power;
+        if (modulation_hz(k) >= 2.0 && modulation_hz(k) <= 8.0) inside += power;
     }
     return all > 0.0 ? inside / all : 0.0;
 }
