@@ -15,8 +15,8 @@ namespace {
 constexpr Frame lanes = 16;
 using Lanes = std::array<float, lanes>;
 
-/// Adds `count` samples, a multiple of the number of lanes, to the partial results side by side: half
-/// of them fill a register of AVX2.
+/// Adds `count` samples, a multiple of the number of lanes, to the partial results side by side:
+/// half of them fill a register of AVX2.
 LULL_CLONES void add_lanes(const float* x, Frame count, Lanes& squares, Lanes& largest) {
     for (std::size_t half = 0; half < lanes; half += float_lanes) {
         FloatLanes sum, peak, value;
