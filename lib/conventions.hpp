@@ -1,17 +1,17 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// The conventions that every number in lull refers to.
+// The conventions for every number in lull.
 //
-// Frame      one sampling instant over all channels; frames are counted from 0 at the start of the
-//            time line. Sample: the value of one channel at one frame.
-// Channel    one sensor's samples; an index from 0 inside the program, a name on screens and in
-//            files (or a number from 1).
+// Frame      one sampling instant over all channels, counted from 0 at the start of the time line.
+//            Sample: the value of one channel at one frame.
+// Channel    one sensor's samples: an index from 0 inside the program, a name (or a number from 1)
+//            on screens and in files.
 // Time       seconds from frame 0 of the time line: frame / rate. Clock time is start + time.
-// Amplitude  full scale = 1.0. A full-scale sine has an rms of 1/sqrt(2), so -3.01 dB re full
-// scale. Level      decibels: 10*log10(power), 20*log10(amplitude). References: full scale, or for
+// Amplitude  full scale = 1.0. A full-scale sine has an rms of 1/sqrt(2): -3.01 dB re full scale.
+// Level      decibels: 10*log10(power), 20*log10(amplitude). References: full scale, or for
 //            calibrated channels 1 nm/s, 1 um/s^2, 20 uPa (ISO 1683:2015).
-// Delay      delay(a, b) = arrival at b minus arrival at a, in seconds: positive when b hears
-// later. Position   x east (or along the team's grid), y north, z up, in metres.
+// Delay      delay(a, b) = arrival at b minus arrival at a [s]: positive when b hears later.
+// Position   x east (or along the team's grid), y north, z up, in metres.
 #pragma once
 
 #include <cmath>
