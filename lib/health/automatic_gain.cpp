@@ -63,7 +63,8 @@ void note_gain_dips(const LevelTrack& level, double rate_hz, Frame begin, Frame 
     const std::span<const float> power = cells.power;
     for (std::size_t at = window + margin; at < power.size(); ++at) {
         const auto calm = power.subspan(at - window - margin, window);
-        if (!(power[at] > loud * calm.front())) continue; // the background is no less than that
+        // No cell of a calm background is over `over` times its median. Few cells need the median.
+        if (!(power[at] > loud / over * calm.front())) continue;
         const float before = background(calm);
         if (before <= 0.0F || power[at] <= loud * before) continue;
         std::size_t quiet = 0, last = at + 1;
