@@ -9,13 +9,14 @@
 int main(int argc, char** argv) {
     lull::Tool tool("lull-grade",
                     "Grades trainees' sheets against the truth of an exercise: who "
-                    "heard what, with intervals, and a card for each to learn from.",
+                    "heard what, with intervals, a page of the class, and a card for each to learn "
+                    "from.",
                     {{"lull-grade --truth exercise/instructor/truth.csv --sheets sheets/first.csv "
                       "sheets/second.csv -o grades",
-                      "Scores of two sheets, and a card for each trainee."},
+                      "The class page, scores of two sheets, and a card for each trainee."},
                      {"lull-grade --truth truth.csv --sheets sheets/first.csv --recording "
-                      "session.json -o cards",
-                      "Cards with the sound of what was missed."}});
+                      "session.json --earlier spring -o autumn",
+                      "The same with the sound of a recording, and progress since spring."}});
     lull::GradingInput input;
     std::string folder;
     auto& app = tool.app();
@@ -27,21 +28,23 @@ int main(int argc, char** argv) {
                    "NAME");
     tool.reads(app.add_option("--sheets", input.sheets,
                               "The sheets, one a trainee (CSV as people write it)"));
-    tool.reads(app.add_option("--events", input.events,
-                              "This program's own events, graded on the same scale"));
+    tool.reads(app.add_option("--finds", input.finds,
+                              "This program's own finds (finds.csv), graded on the same scale"));
     tool.reads(app.add_option("--log", input.log,
                               "The operators' log, set beside the events (needs --recording)"));
     tool.reads(app.add_option("--notes", input.notes,
                               "What else was to be heard, for feedback on false calls"));
-    tool.reads(app.add_option("--recording", input.recording,
-                              "The recording or its session: start, length, channels, excerpts"));
+    tool.reads(
+        app.add_option("--recording", input.recording,
+                       "The recording or its session: start, length, channels, sound (which is "
+                       "else cut from the session beside the truth)"));
     tool.reads(
         app.add_option("--slots", input.slots, "Listening slots: a table with from_s and to_s"));
     tool.reads(app.add_option("--weights", input.weights, "Rules and weights (JSON)"));
     tool.reads(app.add_option("--synonyms", input.synonyms, "Words that mean a kind (JSON)"));
     tool.reads(
         app.add_option("--earlier", input.earlier,
-                       "scores.csv of earlier exercises, in order of time: learning curves"));
+                       "Folders of earlier grades, in order of time: progress of each trainee"));
     lull::shown_as(
         app.add_option("--label", input.label, "Name of the exercise on cards and tables"), "NAME");
     tool.writes(tool.reads(app.add_option(
@@ -56,8 +59,9 @@ int main(int argc, char** argv) {
         if (!tool.quiet()) {
             for (const std::string& line : outcome.said)
                 tool.say(line);
-            tool.say(fmt::format("{} sheet(s) against {} events; a card for each in {}/cards",
-                                 outcome.sheets, outcome.events, folder));
+            tool.say(
+                fmt::format("{} sheet(s) against {} events; {}/index.html shows who heard what",
+                            outcome.sheets, outcome.events, folder));
         }
         return outcome.degraded ? lull::Status::degraded : lull::Status::done;
     });

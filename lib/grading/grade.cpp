@@ -37,6 +37,7 @@ std::vector<EventGrade> events_of(const GradeScene& scene,
         if (!is_asked(event, scene.rules)) continue;
         EventGrade graded;
         graded.event = event;
+        graded.excerpt = excerpt_of(event);
         graded.listeners = static_cast<int>(listeners.size());
         for (const ListenerGrade& listener : listeners)
             for (const GradedAnswer& answer : listener.answers)

@@ -91,6 +91,7 @@ struct ListenerGrade {
 /// The number of listeners who heard one event.
 struct EventGrade {
     TruthEvent event;
+    ExcerptReference excerpt;
     int heard = 0, listeners = 0;
     Estimate share;
     std::vector<std::string> heard_by;
@@ -114,7 +115,7 @@ struct Grade {
     std::string exercise;
     std::vector<Slot> slots;
     std::vector<ListenerGrade> listeners; ///< in the given order
-    std::optional<ListenerGrade> program; ///< this program's own events on the same scale
+    std::optional<ListenerGrade> program; ///< this program's own finds on the same scale
     std::vector<EventGrade> events;       ///< events asked for, by listeners only
     GroupGrade group;
     std::vector<Apart> apart;
@@ -125,7 +126,7 @@ struct GradeRequest {
     std::string exercise; ///< its label
     Truth truth;
     std::vector<Sheet> sheets;
-    std::optional<Sheet> program; ///< the tool's own events, read as a sheet
+    std::optional<Sheet> program; ///< the tool's own finds, read as a sheet
     GradeRules rules;
     std::vector<Slot> slots; ///< empty: even slots over the duration, or none when that is unknown
     std::optional<double> duration_s;

@@ -104,7 +104,7 @@ std::vector<LearningPoint> learning_curve(std::span<const PastScore> scores) {
             if (score.listener != name) continue;
             LearningPoint point{name,         score.exercise,          ++turn,
                                 score.counts, recall_of(score.counts), f_score_of(score.counts),
-                                {},           score.threshold_db};
+                                {},           score.threshold_db,      score.kinds};
             if (first)
                 point.recall_change =
                     change_of_share(first->hits, first->hits + first->misses, score.counts.hits,

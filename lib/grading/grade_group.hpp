@@ -15,11 +15,17 @@ namespace lull {
 /// Pairs of listeners whose F intervals do not overlap.
 [[nodiscard]] std::vector<Apart> lying_apart(std::span<const ListenerGrade> listeners);
 
+/// Events of one kind, and how many of them were heard.
+struct KindCount {
+    int heard = 0, asked = 0;
+};
+
 /// The result of one listener in one exercise. Exercises are in order of time.
 struct PastScore {
     std::string exercise, listener;
     Counts counts;
     Estimate threshold_db;
+    PerKind<KindCount> kinds{}; ///< none asked: not known
 };
 
 /// One point of the learning curve.
@@ -30,6 +36,7 @@ struct LearningPoint {
     Estimate recall, f;
     Estimate recall_change; ///< since the listener's first exercise (Newcombe); empty for the first
     Estimate threshold_db;
+    PerKind<KindCount> kinds{};
 };
 
 /// Orders scores by listener (in order of first appearance), then by exercise as given. Exercises

@@ -41,7 +41,7 @@ struct GradeRules {
     double reaction_limit_s = 2.0;
     double slot_s = 10.0;             ///< length of a listening slot, when no slots are given
     double guess = 0.0, lapse = 0.02; ///< of the hearing curve, fixed
-    double confidence_from = 0.5;     ///< a program's own events below this are not graded
+    double confidence_from = 0.5;     ///< a program's own finds below this are not graded
 
     double log_before_s = 5.0; ///< a log entry may precede its event by this (clocks differ),
     double log_after_s = 60.0; ///< and follow it by this (logs are written by the minute)

@@ -33,6 +33,12 @@ std::optional<bool> channel_right(const Answer& answer, const TruthEvent& event)
     return same_channel(answer, event);
 }
 
+/// As answers are shifted, so are their ends.
+double end_of(const GradedAnswer& graded) {
+    const Answer& written = graded.answer;
+    return graded.time_s + (written.end_s.value_or(written.time_s) - written.time_s);
+}
+
 double cost_of(const GradedAnswer& answer, const TruthEvent& event, double tolerance_s) {
     const double late = std::abs(answer.time_s - event.time_s);
     double cost = tolerance_s > 0.0 ? std::min(1.0, late / tolerance_s) : 0.0;
@@ -52,6 +58,11 @@ void record_hit(GradedAnswer& graded, const TruthEvent& event, bool asked) {
             std::hypot(*graded.answer.x_m - *event.x_m, *graded.answer.y_m - *event.y_m);
 }
 
+/// The moment of an answer, or all that a find lasts, against a stretch.
+bool overlaps(const GradedAnswer& answer, double from_s, double to_s) {
+    return end_of(answer) >= from_s && answer.time_s <= to_s;
+}
+
 /// One round of matching between the free answers and the events that are asked for (or not).
 void match_round(std::vector<GradedAnswer>& answers, const GradeScene& scene, bool asked) {
     std::vector<MatchCandidate> candidates;
@@ -60,8 +71,7 @@ void match_round(std::vector<GradedAnswer>& answers, const GradeScene& scene, bo
         if (is_asked(event, scene.rules) != asked) continue;
         const AnswerWindow window = window_of(event, scene.rules);
         for (std::size_t a = 0; a < answers.size(); ++a) {
-            const double time = answers[a].time_s;
-            if (answers[a].event || time < window.from_s || time > window.to_s) continue;
+            if (answers[a].event || !overlaps(answers[a], window.from_s, window.to_s)) continue;
             candidates.push_back({static_cast<int>(a), static_cast<int>(e),
                                   cost_of(answers[a], event, window.tolerance_s)});
         }
@@ -82,7 +92,7 @@ void mark_repeats(std::vector<GradedAnswer>& answers, const GradeScene& scene) {
             const AnswerWindow window = window_of(event, scene.rules);
             const double to = std::max(window.to_s, event.end_s + window.tolerance_s);
             const bool kind_fits = !left.answer.kind || *left.answer.kind == event.kind;
-            if (!kind_fits || left.time_s < window.from_s || left.time_s > to) continue;
+            if (!kind_fits || !overlaps(left, window.from_s, to)) continue;
             left.outcome = Outcome::repeat;
             left.event = event.number;
             break;
@@ -146,11 +156,7 @@ std::vector<Miss> misses_of(std::span<const GradedAnswer> answers, const GradeSc
             return a.outcome == Outcome::hit && *a.event == event.number;
         });
         if (heard || !is_asked(event, scene.rules)) continue;
-        misses.push_back(
-            {event.number,
-             {fmt::format("event-{:02}", event.number),
-              event.channels.empty() ? "" : event.channels[0],
-              std::max(0.0, event.time_s - excerpt_before_s), event.end_s + excerpt_after_s}});
+        misses.push_back({event.number, excerpt_of(event)});
     }
     return misses;
 }
@@ -177,6 +183,12 @@ bool same_counts(const SheetTally& a, const SheetTally& b) {
 
 bool is_asked(const TruthEvent& event, const GradeRules& rules) {
     return event.asked && of_kind(rules.asked, event.kind);
+}
+
+ExcerptReference excerpt_of(const TruthEvent& event) {
+    return {fmt::format("event-{:02}", event.number),
+            event.channels.empty() ? "" : event.channels[0],
+            std::max(0.0, event.time_s - excerpt_before_s), event.end_s + excerpt_after_s};
 }
 
 std::vector<GradedAnswer> grade_answers(const Sheet& sheet, double shift_s,
@@ -235,7 +247,7 @@ ListenerGrade grade_sheet(const Sheet& sheet, int number, const GradeScene& scen
     std::vector<AnswerWindow> windows;
     for (const TruthEvent& event : scene.truth.events)
         windows.push_back(window_of(event, scene.rules));
-    // The program's own events use the recording's clock, and no person wrote them down.
+    // The program's own finds use the recording's clock, and no person wrote them down.
     if (number > 0) result.shift = estimate_shift(times, windows, scene.duration_s, scene.rules);
     result.answers = grade_answers(sheet, result.shift.total_s, scene);
     result.tally = tally(result.answers, scene);
@@ -250,7 +262,7 @@ ListenerGrade grade_sheet(const Sheet& sheet, int number, const GradeScene& scen
             fmt::format("{}line-{}", number > 0 ? fmt::format("sheet-{}-", number) : "program-",
                         a.answer.line),
             a.answer.channels.empty() ? "" : a.answer.channels[0],
-            std::max(0.0, a.time_s - excerpt_before_s), a.time_s + excerpt_after_s};
+            std::max(0.0, a.time_s - excerpt_before_s), end_of(a) + excerpt_after_s};
     }
     return result;
 }

@@ -30,6 +30,9 @@ struct GradeScene {
 /// Whether these rules ask for an event.
 [[nodiscard]] bool is_asked(const TruthEvent& event, const GradeRules& rules);
 
+/// Where an event is to be heard again.
+[[nodiscard]] ExcerptReference excerpt_of(const TruthEvent& event);
+
 /// The entries of truth and notes at a time, as text, the shortest first.
 [[nodiscard]] std::string what_was_there(double time_s, const GradeScene& scene);
 

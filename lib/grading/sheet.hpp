@@ -29,7 +29,8 @@ struct Answer {
     std::optional<EventKind> kind;     ///< empty: left blank, `?`, or not understood
     std::vector<std::string> channels; ///< as the recording names them; the first one counts
     std::optional<double> x_m, y_m;
-    std::optional<double> confidence; ///< only in a program's own events
+    std::optional<double> confidence; ///< a program's own, when the file is its finds or events
+    std::optional<double> end_s;      ///< of a find, which may stand for what it overlaps
     std::string note;
 };
 

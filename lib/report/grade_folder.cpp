@@ -2,6 +2,7 @@
 #include "report/grade_folder.hpp"
 
 #include "report/caution.hpp"
+#include "report/class_page.hpp"
 #include "report/csv.hpp"
 #include "report/grade_tables.hpp"
 #include "report/json.hpp"
@@ -58,6 +59,8 @@ std::map<std::string, ExcerptReference> excerpts_of(const Grade& grade) {
     for (const ListenerGrade& g : grade.listeners)
         take(g);
     if (grade.program) take(*grade.program);
+    for (const EventGrade& event : grade.events)
+        excerpts.try_emplace(event.excerpt.name, event.excerpt);
     excerpts.erase(""); // withheld
     return excerpts;
 }
@@ -110,27 +113,33 @@ std::string grade_json(const Grade& grade, const GradeProvenance& provenance,
 }
 
 void write_grades(OutputFolder& folder, const Grade& grade, const GradeProvenance& provenance,
-                  std::span<const Table> further, const CutExcerpt& cut) {
+                  const GradeExtras& extras) {
     std::vector<Table> tables{scores_table(grade), answers_table(grade), misses_table(grade),
-                              heard_table(grade),  curves_table(grade),  apart_table(grade),
-                              faults_table(grade)};
-    tables.insert(tables.end(), further.begin(), further.end());
+                              heard_table(grade),  class_table(grade),   curves_table(grade),
+                              apart_table(grade),  faults_table(grade)};
+    if (!extras.learning.empty()) tables.push_back(learning_table(extras.learning));
+    tables.insert(tables.end(), extras.tables.begin(), extras.tables.end());
     for (const Table& table : tables)
         folder.write(table.name + ".csv", to_csv(table));
     folder.write("scores.json", grade_json(grade, provenance, tables));
     const std::string_view marked = provenance.made_for_training ? exercise_text : "";
     std::vector<std::string> sounds;
-    if (cut)
+    if (extras.cut)
         for (const auto& [name, excerpt] : excerpts_of(grade)) {
             sounds.push_back("excerpts/" + name + ".flac");
-            cut(excerpt, folder.path_of(sounds.back()));
+            extras.cut(excerpt, folder.path_of(sounds.back()));
         }
     folder.write("READ-FIRST.txt", fmt::format("{}{}{}\n\n{}", marked, marked.empty() ? "" : "\n\n",
                                                caution_text, sound_list(sounds)));
     std::set<std::string> taken;
-    for (const ListenerGrade& g : grade.listeners)
-        folder.write("cards/" + file_name(g.name, taken) + ".html",
-                     score_card(grade, g, marked, cut ? "../excerpts" : ""));
+    ClassPage page{grade, marked, extras.sound, {}, extras.learning, extras.tables};
+    for (const ListenerGrade& g : grade.listeners) {
+        page.cards.push_back(file_name(g.name, taken) + ".html");
+        folder.write("cards/" + page.cards.back(),
+                     score_card(grade, g, marked, extras.cut ? "../excerpts" : ""));
+    }
+    folder.write("cards.html", all_score_cards(grade, marked, extras.cut ? "excerpts" : ""));
+    folder.write("index.html", class_page(page));
 }
 
 } // namespace lull

@@ -1,9 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// Everything that a grading leaves: tables, JSON, cards.
+// Everything that a grading leaves: tables, JSON, cards, the class page.
 #pragma once
 
 #include "grading/grade.hpp"
+#include "grading/grade_group.hpp"
 #include "report/folder.hpp"
 #include "report/table.hpp"
 
@@ -37,11 +38,18 @@ using CutExcerpt = std::function<void(const ExcerptReference& excerpt, const std
 [[nodiscard]] std::string grade_json(const Grade& grade, const GradeProvenance& provenance,
                                      std::span<const Table> tables);
 
-/// Writes scores.csv and the other tables, scores.json, cards/NAME.html, and excerpts/ when they
-/// can be cut. Names of listeners become file names: letters, digits and hyphens of them. \param
-/// further  more tables: learning, log, agreement \param cut      empty: no recording is at hand
-/// \throws Error(output)
+/// What a folder of grades holds beside the grades themselves.
+struct GradeExtras {
+    std::vector<LearningPoint> learning; ///< empty: no earlier exercise was named
+    std::vector<Table> tables;           ///< log, agreement
+    CutExcerpt cut;                      ///< empty: no recording is at hand
+    std::string sound;                   ///< the recording it cuts from, as people know it
+};
+
+/// Writes scores.csv and the other tables, scores.json, index.html (the class page), cards.html,
+/// cards/NAME.html, and excerpts/ when they can be cut. Names of listeners become file names:
+/// letters, digits and hyphens of them. \throws Error(output)
 void write_grades(OutputFolder& folder, const Grade& grade, const GradeProvenance& provenance,
-                  std::span<const Table> further, const CutExcerpt& cut);
+                  const GradeExtras& extras);
 
 } // namespace lull

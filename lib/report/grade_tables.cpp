@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "report/grade_tables.hpp"
 
+#include "grading/class_figures.hpp"
 #include "report/csv.hpp"
 #include "report/internal/cells.hpp"
 
@@ -231,6 +232,38 @@ Table heard_table(const Grade& grade) {
                                  "listeners", "share", "share_low", "share_high", "heard_by"});
 }
 
+Table class_table(const Grade& grade) {
+    Table table{"class", {}, {}};
+    each_grade(grade, [&](const ListenerGrade& g, const std::string& name) {
+        const std::vector<EventHearing> hearings = hearings_of(g, grade.events);
+        for (std::size_t i = 0; i < hearings.size(); ++i) {
+            const EventGrade& e = grade.events[i];
+            const GradedAnswer a = hearings[i].answer.value_or(GradedAnswer{});
+            RowWriter(table)
+                .add("exercise", cell_of(grade.exercise))
+                .add("listener", cell_of(name))
+                .add("event", cell_of(e.event.number))
+                .add("time_s", e.event.time_s, 3)
+                .add("kind", std::string(name_of(e.event.kind)))
+                .add("channel", cell_of(joined(e.event.channels)))
+                .add("snr_db", snr_cell(e.event.snr_db), 1)
+                .add("heard", std::string(name_of(hearings[i].hearing)))
+                .add("line", hearings[i].answer ? cell_of(a.answer.line) : Cell())
+                .add("late_s", cell_of(a.late_s), 3)
+                .add("kind_written",
+                     a.answer.kind ? Cell(std::string(name_of(*a.answer.kind))) : Cell())
+                .add("channel_written", cell_of(joined(a.answer.channels)))
+                .add("channel_right", cell_of(a.channel_right))
+                .add("place_error_m", cell_of(a.place_error_m), 2)
+                .add("excerpt", cell_of(e.excerpt.name));
+        }
+    });
+    if (!table.rows.empty()) return table;
+    return empty_table("class", {"exercise", "listener", "event", "time_s", "kind", "channel",
+                                 "snr_db", "heard", "line", "late_s", "kind_written",
+                                 "channel_written", "channel_right", "place_error_m", "excerpt"});
+}
+
 Table curves_table(const Grade& grade) {
     Table table{"curves", {}, {}};
     for (const ListenerGrade& g : grade.listeners)
@@ -302,27 +335,6 @@ Table key_table(const NameKey& key) {
     for (const auto& [name, pseudonym] : key)
         table.rows.push_back({pseudonym, name});
     return table;
-}
-
-std::vector<PastScore> read_past_scores(const std::string& file) {
-    const CsvTable table(file, {"exercise", "listener", "hits", "misses", "false_calls"});
-    std::vector<PastScore> scores;
-    for (const CsvRow& row : table.rows()) {
-        PastScore score;
-        score.exercise = table.text(row, "exercise");
-        score.listener = table.text(row, "listener");
-        if (score.listener == "all" || score.listener == "program") continue;
-        score.counts = {table.whole(row, "hits"), table.whole(row, "misses"),
-                        table.whole(row, "false_calls")};
-        const auto figure = [&](const char* name) -> std::optional<double> {
-            if (table.text(row, name).empty()) return std::nullopt;
-            return table.number(row, name);
-        };
-        score.threshold_db = {figure("threshold_db"), figure("threshold_db_low"),
-                              figure("threshold_db_high")};
-        scores.push_back(std::move(score));
-    }
-    return scores;
 }
 
 } // namespace lull

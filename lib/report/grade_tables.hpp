@@ -23,6 +23,8 @@ namespace lull {
 [[nodiscard]] Table misses_table(const Grade& grade);
 [[nodiscard]] Table
 heard_table(const Grade& grade); ///< one row an event: who heard it, at which SNR
+/// One row a listener and event: whether it was heard, and what was written. For spreadsheets.
+[[nodiscard]] Table class_table(const Grade& grade);
 [[nodiscard]] Table curves_table(const Grade& grade); ///< hearing thresholds of listeners and group
 [[nodiscard]] Table apart_table(const Grade& grade);  ///< pairs whose F intervals do not overlap
 [[nodiscard]] Table faults_table(const Grade& grade); ///< what could not be read
@@ -31,9 +33,5 @@ heard_table(const Grade& grade); ///< one row an event: who heard it, at which S
 [[nodiscard]] Table agreement_table(const ReviewerAgreement& agreement);
 /// pseudonym, name. For a file of its own, kept apart from the others.
 [[nodiscard]] Table key_table(const NameKey& key);
-
-/// What an earlier scores table says, for the learning curve; rows `all` and `program` are left
-/// out. \throws Error(input)
-[[nodiscard]] std::vector<PastScore> read_past_scores(const std::string& file);
 
 } // namespace lull

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// The score card of one trainee: a page to print.
+// The score cards of trainees: pages to print.
 #pragma once
 
 #include "grading/grade.hpp"
@@ -18,5 +18,9 @@ namespace lull {
 /// \param excerpts  folder of the excerpts as seen from the card, "" when none were cut
 [[nodiscard]] std::string score_card(const Grade& grade, const ListenerGrade& listener,
                                      std::string_view marked, const std::string& excerpts);
+
+/// The cards of all, one after another, each on a page of its own: one print job.
+[[nodiscard]] std::string all_score_cards(const Grade& grade, std::string_view marked,
+                                          const std::string& excerpts);
 
 } // namespace lull

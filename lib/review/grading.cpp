@@ -3,6 +3,7 @@
 
 #include "account/disclosure.hpp"
 #include "error.hpp"
+#include "grading/class_figures.hpp"
 #include "grading/sheet_judged.hpp"
 #include "recording/atomic_file.hpp"
 #include "recording/digest.hpp"
@@ -13,6 +14,7 @@
 #include "report/excerpt.hpp"
 #include "report/grade_folder.hpp"
 #include "report/grade_tables.hpp"
+#include "report/read_grades.hpp"
 #include "report/read_tables.hpp"
 #include "review/review_folder.hpp"
 #include "review/stretch.hpp"
@@ -39,9 +41,9 @@ void check(const GradingInput& input) {
         throw_usage("agreement is between two", "give --reviewer twice");
     if (!input.log.empty() && input.recording.empty())
         throw_usage("a log has clock times and channels", "give --recording too");
-    if (input.sheets.empty() && input.events.empty() && input.log.empty() &&
+    if (input.sheets.empty() && input.finds.empty() && input.log.empty() &&
         input.reviewers.size() < 2)
-        throw_usage("there is nothing to grade", "give --sheets or --events");
+        throw_usage("there is nothing to grade", "give --sheets or --finds");
 }
 
 /// Reads what is there in the order in which things are needed.
@@ -50,12 +52,14 @@ class Grading {
     explicit Grading(const GradingInput& input) : input_(input) {
         check(input);
         if (!input.recording.empty()) recording_ = open_recording(input.recording, {});
+        heard_ = recording_ ? recording_ : recording_beside_truth();
         read_context();
+        find_earlier();
         if (!input.weights.empty()) request_.rules = load_grade_rules(input.weights);
         read_truth_of();
         read_slots();
         read_sheets_of();
-        if (!input.events.empty()) request_.program = read_sheet(input.events, context_);
+        if (!input.finds.empty()) request_.program = read_finds(input.finds);
         name_listeners();
         request_.exercise = input.label;
         grade_ = grade(request_);
@@ -65,11 +69,11 @@ class Grading {
     GradingOutcome write(const std::string& path) {
         const std::vector<std::string> files = files_read();
         std::vector<std::string> inputs = files;
-        if (recording_)
-            for (std::string& input : input_paths(*recording_))
+        if (heard_)
+            for (std::string& input : input_paths(*heard_))
                 inputs.push_back(std::move(input));
         OutputFolder folder(path, "lull-grade", inputs);
-        write_grades(folder, grade_, provenance(files), further(), cutter());
+        write_grades(folder, grade_, provenance(files), extras());
         if (!input_.key.empty()) write_whole_key(); // first: without it nobody could read the rest
         folder.publish("lull-grade");
         return outcome();
@@ -130,13 +134,44 @@ class Grading {
 
     [[nodiscard]] std::vector<JudgedEvent> judged_events() const {
         std::vector<JudgedEvent> events;
-        if (input_.events.empty()) return events;
-        const CsvTable table(input_.events, {"onset_s", "end_s"});
+        if (input_.finds.empty()) return events;
+        const CsvTable table(input_.finds, {"from_s", "to_s"});
         for (const CsvRow& row : table.rows()) {
-            events.push_back({table.number(row, "onset_s"), table.number(row, "end_s"),
-                              table.snr(row, "snr_db")});
+            events.push_back(
+                {table.number(row, "from_s"), table.number(row, "to_s"), table.snr(row, "snr_db")});
         }
         return events;
+    }
+
+    /// Its sound is heard on cards and pages; what is graded never depends on what lies near.
+    std::shared_ptr<Recording> recording_beside_truth() {
+        if (input_.truth.empty()) return nullptr;
+        const fs::path folder = fs::absolute(input_.truth).parent_path();
+        for (const fs::path& session :
+             {folder / "session.json", folder.parent_path() / "trainee" / "session.json"}) {
+            std::error_code fault;
+            if (!fs::exists(session, fault)) continue;
+            try {
+                return open_recording(session.string(), {});
+            } catch (const Error& error) {
+                said_.push_back(std::string(error.what()) + "; no sound is cut");
+            }
+        }
+        return nullptr;
+    }
+
+    /// A folder of grades holds the scores, and who heard what; an earlier release's scores alone.
+    void find_earlier() {
+        for (const std::string& path : input_.earlier) {
+            std::error_code fault;
+            if (!fs::is_directory(path, fault)) {
+                earlier_.push_back({path, ""});
+                continue;
+            }
+            const fs::path hearings = fs::path(path) / "class.csv";
+            earlier_.push_back({(fs::path(path) / "scores.csv").string(),
+                                fs::exists(hearings, fault) ? hearings.string() : ""});
+        }
     }
 
     /// An excerpt without a name is not cut, and no card leads to it.
@@ -154,6 +189,8 @@ class Grading {
         };
         std::ranges::for_each(grade_.listeners, hide_all);
         if (grade_.program) hide_all(*grade_.program);
+        for (EventGrade& event : grade_.events)
+            hide(event.excerpt);
     }
 
     void read_slots() {
@@ -184,9 +221,12 @@ class Grading {
 
     [[nodiscard]] std::vector<std::string> files_read() const {
         std::vector<std::string> files = input_.sheets;
-        files.insert(files.end(), input_.earlier.begin(), input_.earlier.end());
+        for (const auto& [scores, hearings] : earlier_) {
+            files.push_back(scores);
+            if (!hearings.empty()) files.push_back(hearings);
+        }
         for (const std::string* file :
-             {&input_.truth, &input_.judgements, &input_.events, &input_.log, &input_.notes,
+             {&input_.truth, &input_.judgements, &input_.finds, &input_.log, &input_.notes,
               &input_.slots, &input_.weights, &input_.synonyms, &input_.key, &input_.withheld})
             if (!file->empty()) files.push_back(*file);
         return files;
@@ -213,29 +253,34 @@ class Grading {
                 add(input_.key.empty() ? base(sheet.file) : sheet.name, sheet.file);
         for (std::size_t i = input_.sheets.size(); i < files.size(); ++i)
             if (files[i] != input_.key) add(base(files[i]), files[i]);
-        if (recording_)
-            for (const InputFile& input : recording_->inputs)
+        if (heard_)
+            for (const InputFile& input : heard_->inputs)
                 add(input.label, input.path);
         return provenance;
     }
     static std::string base(const std::string& file) { return fs::path(file).filename().string(); }
 
-    [[nodiscard]] std::vector<Table> further() {
-        std::vector<Table> tables;
-        if (!input_.earlier.empty()) {
-            std::vector<PastScore> scores;
-            for (const std::string& file : input_.earlier)
-                for (PastScore& score : read_past_scores(file))
-                    scores.push_back(std::move(score));
-            for (const ListenerGrade& g : grade_.listeners)
-                scores.push_back({grade_.exercise, g.name, g.tally.counts, g.curve.threshold_db});
-            tables.push_back(learning_table(learning_curve(scores)));
-        }
-        if (!input_.log.empty()) tables.push_back(log_against_events());
+    [[nodiscard]] GradeExtras extras() {
+        GradeExtras extras;
+        if (!earlier_.empty()) extras.learning = learning();
+        if (!input_.log.empty()) extras.tables.push_back(log_against_events());
         if (input_.reviewers.size() == 2)
-            tables.push_back(agreement_table(compare_reviewers(judgements_, input_.reviewers[0],
-                                                               input_.reviewers[1], grade_.slots)));
-        return tables;
+            extras.tables.push_back(agreement_table(compare_reviewers(
+                judgements_, input_.reviewers[0], input_.reviewers[1], grade_.slots)));
+        extras.cut = cutter();
+        if (heard_) extras.sound = heard_->inputs.front().label;
+        return extras;
+    }
+
+    [[nodiscard]] std::vector<LearningPoint> learning() const {
+        std::vector<PastScore> scores;
+        for (const auto& [file, hearings] : earlier_)
+            for (PastScore& score : read_past_scores(file, hearings))
+                scores.push_back(std::move(score));
+        for (const ListenerGrade& g : grade_.listeners)
+            scores.push_back({grade_.exercise, g.name, g.tally.counts, g.curve.threshold_db,
+                              kinds_of(g, grade_.events)});
+        return learning_curve(scores);
     }
 
     [[nodiscard]] Table log_against_events() {
@@ -249,16 +294,16 @@ class Grading {
     }
 
     [[nodiscard]] CutExcerpt cutter() {
-        if (!recording_) return {};
-        stream_ = recording_->open();
-        reader_ = std::make_unique<StretchReader>(*stream_, Sections{}, recording_->rate_hz);
+        if (!heard_) return {};
+        stream_ = heard_->open();
+        reader_ = std::make_unique<StretchReader>(*stream_, Sections{}, heard_->rate_hz);
         return [this](const ExcerptReference& wanted, const std::string& path) {
             ExcerptRequest request;
             request.onset_s = wanted.from_s;
-            request.end_s = std::min(wanted.to_s, recording_->duration_s());
+            request.end_s = std::min(wanted.to_s, heard_->duration_s());
             request.kind = ExcerptKind::mix;
-            for (std::size_t c = 0; c < context_.channels.size(); ++c) {
-                if (plain_name(context_.channels[c]) == plain_name(wanted.channel)) {
+            for (std::size_t c = 0; c < heard_->channels.size(); ++c) {
+                if (plain_name(heard_->channels[c].name) == plain_name(wanted.channel)) {
                     request.kind = ExcerptKind::channel;
                     request.channels = {static_cast<int>(c)};
                     break;
@@ -267,7 +312,7 @@ class Grading {
             }
             ExcerptRules rules;
             rules.lead_s = rules.trail_s = 0.0; // the reference has them
-            (void)write_excerpt(*recording_, reader_->as_function(), request, rules, path);
+            (void)write_excerpt(*heard_, reader_->as_function(), request, rules, path);
         };
     }
 
@@ -292,7 +337,9 @@ class Grading {
     }
 
     const GradingInput& input_;
-    std::shared_ptr<Recording> recording_;
+    std::shared_ptr<Recording> recording_;                     ///< named by the user
+    std::shared_ptr<Recording> heard_;                         ///< that excerpts are cut from
+    std::vector<std::pair<std::string, std::string>> earlier_; ///< scores, and the class or none
     SheetContext context_;
     GradeRequest request_;
     std::vector<Judgement> judgements_;

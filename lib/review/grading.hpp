@@ -13,9 +13,10 @@ struct GradingInput {
     std::string truth, judgements;      ///< one of the two
     std::vector<std::string> reviewers; ///< of judgements: the first one's serve as truth
     std::vector<std::string> sheets;
-    std::string events, log, notes, recording, slots, weights, synonyms, label, key;
+    std::string finds, log, notes, recording, slots, weights, synonyms, label, key;
     std::string withheld;             ///< stretches of which no excerpt is cut
-    std::vector<std::string> earlier; ///< scores.csv of earlier exercises, in order of time
+    std::vector<std::string> earlier; ///< folders of earlier grades, or their scores.csv, in order
+                                      ///< of time
 };
 
 struct GradingOutcome {

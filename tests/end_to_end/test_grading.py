@@ -1,8 +1,7 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""lull-grade by the real executable, with the demo's truth, log and recording: sheets, judgements of two
-reviewers,
-the log, the program's own events, earlier exercises, pseudonyms."""
+"""lull-grade on the real executable, with the demo's truth, log and recording: sheets, judgements of
+two reviewers, the log, the program's own finds, earlier exercises, pseudonyms."""
 import csv
 import json
 import math
@@ -145,13 +144,13 @@ class Sheets(Grading):
         self.assertEqual(set(later), {"anna", "boris", "carla"})
 
     def test_program_and_learning(self):
-        events = self.path("events.csv")
-        self.assertEqual(run("lull-detect", SESSION, "-o", events).returncode, 0)
+        self.assertEqual(run("lull-review", SESSION, "-o", self.path("review"), "--no-audio").returncode, 0)
+        finds = self.path("review", "finds.csv")
         sheet = self.write("anna.csv", HASTY.replace("half past,voice\r\n", ""))
         self.grade("--truth", TRUTH, "--recording", SESSION, "--sheets", sheet, "--label", "spring", out="first")
         better = self.write("anna.csv", GOOD)
-        self.grade("--truth", TRUTH, "--recording", SESSION, "--sheets", better, "--events", events, "--label",
-                   "autumn", "--earlier", self.path("first", "scores.csv"))
+        self.grade("--truth", TRUTH, "--recording", SESSION, "--sheets", better, "--finds", finds, "--label",
+                   "autumn", "--earlier", self.path("first"))
         learning = self.table("learning")
         self.assertEqual([(r["listener"], r["turn"], r["exercise"]) for r in learning],
                          [("anna", "1", "spring"), ("anna", "2", "autumn")])
@@ -160,9 +159,11 @@ class Sheets(Grading):
         program = self.by("scores", "listener")["program"]
         # The program finds the demo's knocks: README shows them.
         self.assertGreaterEqual(int(program["hits"]), 2)
-        confident = sum(float(row["confidence"]) >= 0.5 for row in rows_of(open(events, encoding="utf-8").read()))
+        confident = sum(float(row["confidence"]) >= 0.5 for row in self.table("finds", "review"))
         graded = sum(row["listener"] == "program" for row in self.table("answers"))
-        self.assertEqual(graded, confident)
+        self.assertEqual(graded, confident, "a series of knocks is one answer")
+        self.assertEqual([row["heard"] for row in self.table("class") if row["listener"] == "program"].count("missed"),
+                         int(program["misses"]))
         self.assertEqual(self.by("scores", "listener")["all"]["hits"], "4", "the program is no listener")
 
 

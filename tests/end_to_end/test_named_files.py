@@ -16,7 +16,7 @@ NO_FILE = {"--channels", "--from", "--to", "--band", "--jobs", "--format", "--li
            "--reach", "--source", "--strength", "--times", "--ground"}
 READ = {"INPUT", "PLAN", "--session", "--horns", "--log", "--judgements", "--withhold", "--language", "--gather", "--notify",
         "--noise", "--events", "--delays", "--ranking", "--forbidden", "--truth", "--sheets", "--notes", "--recording",
-        "--slots", "--weights", "--synonyms", "--earlier"}
+        "--slots", "--weights", "--synonyms", "--earlier", "--finds"}
 BOTH = {"--key"}
 # Values besides the tested one that the command line needs.
 NEEDED = {"lull-audibility": {"INPUT": "a.wav", "--noise": "n.csv", "--source": "knock", "--strength": "60"},

@@ -2,6 +2,7 @@
 #include "grading/grade.hpp"
 
 #include "error.hpp"
+#include "grading/class_figures.hpp"
 #include "grading/grade_group.hpp"
 #include "grading/grade_log.hpp"
 #include "grading/grade_names.hpp"
@@ -103,6 +104,42 @@ TEST(Grade, tolerance_is_per_kind_and_a_long_event_counts_throughout) {
     EXPECT_EQ(t.kind_right, 0);
     request.rules.anywhere_within_event = false;
     EXPECT_EQ(grade(request).listeners.at(0).tally.counts.hits, 0);
+}
+
+TEST(Grade, a_find_is_one_answer_to_what_it_overlaps) {
+    GradeRequest request;
+    request.truth.events = {event_at(1, 20.0), event_at(2, 60.0)};
+    Sheet finds = sheet_of("program", {15.0, 70.0});
+    request.program = finds;
+    EXPECT_EQ(grade(request).program->tally.counts.hits, 0) << "5 s before and 10 s after";
+    finds.answers[0].end_s = 66.0; // over both events: one answer nevertheless
+    finds.answers[1].end_s = 71.0;
+    request.program = finds;
+    const ListenerGrade got = *grade(request).program;
+    EXPECT_EQ(got.tally.counts.hits, 1);
+    EXPECT_EQ(got.tally.counts.misses, 1);
+    EXPECT_EQ(got.tally.counts.false_calls, 1);
+    EXPECT_EQ(got.answers[1].excerpt->to_s, 74.0);
+}
+
+TEST(Grade, who_heard_what) {
+    GradeRequest request = request_of({sheet_of("some", {14.5, 61.0, 150.0})});
+    request.sheets[0].answers[1].kind = EventKind::horn;
+    request.sheets[0].answers[2].time_s = 88.0;
+    request.sheets[0].answers[2].kind.reset();
+    const Grade all = grade(request);
+    const std::vector<EventHearing> got = hearings_of(all.listeners[0], all.events);
+    ASSERT_EQ(got.size(), 10U);
+    EXPECT_EQ(got[0].hearing, Hearing::heard);
+    EXPECT_EQ(got[1].hearing, Hearing::missed);
+    EXPECT_FALSE(got[1].answer);
+    EXPECT_EQ(got[2].hearing, Hearing::wrong_kind);
+    EXPECT_EQ(got[2].answer->answer.line, 3);
+    EXPECT_EQ(got[3].hearing, Hearing::heard) << "a kind that is not stated is not wrong";
+    const auto kinds = kinds_of(all.listeners[0], all.events);
+    EXPECT_EQ(of_kind(kinds, EventKind::tapping).heard, 3);
+    EXPECT_EQ(of_kind(kinds, EventKind::tapping).asked, 10);
+    EXPECT_EQ(of_kind(kinds, EventKind::horn).asked, 0);
 }
 
 TEST(Grade, what_nobody_asked_for_is_no_false_call_and_no_miss) {

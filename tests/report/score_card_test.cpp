@@ -5,6 +5,7 @@
 #include "report/csv.hpp"
 #include "report/grade_folder.hpp"
 #include "report/grade_tables.hpp"
+#include "report/read_grades.hpp"
 
 #include <gtest/gtest.h>
 #include <nlohmann/json.hpp>
@@ -60,12 +61,13 @@ TEST(GradeTables, rows_fit_their_columns) {
     const Grade grade = small_grade();
     for (const Table& table :
          {scores_table(grade), answers_table(grade), misses_table(grade), heard_table(grade),
-          curves_table(grade), apart_table(grade), faults_table(grade)})
+          class_table(grade), curves_table(grade), apart_table(grade), faults_table(grade)})
         for (const auto& row : table.rows)
             EXPECT_EQ(row.size(), table.columns.size()) << table.name;
     const Grade none;
     EXPECT_EQ(answers_table(none).columns.size(), answers_table(grade).columns.size());
     EXPECT_EQ(misses_table(none).columns.size(), misses_table(grade).columns.size());
+    EXPECT_EQ(class_table(none).columns.size(), class_table(grade).columns.size());
     EXPECT_EQ(heard_table(none).columns.size(), heard_table(grade).columns.size());
 }
 
@@ -84,8 +86,8 @@ TEST(GradeTables, scores_are_read_back_for_the_learning_curve) {
 TEST(GradeTables, json_has_the_keys_of_its_schema) {
     const Grade grade = small_grade();
     const std::vector<Table> tables{scores_table(grade), answers_table(grade), misses_table(grade),
-                                    heard_table(grade),  curves_table(grade),  apart_table(grade),
-                                    faults_table(grade)};
+                                    heard_table(grade),  class_table(grade),   curves_table(grade),
+                                    apart_table(grade),  faults_table(grade)};
     const auto json = nlohmann::json::parse(grade_json(grade, {}, tables));
     std::ifstream file(LULL_DATA "/schema/scores.schema.json");
     if (!file) GTEST_SKIP() << "no schema";
