@@ -1,10 +1,8 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Whole outputs of three small recordings against approved files. Changes are made deliberately:
-LULL_APPROVE=1 with
-this test writes the files anew, and the difference is read before it is committed. Other kinds of processor
-may round
-figures differently: they may differ by a fiftieth, and digests are left out."""
+"""Whole outputs of three small recordings against approved files. Changes are made deliberately: LULL_APPROVE=1
+with this test writes the files anew, and the difference is read before it is committed. Other kinds of processor
+may round figures differently: they may differ by a fiftieth, and digests are left out."""
 import os
 import re
 

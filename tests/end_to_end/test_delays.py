@@ -1,8 +1,7 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Delays and clocks by the real executable. Do the intervals hold the difference of first arrivals, on one
-path and on
-many? Are recorders with different clocks tied by shared events? The long form of the first test is
+"""Delays and clocks by the real executable. Do the intervals hold the difference of first arrivals, on one path
+and on many? Are recorders with different clocks tied by shared events? The long form of the first test is
 scripts/evaluate_delays.py, whose simulator is used here."""
 import os
 import pathlib

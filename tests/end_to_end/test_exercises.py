@@ -1,7 +1,6 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""lull-exercise by the real executable: what the trainee's folder reveals, the shipped plans, a user's own
-speech
+"""lull-exercise by the real executable: what the trainee's folder reveals, the shipped plans, a user's own speech
 file, a sensor that is moved."""
 import glob
 import json

@@ -1,7 +1,6 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Files for other programs, read back by independent readers: labels by Python's csv, places by Python's json
-and,
+"""Files for other programs, read back by independent readers: labels by Python's csv, places by Python's json and,
 where it is installed, by GDAL; and finds.csv against the tables that it is made from."""
 import csv
 import json

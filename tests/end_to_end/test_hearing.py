@@ -1,8 +1,7 @@
 #!/usr/bin/python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""A small, frozen part of the bench of hearing, against bounds of the last release. Its scenes are made by
-code only, so
-it needs no recorded sounds. The figures that count are in data/hearing.md."""
+"""A small, frozen part of the bench of hearing, against bounds of the last release. Its scenes are made by code
+only, so it needs no recorded sounds. The figures that count are in data/hearing.md."""
 import os
 import pathlib
 import sys

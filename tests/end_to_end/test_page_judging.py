@@ -1,8 +1,7 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""The whole work on the desk, by keyboard, with its keys counted: open, hear the first find, judge ten, undo
-one, add
-one, export, read back."""
+"""The whole work on the desk, by keyboard, with its keys counted: open, hear the first find, judge ten, undo one,
+add one, export, read back."""
 import csv
 import os
 

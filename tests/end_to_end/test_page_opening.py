@@ -1,8 +1,7 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""What the page makes only on demand: it is there without scripts, on paper, for a link, for the browser's
-search and
-for the keyboard. What lies in files beside the page is loaded on demand."""
+"""What the page makes only on demand: it is there without scripts, on paper, for a link, for the browser's search
+and for the keyboard. What lies in files beside the page is loaded on demand."""
 import os
 import re
 

@@ -1,8 +1,7 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""The content of pictures, read from the files and compared with SciPy: a tone at its frequency and level, a
-click at
-its time, the whole recording."""
+"""The content of pictures, read from the files and compared with SciPy: a tone at its frequency and level, a click
+at its time, the whole recording."""
 import base64
 import csv
 import json

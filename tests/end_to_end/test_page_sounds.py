@@ -1,8 +1,7 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""The sound scripts beside the page: for each find its excerpt as recorded; for the whole recording packed,
-small and
-at the right times. libsndfile decodes them."""
+"""The sound scripts beside the page: for each find its excerpt as recorded; for the whole recording packed, small
+and at the right times. libsndfile decodes them."""
 import base64
 import json
 import os

@@ -1,8 +1,7 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""The picture of a stretch, which the page draws from sound: each channel's tone at its frequency and time,
-and a notice
-where there is no sound."""
+"""The picture of a stretch, which the page draws from sound: each channel's tone at its frequency and time, and a
+notice where there is no sound."""
 import os
 import shutil
 import time

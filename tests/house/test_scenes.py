@@ -1,8 +1,7 @@
 #!/usr/bin/python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""The scenes of the bench of hearing: reproducible from the seed, at the given levels, on physical paths, and
-no side
-uses another's makers. No recordings are needed here."""
+"""The scenes of the bench of hearing: reproducible from the seed, at the given levels, on physical paths, and no
+side uses another's makers. No recordings are needed here."""
 import ast
 import dataclasses
 import hashlib
