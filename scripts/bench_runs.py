@@ -19,7 +19,7 @@ SEED = 20260314
 
 
 def make(path):
-    """Noise of a site, four knocks every 10 s, and a hum: the same bytes every time."""
+    """Noise of a site, four knocks every 10 s, and a hum; always the same bytes."""
     import numpy as np
 
     random = np.random.Generator(np.random.PCG64(SEED))
@@ -55,7 +55,8 @@ def run(command):
 
 
 def turns(commands, pairs, before=lambda: None):
-    """Runs the commands in turn; measures of each. The first round warms the file cache and is not counted."""
+    """Runs the commands in turn and returns the measurements of each. The first round fills the file cache and
+    is not counted."""
     results = {name: [] for name in commands}
     for turn in range(pairs + 1):
         for name, command in commands.items():
@@ -67,7 +68,7 @@ def turns(commands, pairs, before=lambda: None):
 
 
 def single_tools(pairs, folder, wav):
-    """Each tool beside the general-purpose program that does the nearest thing, in times real time."""
+    """Compares each tool with the general-purpose program nearest to it, in times real time."""
     out = os.path.join(folder, "out.wav")
     events = os.path.join(folder, "events.csv")
     run(["build/lull-detect", wav, "--quiet", "-o", events])
@@ -93,7 +94,7 @@ def single_tools(pairs, folder, wav):
 
 
 def lengths(folder, wav):
-    """The same ten minutes over and over, as a night of files: time and memory against length."""
+    """The same ten minutes repeated, as a night of files: time and memory against length."""
     print(f"\n{'lull-review of':22}{'wall s':>9}{'cpu s':>9}{'ns/sample':>11}{'peak MB':>9}")
     for name, count in (("10 min", 1), ("1 h", 6), ("8 h", 48)):
         night = os.path.join(folder, f"night-{count}")
@@ -107,7 +108,7 @@ def lengths(folder, wav):
 def main():
     pairs, folder = int(sys.argv[1]), sys.argv[2]
     wav = os.path.join(folder, "bench.wav")
-    # In a process of its own: the peak memory of a child begins at its parent's.
+    # In a separate process, since the peak memory of a child begins at its parent's.
     maker = multiprocessing.Process(target=make, args=(wav,))
     maker.start()
     maker.join()

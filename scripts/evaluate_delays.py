@@ -41,7 +41,7 @@ COUNT = 8192    # samples of one knock's room
 
 
 def knock(random):
-    """A struck slab: two or three damped modes after a short push."""
+    """A struck slab: two or three damped modes after a short force pulse."""
     t = np.arange(COUNT) / RATE
     wave = np.zeros(COUNT)
     for _ in range(random.integers(2, 4)):
@@ -51,7 +51,7 @@ def knock(random):
 
 
 def later(kind, random):
-    """What follows the first wave, as its response: reflections, a scattered tail, or both."""
+    """The response after the first wave: reflections, a scattered tail, or both."""
     frequency = np.fft.rfftfreq(COUNT, 1 / RATE)
     response = np.zeros(len(frequency), complex)
     for part in {"direct": (), "both": ("echoes", "coda")}.get(kind, (kind,)):
@@ -77,7 +77,7 @@ def make_scene(kind, knocks, seed):
     random = np.random.default_rng([seed, KINDS.index(kind)])
     frames = int((knocks * STEP_S + 3) * RATE)
     samples = random.normal(0.0, 1.0, (frames, SENSORS))
-    samples[1:] += 0.6 * samples[:-1]  # noise that falls towards high frequencies, as sites have it
+    samples[1:] += 0.6 * samples[:-1]  # noise that falls towards high frequencies, as on sites
     samples *= NOISE / np.sqrt(1.36)
     frequency = np.fft.rfftfreq(COUNT, 1 / RATE)
     inside = (frequency >= BAND[0]) & (frequency <= BAND[1])
@@ -130,7 +130,7 @@ def write_session(folder, samples, truth):
 
 
 def delays_of(build, kind, knocks, seed):
-    """One row a pair: error, sigma, usable, the lesser SNR, the bound."""
+    """One row a pair: error, sigma, usable, the lower SNR, the bound."""
     with tempfile.TemporaryDirectory() as temporary:
         folder = pathlib.Path(temporary)
         samples, truth = make_scene(kind, knocks, seed)

@@ -27,7 +27,7 @@ RATE, STEP_S, COUNT = 8000, 2.0, 8192
 WIDE, LONG = 4.0, 6.0
 SENSORS = np.array([[0.3, 0.3], [3.7, 0.4], [0.4, 5.6], [3.6, 5.7]])
 NOISE = 0.001
-SPEEDS = (30.0, 1000.0)  # units a second: what the session says
+SPEEDS = (30.0, 1000.0)  # units a second, as the session states
 
 
 def images(source, loss):
@@ -52,7 +52,7 @@ def make_scene(impacts, seed):
     for k in range(impacts):
         source = random.uniform([0.2, 0.2], [WIDE - 0.2, LONG - 0.2])
         begin = int((1 + k * STEP_S) * RATE)
-        push_s = random.uniform(0.0005, 0.002)  # how long the impact presses
+        push_s = random.uniform(0.0005, 0.002)  # duration of the impact's force
         push = np.exp(-0.5 * (2 * np.pi * frequency * push_s / 2.5) ** 2) * (1 - np.exp(-(frequency / 60) ** 2))
         waves = []
         for sensor in SENSORS:

@@ -64,7 +64,7 @@ def read(path):
 
 
 def keep_impacts(folder, truth):
-    """Of each impact the strongest event near it, by itself. Returns the impact's index by event."""
+    """The strongest event near each impact. Returns the impact's index by event."""
     rows, kept = read(folder / "all.csv"), {}
     for k, (time_s, _) in enumerate(truth):
         near = [row for row in rows if time_s - 0.05 < float(row["onset_s"]) < time_s + 0.3]
@@ -101,7 +101,7 @@ def bound_of(scene, source, rows, speed):
     for row in usable:
         a, b = int(row["channel_a"][1:]) - 1, int(row["channel_b"][1:]) - 1
         slope = np.append((direction[b] - direction[a]) / speed, -(r[b] - r[a]) / speed)
-        # Of n(n-1)/2 delays n-1 tell something of their own.
+        # Of n(n-1)/2 delays only n-1 are independent.
         information += np.outer(slope, slope) / float(row["sigma_s"]) ** 2 * 2 / len(scene.sensors)
     return float(np.sqrt(np.trace(np.linalg.inv(information)[:2, :2])))
 

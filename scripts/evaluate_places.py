@@ -41,7 +41,7 @@ def knock(random, count):
 
 
 def travelled(spectrum, count, r, speed, random):
-    """The knock after r metres: falls, absorbs, disperses, scatters. Lead-in 0.2 s."""
+    """The knock after r metres, with spreading, absorption, dispersion and scattering. Lead-in 0.2 s."""
     frequency = np.fft.rfftfreq(count, 1 / RATE)
     own_speed = speed * np.exp(random.normal(0.0, 0.04))
     phase_speed = own_speed * np.maximum(frequency, 20.0) ** 0.02 / 300.0 ** 0.02
@@ -52,7 +52,7 @@ def travelled(spectrum, count, r, speed, random):
     length = int(5 * decay_s * RATE)
     t = np.arange(1, length + 1) / RATE
     coda[1:length + 1] = random.normal(size=length) * np.exp(-t / decay_s) * (1 - np.exp(-t / 0.004))
-    coda *= np.sqrt(0.02 * r) / np.sqrt(np.sum(coda ** 2))  # energy over the first wave's, by the way
+    coda *= np.sqrt(0.02 * r) / np.sqrt(np.sum(coda ** 2))  # energy relative to the first wave, proportional to distance
     return np.fft.irfft(out * (1 + np.fft.rfft(coda)), count)
 
 
@@ -60,7 +60,7 @@ def make_scene(folder, layouts, seed):
     random = np.random.default_rng(seed)
     frames = int((layouts * STEP_S + 2) * RATE)
     samples = random.normal(0.0, 1.0, (frames, SENSORS)).astype(np.float32)
-    for c in range(SENSORS):  # noise that falls towards high frequencies, as sites have it
+    for c in range(SENSORS):  # noise that falls towards high frequencies, as on sites
         samples[1:, c] += 0.6 * samples[:-1, c]
     samples *= 0.001 / 1.17
     truth, changes, first = [], [], None
@@ -123,7 +123,7 @@ def write(path, rows):
 
 
 def keep_knocks(folder, truth):
-    """Of each knock the strongest event near it; by itself, whatever the detector thinks of it."""
+    """The strongest event near each knock, as an event by itself, whatever its kind."""
     rows, kept = read(folder / "all.csv"), []
     onsets = np.array([float(row["onset_s"]) for row in rows])
     for time_s, source, _, _ in truth:
@@ -138,7 +138,7 @@ def keep_knocks(folder, truth):
 
 
 def spoil(folder, random):
-    """Makes some usable delays grossly wrong: anywhere that 25 m at 300 m/s allow. Returns their events."""
+    """Makes some usable delays grossly wrong, within what 25 m at 300 m/s allow. Returns their events."""
     rows, spoilt = read(folder / "delays.csv"), set()
     for row in rows:
         if row["usable"] == "yes" and random.uniform() < WRONG_SHARE:

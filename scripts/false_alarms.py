@@ -67,7 +67,7 @@ def site(seed):
     if kind == "moving ground":
         out += np.stack([8 * rms * colour(random, 0.9995) for _ in range(CHANNELS)], axis=1)
     if kind == "generator that stops":
-        speed = random.uniform(21.5, 22.5)  # none of its lines is near 50 or 60 Hz
+        speed = random.uniform(21.5, 22.5)  # no harmonic lies near 50 or 60 Hz
         tones = sum(random.uniform(0.2, 1) * np.sin(2 * np.pi * k * speed * time + random.uniform(0, 6)) for k in range(1, 20))
         off = 1 / (1 + np.exp((time - random.uniform(20, 40)) / 0.3))
         out += 6 * rms * off[:, None] * unit(tones)[:, None] * 10 ** random.uniform(-0.5, 0.3, CHANNELS)
@@ -78,7 +78,7 @@ def site(seed):
     if kind == "voices and horns":
         sounds += [(random.uniform(1, SECONDS - 4), utterance(random)) for _ in range(10)]
         t = np.arange(3 * RATE) / RATE
-        blast = sum(np.sin(2 * np.pi * 420 * k * t) / k for k in range(1, 15))  # as a microphone's band allows
+        blast = sum(np.sin(2 * np.pi * 420 * k * t) / k for k in range(1, 15))  # within a microphone's band
         sounds += [(random.uniform(1, SECONDS - 4), signal.windows.tukey(len(t), 0.05) * blast)]
     for at_s, shape in sounds:
         for c in range(CHANNELS):
@@ -86,7 +86,7 @@ def site(seed):
             out[first:first + len(shape), c] += rms * 10 ** random.uniform(0.9, 1.7) * shape
     if kind == "filtered copy":
         out = signal.sosfilt(signal.butter(4, [60, 2000], "bandpass", fs=RATE, output="sos"), out, axis=0)
-    return out * min(1.0, 0.9 / np.max(np.abs(out)))  # the gain was set for the loudest
+    return out * min(1.0, 0.9 / np.max(np.abs(out)))  # the gain was set for the loudest sound
 
 
 def findings_of(build, folder, seed):

@@ -46,7 +46,7 @@ def put(folder, name, text):
 # ---- schemas as lists of keys
 
 def resolved(node, root):
-    """A property with what its reference says beside its own words."""
+    """A property with its own description and that of its reference."""
     if "$ref" not in node:
         return node
     target = root
@@ -60,7 +60,7 @@ def number(value):
 
 
 def form(node, root):
-    """What a value may be, in words."""
+    """The allowed values, in words."""
     node = resolved(node, root)
     if "const" in node:
         return json.dumps(node["const"])
@@ -84,7 +84,7 @@ def form(node, root):
 
 
 def keys_of(node, root, path=""):
-    """(path, form, default, is it needed, description) of every key, in order."""
+    """(path, form, default, whether it is required, description) of every key, in order."""
     for name, one in node.get("properties", {}).items():
         one = resolved(one, root)
         place = f"{path}{name}"
@@ -260,14 +260,14 @@ def notice():
 
 
 def release(version):
-    """Day and lines of a version's entry in the changelog."""
+    """Date and lines of a version's entry in the changelog."""
     with open(os.path.join(SOURCE, "data", "guide", "CHANGELOG.md"), encoding="utf-8") as file:
         heading, _, entry = file.read().partition(f"## {version} (")[2].partition("\n")
     return heading.rstrip(")"), entry.split("\n## ")[0]
 
 
 def debian_changelog(version):
-    """That entry in the form that Debian's tools read."""
+    """That entry in Debian's format."""
     day, entry = release(version)
     date = email.utils.format_datetime(datetime.datetime.fromisoformat(day + "T00:00:00+00:00"))
     lines = [line[2:] for line in entry.splitlines() if line.startswith("- ")]

@@ -133,7 +133,7 @@ def templated(row):
 
 
 def peaks_outside(row):
-    """Peaks of the running score away from every knock, one in half a second at most."""
+    """Peaks of the running score away from every knock, at most one in half a second."""
     known = row["clear"] + [t for t, _ in row["weak"]]
     kept, last = [], -9.0
     for t, s in row["score"]:

@@ -1,8 +1,8 @@
 #!/usr/bin/python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Writes README's two tables of hearing anew from data/hearing.md, between the lines that mark them.
+"""Rewrites README's two tables of hearing from data/hearing.md, between the lines that mark them.
 
-Usage: readme_hearing.py [--check]    (--check: only says whether they are up to date)
+Usage: readme_hearing.py [--check]    (--check: only reports whether they are up to date)
 """
 import os
 import sys
@@ -14,7 +14,7 @@ CAUSES = 8
 
 
 def tables_of(text):
-    """Heading of a section: rows of its table, each a dictionary by column."""
+    """From the heading of a section to the rows of its table, each a dictionary by column."""
     sections = {}
     for part in text.split("\n## ")[1:]:
         heading, _, body = part.partition("\n")

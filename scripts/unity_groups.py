@@ -20,12 +20,12 @@ OPENING = re.compile(r"^namespace \{$", re.MULTILINE)
 TYPE = re.compile(r"^(?:struct|class|enum class|using) (\w+)", re.MULTILINE)
 CLOSING = re.compile(r"^\} // namespace$", re.MULTILINE)
 
-# What stands where a name stands and may stand in many files.
+# Words in the place of a name that many files may have.
 SHARED = {"fs", "const", "override", "TEST", "TEST_F", "TEST_P", "INSTANTIATE_TEST_SUITE_P"}
 
 
 def declared_in(text: str) -> set[str]:
-    """Identifiers outside all brackets that stand where a declared name stands."""
+    """Identifiers outside all brackets in the place of a declared name."""
     names, depth, before = set(), 0, ""
     for match in TOKEN.finditer(text):
         token = match.group()
@@ -52,7 +52,7 @@ def used_in(text: str) -> set[str]:
 
 
 def private_part(text: str) -> str:
-    """What stands in anonymous namespaces."""
+    """The contents of anonymous namespaces."""
     part = ""
     for opening in OPENING.finditer(text):
         closing = CLOSING.search(text, opening.end())

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Made scenes on four sensors of sounds that can keep a beat and are no knocks: one source, 100 s each."""
+"""Synthetic scenes on four sensors of sounds that can keep a beat and are not knocks: one source, 100 s each."""
 import numpy as np
 from scipy import signal
 
@@ -9,7 +9,7 @@ RATE, CHANNELS, SECONDS = scenes.RATE, 4, 100
 
 
 def place(rng):
-    """Of one place, for each channel: delay in frames, gain, response and what it loses of the highs."""
+    """For one place and each channel: delay in frames, gain, response and loss of high frequencies."""
     ways, near = [], rng.integers(CHANNELS)
     for c in range(CHANNELS):
         far = 0 if c == near else rng.uniform(0.2, 1)
@@ -29,7 +29,7 @@ def heard(sound, way):
 
 
 def lay(x, sounds, where, times, powers):
-    """Each sound at its time, its largest 50 ms of that power on the best channel."""
+    """Adds each sound at its time; its largest 50 ms have that power on the best channel."""
     for at, power, sound in zip(times, powers, sounds):
         channels = [heard(sound, way) for way in where]
         most = max(scenes.peak_energy(h) for h in channels)
@@ -48,7 +48,7 @@ def floor_of(x):
 
 
 class Source:
-    """One source that is heard at one place, unless it says otherwise."""
+    """A source at one place, unless stated otherwise."""
 
     def __init__(self, seed):
         self.rng = np.random.default_rng([seed, 2])
@@ -78,7 +78,7 @@ def clock(s):
 
 
 def machine(s):
-    """Runs for a while, with one to three thumps a turn."""
+    """A machine that runs for a while, with one to three thumps a turn."""
     at = s.rng.uniform(0, 6)
     while at < SECONDS - 12:
         turn_s, thumps = s.rng.uniform(0.3, 2.5), int(s.rng.integers(1, 4))
@@ -90,7 +90,7 @@ def machine(s):
 
 
 def steps(s):
-    """Somebody walks by: levels come and go, left and right differ, the place moves."""
+    """Somebody walks by: levels rise and fall, left and right differ, the place moves."""
     at, by = s.rng.uniform(0, 4), scenes.touch(s.rng)
     low = signal.butter(2, np.exp(s.rng.uniform(np.log(120), np.log(900))), fs=RATE, output="sos")
     while at < SECONDS - 12:

@@ -31,12 +31,12 @@ OMEGA = 2 * np.pi * np.maximum(FREQUENCY, 0.5)
 @dataclasses.dataclass
 class Scene:
     samples: np.ndarray      # frames x sensors
-    sensors: np.ndarray      # where the session says that they stand, x and y [m]
+    sensors: np.ndarray      # as the session states them, x and y [m]
     sigma_m: float           # of each coordinate
-    corner: np.ndarray       # of the team's grid, low
+    corner: np.ndarray       # low corner of the team's grid
     size: np.ndarray         # of the team's grid
     truth: list              # (time of the impact [s], place)
-    speeds: tuple            # what the session says of speeds [m/s]
+    speeds: tuple            # as the session states them [m/s]
 
 
 def room_of(side, random):
@@ -81,7 +81,7 @@ def push_of(side, random):
 
 
 class Contact:
-    """What one sensor does to what reaches it."""
+    """The response of one sensor."""
 
     def __init__(self, random, most_db):
         gain = 10 ** (random.normal(0, most_db) / 20)
@@ -94,7 +94,7 @@ class Contact:
 
 
 def way_round(a, b, centre, radius):
-    """Shortest way from a to b beside a disc; and the length by which it is longer than the straight one."""
+    """The shortest way from a to b round a disc, and its excess over the straight line."""
     straight = np.hypot(*(b - a))
     ra, rb = np.hypot(*(a - centre)), np.hypot(*(b - centre))
     if straight < 1e-6 or ra <= radius or rb <= radius:
@@ -126,7 +126,7 @@ class Plate:
         self.wave_number = OMEGA / bending * (1 + (bending / shear) ** 3) ** (1 / 3)
         self.in_plane_m_s = np.sqrt(young / (density * (1 - poisson ** 2))) * random.uniform(0.8, 1.0)
         self.in_plane = 10 ** (random.uniform(-40, -18) / 20)
-        self.held_hz = random.uniform(20, 120)  # by beams and walls: little moves below
+        self.held_hz = random.uniform(20, 120)  # by beams and walls; little moves below this
         self.loss = random.uniform(0.01, 0.08) if wide else random.uniform(0.02, 0.06)
         self.low = -random.uniform(0.1, 2.5, 2)
         self.high = size + random.uniform(0.1, 2.5, 2)
@@ -206,7 +206,7 @@ GROUNDS = {"plate": Plate, "layered": Layers}
 
 
 def make_scene(ground, side, impacts, seeds, snr_db=None):
-    """`side`: tune, report, or yard: the room of the aim on a plate of the report's."""
+    """`side`: tune, report, or yard (the room of the aim on a plate of the report side)."""
     random = np.random.default_rng([{"tune": 11, "report": 23, "yard": 37}[side], *ground.encode(), *seeds])
     size, sensors = room_of(side, random)
     site = GROUNDS[ground]("report" if side == "yard" else side, size, sensors, random)

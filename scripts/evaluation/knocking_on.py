@@ -41,7 +41,7 @@ def cells():
 
 @functools.lru_cache(maxsize=None)
 def objects():
-    """The takes of each object."""
+    """The recorded blows of each object."""
     return [takes for _, takes in sorted(sounds.Sounds("report").by_source("knock").items())]
 
 
@@ -52,7 +52,7 @@ def blow(clip):
 
 
 def knocking(seed, count, interval_s, snr_db):
-    """Samples (channels x frames), and when the blows fall."""
+    """Samples (channels x frames), and the times of the blows."""
     rng = np.random.default_rng([seed, 1])
     takes = objects()[rng.integers(len(objects()))]
     jitter, spread_db = rng.uniform(0.02, 0.08), rng.uniform(0.5, 2.5)
@@ -71,7 +71,7 @@ def knocking(seed, count, interval_s, snr_db):
 
 
 def listen(build, x):
-    """Events and series, every one of them."""
+    """All events and series."""
     with tempfile.TemporaryDirectory() as folder:
         path = pathlib.Path(folder)
         wavfile.write(path / "scene.wav", RATE, np.round(x.T * 16000 / np.abs(x).max()).astype(np.int16))
@@ -85,7 +85,7 @@ def listen(build, x):
 
 
 def of_knocks(job):
-    """How many blows there are, and how many are listed as tapping, and how many are nothing but `other`."""
+    """The number of blows, of those listed as tapping, and of those listed only as `other`."""
     build, seed, interval_s, count, snr_db = job
     x, times = knocking(seed, count, interval_s, snr_db)
     events, _ = listen(build, x)
@@ -99,7 +99,7 @@ def of_knocks(job):
 
 
 def of_others(job):
-    """Seconds, and how many series are listed."""
+    """Seconds, and the number of listed series."""
     build, seed, name = job
     x = beats.scene(seed, name)
     _, series = listen(build, x)

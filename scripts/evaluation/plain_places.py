@@ -1,6 +1,7 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Plain ways to find a place, as yardsticks: each gives delays or levels, and a grid search over place and one
-speed with absolute (robust) misfits does the rest."""
+"""Plain methods to locate a source, for comparison. Each gives delays or levels; a grid search over place and
+one speed
+with absolute (robust) misfits does the rest."""
 import itertools
 
 import numpy as np
@@ -18,7 +19,8 @@ def part_of(filtered, rate, time_s, before_s=0.06, after_s=0.25):
 
 
 def by_correlation(part, rate, weighting):
-    """Delays of all pairs, arrival at b less arrival at a: plain, phases alone, or roots of both."""
+    """Delays of all pairs, arrival at b minus arrival at a: plain correlation, phase transform, or square root
+    of both."""
     n = len(part)
     spectra = np.fft.rfft(part, 2 * n, axis=0)
     found = {}

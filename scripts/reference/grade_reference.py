@@ -17,7 +17,7 @@ OUT = os.path.join(HERE, "..", "..", "tests", "exercise", "data", "grade_referen
 
 
 def assignments(rng):
-    """Random costs and tied ones (whole numbers from few), square and oblong; only totals are kept,
+    """Random costs and tied ones (whole numbers from few), square and rectangular. Only totals are kept,
     since ties have several solutions."""
     cases = []
     for rows, columns in [(1, 1), (2, 5), (5, 2), (6, 6), (9, 4), (12, 12), (7, 20)]:
@@ -31,8 +31,8 @@ def assignments(rng):
 
 
 def matchings(rng):
-    """Sparse pairs: as many as can be, then the least cost. SciPy: pairs that may not be cost more than
-    all others together; the forbidden ones are then dropped."""
+    """Sparse pairs: as many as possible, then the least cost. SciPy: forbidden pairs cost more than all
+    others together and are then dropped."""
     cases = []
     for answers, truths, share in [(4, 4, .5), (8, 6, .3), (10, 15, .2), (15, 15, .15), (20, 12, .25)]:
         for tied in (False, True):
@@ -49,7 +49,7 @@ def matchings(rng):
 
 
 def fieller(snr, listeners, guess, lapse, threshold, spread):
-    """95 % limits of the threshold: where the line intercept + slope * SNR lies z standard errors off
+    """95 % limits of the threshold: where the line intercept + slope * SNR is z standard errors from
     zero, by root search (Fieller 1954). Expected information with numeric derivatives."""
     def chance(line):
         return guess + (1 - guess - lapse) / (1 + np.exp(-(line[0] + line[1] * snr)))

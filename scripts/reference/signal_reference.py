@@ -23,8 +23,8 @@ LONGEST = 24000
 
 
 def filters():
-    """Response from zeros and poles (no polynomials, so it is exact enough at 1 Hz), and a few
-    samples of the impulse response."""
+    """Response from zeros and poles (without polynomials, for accuracy at 1 Hz), and a few samples of the
+    impulse response."""
     cases = []
     for kind, edges, rate in DESIGNS:
         low, high = max(edges[0] / 3, 0.3), min(edges[-1] * 3, 0.49 * rate)
@@ -49,7 +49,7 @@ def filters():
 
 
 def noise(count):
-    """Noise on a constant, so that a filter that is not primed would show a jump."""
+    """Noise on a constant, so that a filter without initial state would show a jump."""
     rng = np.random.default_rng(SEED)
     x = 0.3 + 0.1 * rng.standard_normal(count) + 0.05 * np.sin(0.11 * np.arange(count))
     return np.round(x, 6).astype(np.float32).astype(float)

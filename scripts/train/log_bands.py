@@ -7,13 +7,13 @@ import numpy as np
 
 RATE_HZ = 8000
 HOP = 128  # samples a frame
-LONG, SHORT = 512, 128  # Hann windows: fine in frequency below 750 Hz, fine in time above
+LONG, SHORT = 512, 128  # Hann windows: the long one has fine frequency resolution below 750 Hz, the short one fine time resolution above
 LONG_BINS = 4 + 2 * np.arange(22)  # 62.5 to 718.75 Hz, each with halves of its neighbours
 SHORT_EDGES = np.array([1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 13, 15, 17, 19, 22, 25, 29, 33, 38, 44, 50, 57,
                         64])  # bins of 62.5 Hz
 BANDS = len(LONG_BINS) + 2 * (len(SHORT_EDGES) - 1)
-LEAST_POWER = 1e-12  # under the rounding of 24 bits
-AROUND = 250  # frames before and after that the mean is taken over: 4 s
+LEAST_POWER = 1e-12  # below the rounding of 24 bits
+AROUND = 250  # frames before and after over which the mean is taken: 4 s
 LOWEST, HIGHEST = -2.5, 5.0
 
 
@@ -28,7 +28,7 @@ def powers(samples, size, hop, first):
 
 
 def log_bands(samples):
-    """[frames, BANDS] of one channel at 8 kHz: half the log of each band's power less its mean around."""
+    """[frames, BANDS] of one channel at 8 kHz: half the log of each band's power minus its running mean."""
     frames = len(samples) // HOP
     long = powers(samples, LONG, HOP, HOP // 2)[:frames]
     low = long[:, LONG_BINS] + 0.5 * (long[:, LONG_BINS - 1] + long[:, LONG_BINS + 1])

@@ -30,22 +30,22 @@ def coloured(rng, n, slope):
 
 
 def slow(rng, n, period_s, depth):
-    """A positive gain that wanders over `period_s` by about a factor exp(depth)."""
+    """A positive gain that varies over `period_s` by about a factor exp(depth)."""
     points = max(4, int(n / RATE / period_s) + 4)
     grid = np.linspace(0, n - 1, points)
     return np.exp(depth * np.interp(np.arange(n), grid, rng.standard_normal(points)))
 
 
 def structure(rng):
-    """Impulse response of what a knock excites: modes, diffuse tail, loss of the highs; through rubble
-    that scatters, the energy swells before it decays."""
+    """Impulse response to a knock: modes, diffuse tail, loss of high frequencies. Through rubble that
+    scatters, the energy rises before it decays."""
     low, high = {"concrete": (80, 900), "steel": (250, 3500), "pipe": (150, 2500),
                  "timber": (70, 600), "wall": (100, 1500)}[
         rng.choice(["concrete", "steel", "pipe", "timber", "wall"])]
     n = int(1.2 * RATE)
     t = np.arange(n) / RATE
     h = np.zeros(n)
-    longest = 0.06 if rng.random() < 0.65 else 0.3  # what hangs free rings on
+    longest = 0.06 if rng.random() < 0.65 else 0.3  # freely hanging objects ring longer
     for _ in range(rng.integers(2, 8)):
         f = np.exp(rng.uniform(np.log(low), np.log(high)))
         tau = np.exp(rng.uniform(np.log(0.006), np.log(longest)))
@@ -61,8 +61,8 @@ def structure(rng):
 
 
 def strike(rng):
-    """How one source strikes: half-sine contact of 0.3-8 ms that scatters from blow to blow, a spot
-    that wanders, sometimes a bounce."""
+    """How one source strikes: half-sine contact of 0.3-8 ms that varies from blow to blow, a spot
+    that moves, sometimes a bounce."""
     return {"width_s": np.exp(rng.uniform(np.log(0.0003), np.log(0.008))),
             "scatter": np.exp(rng.uniform(np.log(0.03), np.log(0.35))),
             "bounce": (rng.uniform(0.012, 0.035), rng.uniform(0.2, 0.6)) if rng.random() < 0.15 else None,
@@ -70,8 +70,8 @@ def strike(rng):
 
 
 def touch(rng):
-    """As strike; every fourth is soft (a heel, a fist through cloth: 8-30 ms) or grinds (a noise that
-    swells for 2-30 ms, some of it the same from blow to blow)."""
+    """Like strike; every fourth is soft (a heel, a fist through cloth: 8-30 ms) or grinds (a noise that
+    rises for 2-30 ms, partly the same from blow to blow)."""
     by, kind = strike(rng), rng.random()
     if kind < 0.13:
         by["width_s"] = np.exp(rng.uniform(np.log(0.008), np.log(0.03)))
@@ -92,7 +92,7 @@ def knock(rng, h, by):
     pulse = np.zeros(int(0.05 * RATE) + width)
     blow = np.sin(np.pi * np.arange(width) / width)
     pulse[:width] = blow
-    # Another spot and another angle: the modes are struck a little differently.
+    # Another spot and another angle excite the modes slightly differently.
     late = int(rng.integers(1, 24))
     pulse[late:late + width] += by["scatter"] * rng.standard_normal() * blow
     if by["bounce"]:
@@ -135,7 +135,7 @@ def speech(rng, files):
 
 
 def cry(rng):
-    """A cry or scream: harmonics of 250-900 Hz that glide and waver."""
+    """A cry or scream: harmonics of 250-900 Hz with glides and vibrato."""
     n = int(rng.uniform(0.4, 2.0) * RATE)
     t = np.arange(n) / RATE
     f0 = np.exp(rng.uniform(np.log(250), np.log(900)))
@@ -174,7 +174,7 @@ def put(x, sound, at_s, gain):
 
 
 def place_impulses(rng, x, times, h, level, spread_db, by=None):
-    """Blows of one source; `h` may be a list of structures that they fall on at random."""
+    """Blows of one source. `h` may be a list of structures, of which each blow hits a random one."""
     by = by or strike(rng)
     for at in times:
         k = knock(rng, h[rng.integers(len(h))] if isinstance(h, list) else h, by)
@@ -191,8 +191,8 @@ def regular(rng, from_s, to_s, interval, jitter):
 
 
 def site(rng, kind, seconds):
-    """A minute or more of a site's own noise; background near rms 0.01, and (time, name) of what
-    looks alike in it."""
+    """At least a minute of a site's own noise; background near rms 0.01, and (time, name) of what
+    resembles knocks or voices in it."""
     n = int(seconds * RATE)
     slope = {"white": 0.0, "pink": 1.0, "brown": 2.0}.get(kind, rng.uniform(0.0, 1.8))
     x = coloured(rng, n, slope)
@@ -227,7 +227,7 @@ def site(rng, kind, seconds):
         low = signal.butter(2, np.exp(rng.uniform(np.log(120), np.log(900))), fs=RATE, output="sos")
         while at < seconds - 12:
             steps = regular(rng, at, at + rng.uniform(3, 9), rng.uniform(0.42, 0.75), 0.05)
-            # Left and right, each step on another place; louder as they come, fainter as they go.
+            # Left and right, each step on another place; louder as they approach, weaker as they leave.
             sides = [signal.sosfilt(low, g) for g in (h, h + rng.uniform(0, 1) * structure(rng))]
             nearest = rng.uniform(-0.2, 1.2) * len(steps)
             for k, s in enumerate(steps):
@@ -274,7 +274,7 @@ def site(rng, kind, seconds):
     elif kind == "doors":
         at = rng.exponential(10)
         while at < seconds - 3:
-            # A latch now and then, then a slam with a rattle after it.
+            # Sometimes a latch, then a slam with a rattle after it.
             times = [at] if rng.random() < 0.6 else [at - rng.uniform(0.15, 0.6), at]
             times += list(at + np.cumsum(rng.exponential(0.08, rng.integers(0, 4))))
             for k, s in enumerate(t for t in times if t > 0):
@@ -283,7 +283,7 @@ def site(rng, kind, seconds):
             alike += [t for t in times if t > 0]
             at += rng.uniform(4, 30)
     elif kind == "machine":
-        # Thumps of something that turns, in pairs or threes a turn, on and off.
+        # Thumps of a rotating machine, in pairs or threes a turn, on and off.
         at = rng.uniform(0, 6)
         while at < seconds - 12:
             turn, count = rng.uniform(0.3, 2.5), int(rng.integers(1, 4))
@@ -294,7 +294,7 @@ def site(rng, kind, seconds):
             alike += beats
             at = (beats[-1] if beats else at) + rng.uniform(4, 30)
     elif kind == "handling":
-        # People at work: several things are laid down, pushed and dropped, some of it in a hurry.
+        # People at work: several things are put down, pushed and dropped, some in a hurry.
         at = rng.uniform(0, 4)
         while at < seconds - 12:
             until, pace = at + rng.uniform(2, 10), np.exp(rng.uniform(np.log(0.08), np.log(0.8)))
@@ -316,8 +316,8 @@ def site(rng, kind, seconds):
 
 def scene(seed, kind, seconds, what="knocks", snr_db=None, files=None, with_alike=False,
           one_source=False):
-    """One channel with `what` ("knocks", "voices", "horns", "nothing") laid into it about every 12 s;
-    with one_source, all knocks are one person's at one place. Returns samples and truth rows (from_s,
+    """One channel with `what` ("knocks", "voices", "horns", "nothing") added about every 12 s. With
+    one_source, all knocks are one person's at one place. Returns samples and truth rows (from_s,
     to_s, name, snr_db, taps), and the times of the site's own impulses when asked for."""
     rng = np.random.default_rng(seed)
     x, alike = site(rng, kind, seconds)
@@ -334,8 +334,8 @@ def scene(seed, kind, seconds, what="knocks", snr_db=None, files=None, with_alik
         if what == "knocks":
             taps = int(rng.integers(2, 7))
             interval = np.exp(rng.uniform(np.log(0.13), np.log(1.2)))
-            # Intervals of tapping scatter by some 4 % at best [Wing & Kristofferson 1973, from memory];
-            # cold and weak hands do worse.
+            # Intervals of tapping vary by some 4 % at best [Wing & Kristofferson 1973, from memory]; with cold
+            # and weak hands by more.
             scatter = np.exp(rng.uniform(np.log(0.015), np.log(0.2)))
             steps = interval * (1 + scatter * rng.standard_normal(taps - 1)
                                 + rng.normal(0, 0.1) * np.linspace(-1, 1, taps - 1))
