@@ -17,7 +17,7 @@ MACHINES = ("engine", "generator", "pump", "saw", "breaker", "rotor")
 LEVELS_DB = {"ambient": (-3, 10), "rain": (4, 24), "wind": (5, 25), "traffic": (3, 18), "crowd": (4, 18),
              "hum": (-6, 10), "generator": (4, 20), "pump": (4, 20), "engine": (6, 28),
              "saw": (8, 30), "breaker": (8, 30), "rotor": (8, 26)}
-# How long a machine runs and rests, in seconds; the others come and go by themselves.
+# How long a machine runs and rests, in seconds. Other beds start and stop independently.
 COURSES = {"engine": (20, 300, 5, 60), "generator": (120, 900, 10, 60), "pump": (60, 600, 5, 40),
            "saw": (8, 60, 4, 40), "breaker": (10, 80, 5, 40), "rotor": (40, 300, 20, 120),
            "crowd": (30, 400, 10, 60), "rain": (60, 900, 20, 120)}
@@ -28,11 +28,11 @@ class Bed:
     cause: str
     level_db: float
     position_m: np.ndarray
-    points: tuple  # times and gains of its course
-    number: int  # which bed of the scene: its random stream
+    points: tuple  # times and gains of its level history
+    number: int  # number of the bed in the scene, which selects its random stream
 
     def spans(self, duration_s):
-        """Stretches in which it is on."""
+        """The times at which it is on."""
         times, gains = self.points
         spans, start = [], None
         for t, g in zip(times, gains):
@@ -65,7 +65,7 @@ def draw(rng, site, cause, number, level_db=None):
 
 
 def hushed(bed, periods):
-    """A copy that is off while quiet is ordered, as the team's own machines are."""
+    """A copy that is off while quiet is ordered, like the team's own machines."""
     grid = np.arange(0, periods[-1]["to_s"] + 1, 0.5)
     gains = np.interp(grid, *bed.points)
     for period in periods:
@@ -75,7 +75,7 @@ def hushed(bed, periods):
 
 
 def through_all(source, starts, taps):
-    """One source through the response of each channel in turn: the source is transformed once."""
+    """One source through the response of each channel. The source is transformed once."""
     size = 4 * taps.shape[1]
     size = fft.next_fast_len(size, real=True)
     step = size - taps.shape[1] + 1
@@ -96,7 +96,7 @@ def through_all(source, starts, taps):
 
 
 def add_from(out, site, paths, source, position, level_db, in_air_db=0.0):
-    """Adds a placed source to all channels: structure-borne to the sensors, by air to microphones."""
+    """Adds a source at a place to all channels: through the structure to sensors, by air to microphones."""
     starts, taps = paths.response(position, "structure")
     if paths.air.any():
         by_air = paths.response(position, "air")
@@ -115,7 +115,7 @@ def add_from(out, site, paths, source, position, level_db, in_air_db=0.0):
 
 
 def loop(rng, clip, n, rate):
-    """A recorded stretch played on and on, each time another piece at another speed, cross-faded."""
+    """A recorded stretch repeated, each time another part at another speed, cross-faded."""
     out = np.zeros(n + rate, np.float32)
     edge = min(int(0.3 * rate), len(clip) // 6)
     ramp = np.sin(np.linspace(0, np.pi / 2, edge, dtype=np.float32))
@@ -158,7 +158,7 @@ def crowd(rng, site, makers, library):
 
 
 def drops(rng, n, rate, per_second, taps, gust):
-    """Drops of many sizes, clustered as the rain swells, through one response."""
+    """Drops of many sizes, clustered as the rain varies, through one response."""
     count = rng.poisson(per_second * n / rate)
     at = rng.integers(0, n, count)
     keep = rng.random(count) < gust[at] / gust.max()
@@ -175,7 +175,7 @@ def drop_ring(rng, rate):
 
 
 def rain(rng, site, paths, bed, out, course):
-    """A texture and drops on each channel for itself, and a few places where water falls on all."""
+    """Independent texture and drops on each channel, and a few places where water falls for all."""
     n, rate = site.frames, site.rate
     swell = wander(rng, n, rate, log_uniform(rng, 3, 20), 0.4) * course
     rates = log_uniform(rng, 3, 200)
@@ -196,7 +196,7 @@ def rain(rng, site, paths, bed, out, course):
 
 
 def wind(rng, site, bed, out, course):
-    """Gusts pull on cables and blow over sensors: low frequencies, and tones that slide with them."""
+    """Gusts pull on cables and blow over sensors: low frequencies, and tones that follow the gusts."""
     n, rate = site.frames, site.rate
     period = log_uniform(rng, 2, 12)
     gust = wander(rng, n, rate, period, rng.uniform(0.4, 0.9)) * course
@@ -214,7 +214,7 @@ def wind(rng, site, bed, out, course):
 
 
 def self_and_ambient(rng, site, bed, out):
-    """The sensors' own noise and the site's, both for each channel alone; some of the site's is
+    """The noise of sensors and site, independent on each channel; part of the site's is
     shared (add_ambient)."""
     for c, channel in enumerate(site.channels):
         own = np.random.default_rng(rng.integers(2 ** 63))
@@ -237,7 +237,7 @@ def shared_ambient(rng, site, paths, bed, out):
 
 
 def traffic(rng, site, course):
-    """A road: vehicles that pass, rumble below and tyres above."""
+    """A road: passing vehicles, with rumble below and tyres above."""
     n, rate = site.frames, site.rate
     rumble = low_pass(rng.standard_normal(n, dtype=np.float32), rate, rng.uniform(50, 200))
     tyres = band_noise(rng, n, rate, 200, 1200)
@@ -256,7 +256,7 @@ def vehicles(rng, duration_s):
 
 
 def hum(rng, site, bed, out):
-    """Mains on the cables: the same phase on all, another strength on each."""
+    """Mains on the cables: the same phase on all, with different strength."""
     mains = rng.choice([50, 60])
     period = np.arange(site.rate // 10) / site.rate
     for channel, row in zip(site.channels, out):

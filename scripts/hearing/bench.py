@@ -26,7 +26,7 @@ import textbook
 HERE = pathlib.Path(__file__).resolve().parent
 FIRST_SEED = {"fit": 1000000, "tune": 2000000, "report": 3000000}
 QUICK_SECONDS, QUICK_CHANNELS, QUICK_RATES = 120.0, (1, 2, 3, 4, 5, 6, 7), (4000, 8000, 16000)
-SUBSETS = (1, 3)  # of a scene with more channels; all are judged besides
+SUBSETS = (1, 3)  # of a scene with more channels; scenes are also judged with all
 JUDGES = ("finds.py", "score.py", "ledger.py")
 NOT_OF_SCENES = JUDGES + (
     "bench.py", "textbook.py", "rates.py", "hearing_report.py", "hearing_cells.py", "hearing_page.py",
@@ -56,7 +56,7 @@ def digest_of(paths, *more):
 
 
 def scenes_digest(side):
-    """Of all that a scene depends on: the code and the sounds that are unpacked."""
+    """Digest of everything that a scene depends on: the code and the unpacked sounds."""
     sources = [p for p in sorted(HERE.glob("*.py")) if p.name not in NOT_OF_SCENES]
     return digest_of([*sources, sounds.MANIFEST], sounds.Sounds(side).missing)
 
@@ -68,7 +68,7 @@ def detector_digest(label, build, of_scenes):
 
 
 def render_into(folder, job):
-    """The scene of a job in its folder, which appears only when whole."""
+    """The scene of a job in its folder, which appears only when complete."""
     if folder.exists():
         return
     scene = scene_of(*job)
@@ -77,13 +77,13 @@ def render_into(folder, job):
     scene_files.write(part, scene, samples, truth)
     try:
         part.rename(folder)
-    except OSError:  # another run was quicker
+    except OSError:  # another run was faster
         shutil.rmtree(part)
 
 
 def subsets_of(truth):
-    """Channels to analyse together, by number: the first few, as an array that was smaller would have
-    had them. None: all."""
+    """Channels to analyse together, by number: the first few, as a smaller array would have.
+    None: all."""
     names = [c["name"] for c in truth["channels"]]
     return {**{str(n): names[:n] for n in SUBSETS if n < len(names)}, "all": None}
 
@@ -112,7 +112,7 @@ def judged_textbook(folder, truth, voice_detectors):
 
 
 def judge_scene(job, folder, builds, voice_detectors):
-    """Rows by label of one scene, which is rendered where it does not lie yet."""
+    """Rows by label of one scene, which is rendered if it does not exist yet."""
     with tempfile.TemporaryDirectory() as passing:
         folder = folder or pathlib.Path(passing) / "scene"
         render_into(folder, job)
@@ -125,7 +125,7 @@ def judge_scene(job, folder, builds, voice_detectors):
 
 
 class State:
-    """What is done, by scene and detector."""
+    """Results so far, by scene and detector."""
 
     def __init__(self, path, side, builds):
         self.path = pathlib.Path(path) if path else None
@@ -156,7 +156,7 @@ class State:
         self.done[label, job] = row
         if self.path:
             line = f"{self.digests[label]} {json.dumps(row)}\n".encode()
-            with open(self.path / "judged.jsonl", "ab", buffering=0) as file:  # whole, beside another run's
+            with open(self.path / "judged.jsonl", "ab", buffering=0) as file:  # whole lines, since another run may write too
                 file.write(line)
 
     def row_of(self, job, builds):
@@ -177,7 +177,7 @@ def relabelled(row, label):
 
 
 def frozen(builds, folder):
-    """Copies of the tools: a build that goes on meanwhile changes nothing."""
+    """Copies of the tools, so that a build meanwhile changes nothing."""
     copies = {}
     for k, (label, build) in enumerate(builds):
         copies[label] = None
@@ -190,8 +190,8 @@ def frozen(builds, folder):
 
 
 def run(builds, jobs, textbook_jobs, state, processes, say):
-    """All that is not done yet; returns the rows in the order of the jobs. builds: (label, folder of the
-    tools) each, and for the textbook's detectors a label and None: they hear the first so many scenes."""
+    """Everything not done yet; returns the rows in the order of the jobs. builds: (label, folder of the
+    tools); for textbook detectors a label and None: they get only the first so many scenes."""
     with tempfile.TemporaryDirectory() as folder, ProcessPoolExecutor(processes) as pool:
         copies = frozen(builds, folder)
         voice_detectors = textbook.build_voice_detectors(folder) if None in copies.values() else {}

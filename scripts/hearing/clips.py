@@ -12,13 +12,13 @@ from scipy import signal
 import pack_sounds
 from shaping import frame_powers
 
-# Share of people whose blows are recorded, and of voices: few objects over-fit, so that fitting
-# makes most of its blows and reporting few.
+# Share of people with recorded blows, and of recorded voices. There are few objects, which a fit would learn by
+# heart, so fitting makes most of its blows and reporting few.
 RECORDED_BLOWS = {"fit": 0.3, "tune": 0.6, "report": 0.75}
 MADE_VOICES = {"call": "murmur", "speech": "murmur", "cry": "cry", "groan": "groan", "cough": "cough",
                "whistle": "whistle"}
 RECORDED_VOICES = {"call": 1.0, "speech": 1.0, "cry": 0.8, "groan": 0.6, "cough": 0.6, "whistle": 0.4}
-RECORDED_THINGS = 0.4  # of machines, doors, dogs and the like, where there is a recording
+RECORDED_THINGS = 0.4  # of machines, doors, dogs and similar things with recordings
 MACHINE_KINDS = {"engine": ("engine", "vehicle"), "generator": ("machine", None),
                  "pump": ("machine", None), "saw": ("tool", None), "breaker": ("tool", None),
                  "rotor": ("engine", "rotor")}
@@ -45,7 +45,7 @@ class Library:
         self.found, self.loaded = {}, {}
 
     def sources(self, kind, subkind=None):
-        """{source: clips} of a kind, sources in order of name; nothing when there are none."""
+        """{source: clips} of a kind, sources in order of name; empty when there are none."""
         key = (kind, subkind)
         if key not in self.found:
             rows = self.sounds.by_source(kind, subkind=subkind) if self.sounds else {}
@@ -61,7 +61,7 @@ class Library:
         return self.loaded[key]
 
     def any(self, rng, kind, subkind=None, source=None):
-        """One clip: a source first, then one of its clips; None when there are none."""
+        """One clip: first a source, then one of its clips; None when there are none."""
         rows = self.sources(kind, subkind)
         if not rows:
             return None
@@ -69,7 +69,7 @@ class Library:
         return rows[source][rng.integers(len(rows[source]))]
 
     def speaker(self, rng, role):
-        """A speaker for a person of a role; the team's are no others' within the same third."""
+        """A speaker for a person of a role. The team's speakers are of another third than the others."""
         names = list(self.sources("voice", "speech"))
         kept = [n for k, n in enumerate(names) if (k % 3 == 0) == (role == "team")]
         return kept[rng.integers(len(kept))] if kept else None
@@ -88,12 +88,12 @@ class Library:
             samples = spoken(rng, samples, rate)
         if of == "call":
             samples = raised(rng, samples)
-        if self.side == "fit":  # few speakers: shift them
+        if self.side == "fit":  # few speakers, so shift them
             samples = at_speed(samples, np.exp(rng.normal(0, 0.12)))
         return Heard(samples, "clip:" + clip.source)
 
     def thing(self, rng, kind, rate, subkind=None, longest_s=4.0):
-        """A recording of a thing, or None: there is none, or it is to be made this time."""
+        """A recording of a thing. None: there is none, or it is to be made this time."""
         clip = self.any(rng, kind, subkind) if rng.random() < RECORDED_THINGS else None
         return None if clip is None else Heard(self.load(clip, rate)[:int(longest_s * rate)],
                                                "clip:" + clip.source)
@@ -155,7 +155,7 @@ def at_speed(samples, speed):
 
 
 def spoken(rng, samples, rate):
-    """A piece of speech, cut where it is quiet."""
+    """A part of a speech, cut where it is quiet."""
     wanted = int(rng.uniform(*SPOKEN_S) * rate)
     if len(samples) <= wanted + rate // 4:
         return samples
@@ -171,7 +171,7 @@ def spoken(rng, samples, rate):
 
 
 def raised(rng, samples):
-    """As one calls: a little higher and slower in its syllables, the highs stronger."""
+    """Changes speech to calling: a little higher, syllables slower, high frequencies stronger."""
     samples = at_speed(samples, rng.uniform(0.95, 1.25))
     bright = rng.uniform(0.1, 0.7)
     return np.concatenate([samples[:1], samples[1:] - np.float32(bright) * samples[:-1]])

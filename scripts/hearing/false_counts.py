@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""lib/detect/false_counts.hpp, from a run of the bench: from which confidence on there were so many false
+"""lib/detect/false_counts.hpp, from a run of the bench: the confidences above which there were so many false
 finds an hour, for --false-per-hour. At every rate at most 1 % of other time is marked (rates.py)."""
 import rates
 from finds import KINDS

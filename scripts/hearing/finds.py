@@ -36,7 +36,7 @@ def rows_of(path):
 
 
 def events_of(rows):
-    """Rows of the events table with numbers for numbers; hails are no finds."""
+    """Rows of the events table with numbers as numbers, without hails."""
     return [{"number": int(row["event"]), "kind": row["kind"], "onset_s": float(row["onset_s"]),
              "end_s": float(row["end_s"]), "channel": row["channel"],
              "confidence": float(row["confidence"] or 0), "hail": row.get("hail") or "",
@@ -44,7 +44,7 @@ def events_of(rows):
 
 
 def finds_of(events):
-    """Finds of an event list: events of one series and kind are one, every other event is its own."""
+    """Finds of an event list: events of one series and kind are one find, every other event is one by itself."""
     finds, by_series = [], {}
     for event in events:
         if event["kind"] not in KINDS or event["hail"]:
@@ -65,7 +65,7 @@ def finds_of(events):
 
 
 def detect(build, recording, session=None, channels=None, log=None):
-    """Runs lull-detect of a build over a recording and returns what it Heard."""
+    """Runs lull-detect of a build on a recording and returns the result as Heard."""
     with tempfile.TemporaryDirectory() as folder:
         out = pathlib.Path(folder)
         command = [str(pathlib.Path(build) / "lull-detect"), str(recording), "-o", str(out / "events.csv"),

@@ -7,27 +7,25 @@ import numpy as np
 
 @dataclasses.dataclass
 class Part:
-    """One stretch of sound from one place."""
-    at_s: float  # when it leaves the source
+    """A sound from one place."""
+    at_s: float  # time at which it leaves the source
     wave: np.ndarray
     position_m: np.ndarray
-    medium: str = "structure"  # or air; or sensor: a touch of one channel
-    channel: int = -1  # of a touch
+    medium: str = "structure"  # or air, or sensor: handling of one channel
+    channel: int = -1  # for medium sensor
 
 
 @dataclasses.dataclass
 class Happening:
-    """Parts that belong together and share one gain, which the wanted SNR on the best channel sets.
-
-    role: target (to be found), hail (the team's own call or knock), confuser."""
+    """Parts that belong together and have one gain, which the wanted SNR on the best channel sets."""
     role: str
     cause: str  # what it is: hand, call, walking, ...
-    kind: str  # tapping, voice-like, horn; empty: none of these
+    kind: str  # tapping, voice-like, horn; empty: another kind
     snr_db: float
     parts: list
     source: str = "made"
     neither_for: tuple = ()  # kinds for which a find of it is neither found nor false
-    lasting: bool = False  # measured as a voice is: the louder half
+    lasting: bool = False  # measured like a voice: the louder half
     logged: bool = False
 
     @property

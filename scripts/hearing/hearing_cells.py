@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""What the bench's tables divide sounds by: each a predicate of a judged scene and a sound of it."""
+"""The categories of sounds in the bench's tables: each a predicate of a judged scene and one of its sounds."""
 
 SNRS = (-6, -3, 0, 3, 6, 10, 15, 20)
 NAMES = {"tapping": "knocks", "voice-like": "voices", "horn": "horns"}
@@ -51,7 +51,7 @@ TAP_CELLS = {
 
 
 def a_minute(scene):
-    """Sounds and confusers, each counted once however long."""
+    """Sounds and confusers a minute, each counted once whatever its length."""
     return 60 * scene["happenings"] / scene["duration_s"]
 
 

@@ -15,7 +15,7 @@ CAUTION = """> **A recording in which nothing is found does not show that nobody
 
 
 def curve_of(tally):
-    """(false finds an hour, recall of 6 dB and more), for rising rates."""
+    """(false finds an hour, recall of 6 dB and more), in order of rate."""
     loud, points = tally.mask(LOUD), []
     for rate in np.geomspace(LEAST_RATE, MOST_RATE, 60):
         hits, n = tally.recall(tally.threshold(rate), loud)
@@ -25,7 +25,7 @@ def curve_of(tally):
 
 
 def svg_of(curves, title):
-    """Recall against false finds an hour, a line for each detector, told apart by ink and dashes."""
+    """Recall against false finds an hour, one line a detector, distinguished by shade and dashes."""
     def x(rate):
         span = np.log(MOST_RATE / LEAST_RATE)
         return LEFT + (WIDTH - LEFT - RIGHT) * np.log(rate / LEAST_RATE) / span

@@ -8,7 +8,7 @@ from finds import KINDS
 from hearing_cells import CELLS, CROWDING, LOUD, NAMES, SNRS, TAP_CELLS, nearest_snr
 
 OWN = ("lull", "last release")
-MANY = 5  # channels, from which a scene tells what fewer would have heard
+MANY = 5  # scenes with so many channels also show what fewer would have heard
 
 
 def judged(rows, label):
@@ -36,7 +36,7 @@ def is_own(label):
 
 
 def hears(rows, kind):
-    """Labels of the detectors that know a kind, over all channels, with their tallies."""
+    """Labels of the detectors for a kind, over all channels, with their tallies."""
     for label in labels_of(rows):
         scenes = judged(rows, label)
         if label.endswith("/all") and (is_own(label) or any(f["kind"] == kind for s in scenes
@@ -55,7 +55,7 @@ def detectors_table(rows, kind):
 
 
 def counted_table(rows):
-    """lull at the confidence from which finds are counted in headlines."""
+    """lull at the confidence from which headlines count finds."""
     table = [["build", "kind", *[f"{snr} dB" for snr in (6, 10, 15)], "6 dB and more", "false an hour",
               "false runs an hour", "other time marked"]]
     for kind in KINDS:
@@ -73,7 +73,7 @@ def counted_table(rows):
 
 
 def paired_table(rows, per_hour):
-    """What the build gained over the last release."""
+    """The build's gain over the last release."""
     table = [["kind", f"recall of 6 dB and more at {per_hour} false an hour, against the last release"]]
     for kind in KINDS:
         ours, last = (rates.Tally(judged(rows, f"{name}/all"), kind) for name in OWN)
@@ -83,7 +83,7 @@ def paired_table(rows, per_hour):
 
 
 def snr_table(tally):
-    """Recall by SNR, at each false rate and at the confidence that counts."""
+    """Recall by SNR, at each false rate and at the counted confidence."""
     table = [["SNR", *[f"at {n} an hour" for n in rates.FALSE_PER_HOUR], "at 0.5"]]
     for snr in SNRS:
         mask = tally.mask(lambda s, r, snr=snr: nearest_snr(r["snr_db"]) == snr)
@@ -93,7 +93,7 @@ def snr_table(tally):
 
 
 def cells_table(tally, cells, per_hour):
-    """Recall of 6 dB and more by what stood around a sound and what it was."""
+    """Recall of 6 dB and more by a sound's surroundings and kind."""
     table = [["sounds", f"at {per_hour} an hour", "at 0.5"]]
     for name, pick in cells.items():
         mask = tally.mask(lambda s, r, pick=pick: LOUD(s, r) and pick(s, r))
@@ -104,7 +104,7 @@ def cells_table(tally, cells, per_hour):
 
 
 def channels_table(rows, label="lull"):
-    """The same scenes heard with fewer channels; SNR as the best of those channels has it."""
+    """The same scenes with fewer channels; SNR on the best of those channels."""
     rows = [row for row in rows if row["judged"][f"{label}/all"]["channels"] >= MANY]
     table = [["channels", "kind", "heard at 6 dB", "at 10 dB", "at 15 dB", "false an hour"]]
     if not rows:
@@ -157,7 +157,7 @@ def more_table(scenes):
 
 
 def sections_of(rows):
-    """(heading, table) of everything a run shows."""
+    """(heading, table) of everything that a run shows."""
     scenes = judged(rows, "lull/all")
     yield f"{len(scenes)} scenes, {hours(scenes):.1f} h; at confidence 0.5", counted_table(rows)
     for kind in ("tapping", "voice-like"):

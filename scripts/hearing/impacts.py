@@ -32,7 +32,7 @@ class Struck:
         self.waves = rng.standard_normal((count, 2)) * 2 * np.pi / np.exp(
             rng.uniform(np.log(0.15), np.log(1.5), (count, 1)))
         self.phases = rng.uniform(0, 2 * np.pi, count)
-        self.pressed = rng.uniform(0.0, 0.5)  # the force itself, beside what rings
+        self.pressed = rng.uniform(0.0, 0.5)  # the force itself, besides the resonances
 
     def response(self, spot):
         h = (self.gains * np.cos(self.waves @ spot + self.phases)) @ self.modes
@@ -41,7 +41,7 @@ class Struck:
 
 
 class Blows:
-    """One source of blows: who strikes what with what. blow(rng) gives the next wave."""
+    """One source of blows: what strikes what. blow(rng) gives the next wave."""
 
     def __init__(self, rng, rate, of, steady=1.0):
         contact, changes, longest = STRIKERS[of]
@@ -79,13 +79,13 @@ class Blows:
 
 
 def trimmed(wave):
-    """Less the end under a thousandth of its largest."""
+    """Removes the end below a thousandth of the maximum."""
     loud = np.nonzero(np.abs(wave) > 1e-3 * np.abs(wave).max())[0]
     return wave[:loud[-1] + 1].astype(np.float32) if len(loud) else wave.astype(np.float32)
 
 
 class Steps:
-    """One walker: heel, then toe; what is trodden on changes from step to step."""
+    """One walker: heel, then toe; the surface changes from step to step."""
 
     def __init__(self, rng, rate):
         self.rate = rate
@@ -99,7 +99,7 @@ class Steps:
     def step(self, rng):
         rate = self.rate
         self.heel.contact_s = self.contact_s * np.exp(0.25 * rng.standard_normal())
-        self.heel.spot = rng.uniform(0, 3, 2)  # another place each step
+        self.heel.spot = rng.uniform(0, 3, 2)  # another place at each step
         strike = low_pass(self.heel.blow(rng), rate, self.cut_hz)
         late = int(self.toe_s * np.exp(0.15 * rng.standard_normal()) * rate)
         wave = np.zeros(late + len(strike) + int(0.15 * rate), np.float32)
@@ -115,8 +115,8 @@ class Steps:
 
 
 def grains(rng, rate, n):
-    """What a rough edge does as it moves: grains of noise, single clicks, or slips that come faster in the
-    middle of the stroke. None keeps a tone, as a throat does."""
+    """A moving rough edge: grains of noise, single clicks, or slips that are faster in the middle of the
+    stroke. None has a steady tone like a throat."""
     way = rng.random()
     if way < 0.5:
         width = int(log_uniform(rng, 0.002, 0.012) * rate)
@@ -128,7 +128,7 @@ def grains(rng, rate, n):
 
 
 def rub(rng, rate, seconds, low_hz, high_hz):
-    """One stroke of something rough over something hard. The same band is the same thing rubbed."""
+    """One stroke of something rough over something hard. The same band means the same thing."""
     n = int(seconds * rate)
     high_hz = min(high_hz, 0.45 * rate)
     sections = signal.butter(2, [min(low_hz, 0.6 * high_hz), high_hz], "bandpass", fs=rate, output="sos")
@@ -140,7 +140,7 @@ def rub(rng, rate, seconds, low_hz, high_hz):
 
 
 def debris(rng, rate):
-    """Pieces that fall and settle: (seconds after the first, wave) each, every one another thing."""
+    """Parts that fall and settle: (seconds after the first, wave) each, all different."""
     pieces, at = [], 0.0
     for _ in range(int(rng.integers(1, 18))):
         piece = Blows(rng, rate, str(rng.choice(["stone", "stone", "heel", "metal"])))

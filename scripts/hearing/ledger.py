@@ -4,7 +4,7 @@ from score import COUNTED, GRACE_S, Spans, length_outside, spans_of
 
 STAGES = ("no candidate", "joined wrongly", "hidden by a lasting sound", "taken for the team's", "wrong kind",
           "not in a run", "run spoilt", "judged under 0.5")
-MOSTLY = 0.5  # share of a run's taps that must be the sound's own
+MOSTLY = 0.5  # share of a run's taps that must belong to the sound
 COVERED = 0.2  # share of a lasting sound that events must cover to be candidates for it
 
 

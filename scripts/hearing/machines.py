@@ -15,7 +15,7 @@ def cycle(rng, harmonics, tilt, uneven=0.6):
     """One cycle: harmonics whose amplitudes fall by `tilt` and scatter, random phases."""
     k = np.arange(1, harmonics + 1)
     amplitude = k ** -tilt * np.exp(uneven * rng.standard_normal(harmonics))
-    # A resonance of the body lifts some.
+    # A resonance of the body amplifies some.
     middle, width = rng.uniform(1, harmonics), rng.uniform(1, 0.3 * harmonics + 2)
     amplitude *= 1 + 3 * np.exp(-0.5 * ((k - middle) / width) ** 2)
     spectrum = np.zeros(TABLE // 2 + 1, complex)
@@ -25,7 +25,7 @@ def cycle(rng, harmonics, tilt, uneven=0.6):
 
 
 def speed_line(rng, n, rate, base_hz, drift, load_s):
-    """Turns a second: slow drift, and loads that pull it down for a while."""
+    """Revolutions a second: slow drift, and loads that lower it for a time."""
     seconds = n / rate
     times = np.sort(rng.uniform(0, seconds, max(2, int(seconds / load_s))))
     loads = 1 + 0.12 * drift / 0.03 * rng.standard_normal(len(times))
@@ -34,7 +34,7 @@ def speed_line(rng, n, rate, base_hz, drift, load_s):
 
 
 def play(rng, rate, hz, harmonics, tilt, rough=0.1):
-    """A table read at hz (per sample): two tables cross over slowly, each cycle a little other."""
+    """A table read at hz (per sample). Two tables cross-fade slowly, so cycles differ a little."""
     phase = np.cumsum(hz, dtype=np.float64) / rate
     harmonics = int(np.clip(min(harmonics, 0.45 * rate / hz.max()), 1, TABLE // 2 - 1))
     turns = phase.astype(np.int64)
@@ -47,7 +47,7 @@ def play(rng, rate, hz, harmonics, tilt, rough=0.1):
 
 
 def throb(rng, x, rate):
-    """A slow beat, as of two cylinders or of a loose mounting."""
+    """A slow beat, like that of two cylinders or of a loose mounting."""
     if rng.random() < 0.5:
         return x
     t = np.arange(len(x), dtype=np.float32) / rate
@@ -56,7 +56,7 @@ def throb(rng, x, rate):
 
 
 def with_noise(rng, x, index, rate, share, low_hz, high_hz):
-    """Exhaust and intake: noise that swells once a turn."""
+    """Exhaust and intake: noise that rises once a revolution."""
     swell = cycle(rng, 4, 1.0)[index]
     noise = band_noise(rng, len(x), rate, low_hz, high_hz)
     noise *= np.float32(share / (noise.std() + 1e-9)) * (1 + 0.6 * swell)
@@ -85,7 +85,7 @@ def pump(rng, n, rate):
 
 
 def saw(rng, n, rate):
-    """A saw idles, is driven up, bites and is eased again."""
+    """A saw idles, accelerates, cuts and slows down again."""
     seconds = n / rate
     idle, full = rng.uniform(35, 60), rng.uniform(110, 210)
     times, speeds = [0.0], [idle]
@@ -103,7 +103,7 @@ def saw(rng, n, rate):
 
 
 def hits(rng, n, rate, times, gains, rings):
-    """A train of blows through one ringing response of the tool."""
+    """A train of blows through one resonant response of the tool."""
     train = np.zeros(n, np.float32)
     frames = (np.asarray(times) * rate).astype(int)
     inside = (frames >= 0) & (frames < n)
@@ -120,7 +120,7 @@ def tool_ring(rng, rate, low_hz, high_hz, decay_s):
 
 
 def breaker(rng, n, rate):
-    """Bursts of 8 to 28 blows a second while the chisel bites, with the exhaust's noise."""
+    """Bursts of 8 to 28 blows a second while the chisel cuts, with exhaust noise."""
     seconds, base = n / rate, rng.uniform(8, 28)
     points = on_and_off(rng, seconds, (1, 9), (0.5, 12), 0.05)
     times = np.cumsum(1 / (base * np.exp(0.02 * rng.standard_normal(int(1.2 * base * seconds)))))
@@ -133,7 +133,7 @@ def breaker(rng, n, rate):
 
 
 def rotor(rng, n, rate):
-    """Blades slap 9 to 28 times a second; louder and a little higher as they come over."""
+    """Rotor blades, 9 to 28 beats a second; louder and a little higher as they pass over."""
     seconds, base = n / rate, rng.uniform(9, 28)
     over = through_points(n, rate, *passes(rng, seconds, 30, 120), step_s=0.1)
     nearing = np.gradient(over)
@@ -145,7 +145,7 @@ def rotor(rng, n, rate):
 
 
 def passes(rng, seconds, short_s, long_s):
-    """Points (times, gains) of something that comes and goes again and again."""
+    """Points (times, gains) of something that starts and stops repeatedly."""
     times, gains = [0.0], [rng.uniform(0, 0.3)]
     while times[-1] < seconds:
         stay = log_uniform(rng, short_s, long_s)
@@ -155,7 +155,7 @@ def passes(rng, seconds, short_s, long_s):
 
 
 def housed(make):
-    """The machine as it is, or through its housing and what it stands on."""
+    """The machine as it is, or through its housing and support."""
     def made(rng, n, rate):
         x = make(rng, n, rate)
         return through_body(rng, rate, x) if rng.random() < 0.5 else x

@@ -17,7 +17,7 @@ import sound_files
 import sounds
 
 FRAME_S = 0.005
-QUIETEST_DB = 90.0  # a floor of digital silence is given as this SNR
+QUIETEST_DB = 90.0  # a floor of digital silence counts as this SNR
 
 
 def levels_db(samples, rate_hz):
@@ -28,12 +28,12 @@ def levels_db(samples, rate_hz):
 
 
 def floor_db(levels):
-    """Level of the quietest twentieth of the frames, which is the noise where nothing sounds."""
+    """Level of the quietest twentieth of the frames, taken as the noise."""
     return float(np.percentile(levels, 5))
 
 
 def active(levels, floor, depth_db):
-    """First and one past the last frame that stand out of the floor and lie near the largest."""
+    """First and one past the last frame that exceed the floor and are near the maximum."""
     above = np.nonzero(levels > max(floor + 6, levels.max() - depth_db))[0]
     return (max(0, above[0] - 1), above[-1] + 2) if len(above) else (0, len(levels))
 
@@ -44,7 +44,7 @@ def whole(levels):
 
 
 def all_of_it(levels):
-    """One take: the file as it is, for loops and beds."""
+    """One take: the whole file, for loops and beds."""
     return [(0, len(levels))]
 
 
@@ -84,7 +84,7 @@ def snr_db(kind, levels, first, last):
 
 
 def measured(path, name, group):
-    """A file's row: name, takes. None where it holds no sound; its rate beside it."""
+    """A file's row (name, takes) and its rate. None where it holds no sound."""
     samples, rate_hz = sound_files.decode(path)
     if len(samples) < 0.02 * rate_hz or np.abs(samples).max() < 1e-3:
         return None, rate_hz
@@ -111,7 +111,7 @@ def chosen(names, group):
 
 
 def fill(group, versions):
-    """The group with its files; as it was where its package is not unpacked."""
+    """The group with its files; unchanged if its package is not unpacked."""
     place = sounds.place_of(group["package"], versions[group["package"]], group["folder"])
     if not place.is_dir():
         print(f"measure_sounds.py: {place}: not there, so the group stays as it was", file=sys.stderr)

@@ -16,12 +16,12 @@ import numpy as np
 from worksite import SIDES
 
 RATE_HZ = 16000
-FULL_SCALE = 2047  # 12 bits: the rounding lies 77 dB under the peak
+FULL_SCALE = 2047  # 12 bits: rounding noise is 77 dB below the peak
 KEPT = ("kind", "subkind", "source", "language", "package", "file", "from_s", "snr_db", "rate_hz")
 
 
 def planes_of(samples):
-    """Steps from sample to sample (int16), their low bytes, then their high ones: half as large."""
+    """Differences of samples (int16), their low bytes, then their high ones: half as large when compressed."""
     steps = np.diff(samples, prepend=np.int16(0)).astype(np.int16)
     return np.ascontiguousarray(steps.view(np.uint8).reshape(-1, 2).T)
 
@@ -37,7 +37,7 @@ def write(path, side, records, samples):
 
 
 def pack(side, path):
-    import sounds  # packs are read where no sound files can be
+    import sounds  # imported here, since packs are also read where no sound files exist
     own = sounds.Sounds(side)
     samples, records = [], []
     for kind in own.kinds():

@@ -15,19 +15,19 @@ from shaping import log_uniform
 from worksite import sensor_response
 
 LENGTH_S = 0.256
-LEAD_S = 0.004  # room before the first wave
-WAVES = 12  # noises that a tail is a sum of
+LEAD_S = 0.004  # time before the first wave
+WAVES = 12  # number of noises that a tail is the sum of
 CORRELATION_M = 0.6  # of the tail over the source's position
-SHIFT_M = 0.5  # tails also shift as the position shifts, by no more than this way
-NEAREST_M = 0.4  # nothing is nearer: neither sources nor sensors are points
+SHIFT_M = 0.5  # tails also shift with the position, by at most this
+NEAREST_M = 0.4  # smallest distance: neither sources nor sensors are points
 REFERENCE_HZ = 1000.0
 IN_PLANE_M_S = 3200.0
 SHEAR_M_S = 2100.0
 
 
 def delays_as_phases(delays_s, f):
-    """exp(-2 pi i f delay), delays (...,) over equally spaced f from 0: a coarse step times a fine
-    one, which spares most exponentials."""
+    """exp(-2 pi i f delay) for delays (...,) over equally spaced f from 0, as a coarse step times a fine
+    one, which saves most exponentials."""
     delays_s = np.asarray(delays_s, float)[..., None]
     step = f[1] - f[0]
     fine = np.exp(-2j * np.pi * step * np.arange(32) * delays_s).astype(np.complex64)
@@ -38,7 +38,7 @@ def delays_as_phases(delays_s, f):
 
 
 class Smooth:
-    """A random field over positions, one value a row, mean 0 and variance 1 at every position."""
+    """A random field over positions, one value a row, mean 0 and variance 1 everywhere."""
 
     def __init__(self, rng, rows, reach_m):
         self.waves = rng.standard_normal((rows, 3)) / reach_m
@@ -70,19 +70,19 @@ class Paths:
         self.weights = Smooth(rng, self.count * WAVES, CORRELATION_M)
         self.slopes = rng.standard_normal((WAVES, 3)) / np.sqrt(3) / SHIFT_M
         self.tails = self._noises(rng, self.count, site.tail_s, site.quality)
-        # A microphone stands on or near something that sounds, and a voice shakes what is near it.
+        # A microphone stands on or near something that sounds, and a voice vibrates what is near it.
         self.picked_up = 10 ** (rng.uniform(-35, -12, self.count) / 20)
         self.radiated = 10 ** (rng.uniform(-30, -8) / 20)
         self.entered = 10 ** (rng.uniform(-32, -12) / 20)
         self.entered_hz = log_uniform(rng, 200, 700)
         self.room_weights = Smooth(rng, self.count * WAVES, 0.5 * CORRELATION_M)
         self.rooms = self._noises(rng, self.count, site.room_s, 400.0)
-        self.covers = Smooth(rng, self.count, 2.5)  # what lies between a voice and a microphone
+        self.covers = Smooth(rng, self.count, 2.5)  # obstruction between a voice and a microphone
         self.cover_hz = log_uniform(rng, 400, 3000)
         self.kept = {}
 
     def _noises(self, rng, rows, decay_s, quality):
-        """Spectra of decaying noises, rows x waves x bins; each row has unit energy. The highs are
+        """Spectra of decaying noises, rows x waves x bins; each row has unit energy. High frequencies are
         absorbed on their longer way."""
         t = np.arange(self.taps) / self.site.rate
         t = t - LEAD_S
@@ -115,14 +115,14 @@ class Paths:
         return (weight @ (noises * delays_as_phases(shifts, self.f)))[:, 0]
 
     def _main_wave(self, way_m, delay_s, earliest_s):
-        """One wave over `way_m`, as phases from `earliest_s` on; bending waves run apart."""
+        """One wave over `way_m`, as phases from `earliest_s` on; bending waves disperse."""
         site = self.site
         absorbed = np.exp(-np.pi / site.quality * np.outer(delay_s, self.f)).astype(np.float32)
         spread = (way_m ** -site.spreading)[:, None].astype(np.float32)
         if not site.bending:
             return spread * absorbed * delays_as_phases(delay_s - earliest_s + LEAD_S, self.f)
         f = np.maximum(self.f, 20.0)
-        speed = way_m / delay_s  # of each path at the reference
+        speed = way_m / delay_s  # of each path at the reference frequency
         bending = speed[:, None] * np.sqrt(f / REFERENCE_HZ)
         speeds = (bending ** -3 + SHEAR_M_S ** -3) ** (-1 / 3)
         lag = way_m[:, None] / speeds - earliest_s[:, None] + LEAD_S
@@ -154,7 +154,7 @@ class Paths:
         way = self.distances(position)
         delay = way / site.sound_speed_m_s
         direct = (1 / way)[:, None] * delays_as_phases(np.full(self.count, LEAD_S), self.f)
-        # Behind rubble the direct sound dulls and the room's remains.
+        # Behind rubble the direct sound loses high frequencies and the reverberation remains.
         cover = np.clip(self.covers.at(position), 0, 1.4)
         direct = direct * (1 + (self.f / self.cover_hz) ** 2)[None, :] ** (-0.5 * cover[:, None])
         direct = direct * (10 ** (-8 * cover / 20))[:, None]
@@ -188,6 +188,6 @@ class Paths:
         return whole, taps
 
     def at_sensor(self, channel):
-        """What a touch of the sensor itself does there."""
+        """The response to handling of the sensor itself."""
         lead = delays_as_phases(np.array([LEAD_S]), self.f)[0]
         return fft.irfft(self.sensors[channel] * lead, self.taps) * self.fade

@@ -22,7 +22,7 @@ def near(rng, site, way_m):
 
 
 def bouts(rng, from_s, to_s, busy_s, idle_s):
-    """Stretches of doing something and of rest between; ranges in seconds."""
+    """Alternating times of activity and rest; ranges in seconds."""
     at = from_s + rng.uniform(0, min(idle_s[1], 0.5 * (to_s - from_s) + 0.1))
     while at < to_s - 1:
         until = min(to_s, at + log_uniform(rng, *busy_s))
@@ -31,7 +31,7 @@ def bouts(rng, from_s, to_s, busy_s, idle_s):
 
 
 def walking(rng, site, makers, library, from_s, to_s):
-    """People who walk over the site: each step lands elsewhere, they stop, turn and hurry."""
+    """People who walk over the site. Each step is at another place; they stop, turn and hurry."""
     walks = []
     for _ in range(int(rng.choice([1, 1, 1, 2, 3]))):
         steps, place = makers.Steps(rng, site.rate), somewhere(rng, site)
@@ -60,7 +60,7 @@ def walking(rng, site, makers, library, from_s, to_s):
 
 
 def varied(rng, takes):
-    """A take of several, played a little faster or slower, brighter or duller."""
+    """One of several takes, played a little faster or slower, brighter or duller."""
     wave = takes[rng.integers(len(takes))]
     speed = np.exp(rng.normal(0, 0.02))
     index = np.arange(0, len(wave) - 1, speed)
@@ -70,7 +70,7 @@ def varied(rng, takes):
 
 
 def handling(rng, site, makers, library, from_s, to_s):
-    """Somebody has a sensor in his hands: knocks and rubbing on that channel, little elsewhere."""
+    """Somebody handles a sensor: knocks and rubbing on that channel, little elsewhere."""
     found = []
     for start, until in bouts(rng, from_s, to_s, (1, 12), (5, 60)):
         c = int(rng.integers(len(site.channels)))
@@ -120,7 +120,7 @@ def dragging(rng, site, makers, library, from_s, to_s):
 
 
 def digging(rng, site, makers, library, from_s, to_s):
-    """A shovel: it bites, scrapes, throws; now and then it hits something."""
+    """A shovel: it cuts, scrapes, throws; sometimes it hits something."""
     found, place = [], somewhere(rng, site)
     thud, clang = makers.Blows(rng, site.rate, "heel"), makers.Blows(rng, site.rate, "metal")
     pace = rng.uniform(1.6, 4)
@@ -147,7 +147,7 @@ def digging(rng, site, makers, library, from_s, to_s):
 
 
 def hammering(rng, site, makers, library, from_s, to_s):
-    """Work with a hammer taps: nobody looks for it, and to list it is not wrong."""
+    """Work with a hammer taps. Nobody searches for it, but listing it is not wrong."""
     found = []
     for start, until in bouts(rng, from_s, to_s, (2, 20), (6, 60)):
         blows, place = makers.Blows(rng, site.rate, "hammer"), somewhere(rng, site)
@@ -175,7 +175,7 @@ def hand_saw(rng, site, makers, library, from_s, to_s):
 
 
 def dropped(rng, site, makers, library, from_s, to_s):
-    """Things put down or let fall: one clank, a bounce or two."""
+    """Things put down or dropped: one clank, a bounce or two."""
     found = []
     for start, _ in bouts(rng, from_s, to_s, (1, 3), (5, 60)):
         blows = makers.Blows(rng, site.rate, str(rng.choice(["metal", "stone", "heel"])))

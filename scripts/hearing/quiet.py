@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Work and ordered quiet in turn: horn signals, the team's hails in the quiet, and its log."""
+"""Alternating work and ordered quiet: horn signals, the team's hails in the quiet, and its log."""
 import numpy as np
 
 from happening import Happening, Part
@@ -8,7 +8,7 @@ from shaping import log_uniform, unit_power
 
 
 def draw_periods(rng, duration_s):
-    """Periods in order that cover everything; a third of the scenes is work or quiet throughout."""
+    """Periods in order that cover everything. A third of the scenes has only work or only quiet."""
     at = rng.random()
     if at < 0.35:
         state = "quiet" if at < 0.2 else "work"
@@ -25,7 +25,7 @@ def draw_periods(rng, duration_s):
 
 
 def horn_signals(rng, site, makers, periods):
-    """One long blast before quiet, one long and one short when work goes on."""
+    """One long blast before quiet, one long and one short before work."""
     place, found = somewhere(rng, site, 25), []
     snr_db = float(round(rng.uniform(10, 30), 1))
     for period in periods:
@@ -43,7 +43,7 @@ def horn_signals(rng, site, makers, periods):
 
 
 def hails(rng, site, makers, library, period, logged):
-    """The team calls, or knocks on the structure, in a quiet period; once or a few times."""
+    """The team calls, or knocks on the structure, in a quiet period, once or a few times."""
     place = near(rng, site, 1.5)
     speaker, found = library.speaker(rng, "team"), []
     blows = makers.Blows(rng, site.rate, "hammer")
@@ -69,7 +69,7 @@ def hails(rng, site, makers, library, period, logged):
 
 
 def log_rows(site, periods, calls):
-    """time, person, action, channels, text; a person's watch is a second or two off."""
+    """time, person, action, channels, text. A person's watch is a second or two off."""
     rows = [(p["from_s"] + 1, "operator A", "quiet ordered", "", "")
             for p in periods if p["state"] == "quiet" and p["from_s"] > 0]
     for one in calls:
@@ -79,7 +79,7 @@ def log_rows(site, periods, calls):
 
 
 def draw(rng, site, makers, library):
-    """(periods, happenings, rows of the log or none)."""
+    """(periods, happenings, rows of the log or None)."""
     periods = draw_periods(rng, site.duration_s)
     happenings, logged = [], rng.random() < 0.5
     if len(periods) > 1 and rng.random() < 0.4:

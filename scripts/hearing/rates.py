@@ -4,9 +4,9 @@ import numpy as np
 from scipy import stats
 
 FALSE_PER_HOUR = (1, 3, 10)
-MOST_MARKED = 0.01  # of other time: a find that covers a file would find all of it
+MOST_MARKED = 0.01  # of other time: a find that covers a whole file would find every sound
 TIMES, SEED = 300, 1  # of the bootstrap
-LISTED = 0.1  # confidence from which an event is listed unless asked otherwise
+LISTED = 0.1  # an event of this confidence is listed by default
 
 
 class Tally:
@@ -37,7 +37,7 @@ class Tally:
                    above(self.marks, weights, MOST_MARKED * (self.other_s @ weights)))
 
     def recall(self, threshold, mask=None, weights=None):
-        """(found, of how many); what no find overlaps is found at no threshold."""
+        """(found, total). A sound that no find overlaps is not found at any threshold."""
         counts = (self.ones if weights is None else weights)[self.of_scene]
         if mask is not None:
             counts = counts * mask
@@ -52,13 +52,13 @@ class Tally:
 
 
 def descending(rows):
-    """Rows (confidence, scene, amount) as three arrays, the surest first."""
+    """Rows (confidence, scene, amount) as three arrays, the highest confidence first."""
     table = np.array(sorted(rows, key=lambda row: -row[0]), float).reshape(-1, 3)
     return table[:, 0], table[:, 1].astype(int), table[:, 2]
 
 
 def above(table, weights, most):
-    """Smallest confidence from which on the amounts add up to at most `most`."""
+    """Smallest confidence from which the amounts add up to at most `most`."""
     sure, of_scene, amounts = table
     total = np.cumsum(amounts * weights[of_scene])
     first = int(np.searchsorted(total, most * (1 + 1e-9), side="right"))
@@ -78,7 +78,7 @@ def draws(count):
 
 
 def interval(count, statistic):
-    """95 % of a statistic of weights of `count` scenes; it may be None where nothing was drawn."""
+    """95 % interval of a statistic of weights of `count` scenes. It may be None where nothing was drawn."""
     values = [value for weights in draws(count) if (value := statistic(weights)) is not None]
     return tuple(np.quantile(values, [0.025, 0.975])) if values else (0.0, 1.0)
 
@@ -88,8 +88,7 @@ def share(hits, of):
 
 
 def recall_at(tally, per_hour, mask=None):
-    """(recall, low, high, of how many) at so many false finds an hour; the threshold is drawn anew with
-    the scenes."""
+    """(recall, low, high, total) at so many false finds an hour. The threshold is drawn with the scenes."""
     def statistic(weights):
         return share(*tally.recall(tally.threshold(per_hour, weights), mask, weights))
     hits, of = tally.recall(tally.threshold(per_hour), mask)
@@ -104,7 +103,7 @@ def recall_from(tally, threshold, mask=None):
 
 
 def gained(tally, other, per_hour, pick):
-    """(difference, low, high) of recall of one detector less another's, over the same scenes."""
+    """(difference, low, high) of recall of one detector minus another's, over the same scenes."""
     masks = tally.mask(pick), other.mask(pick)
 
     def statistic(weights):

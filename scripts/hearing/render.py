@@ -14,14 +14,14 @@ import beds
 from paths import Paths
 from shaping import band_response, floor_track, lasting_power, short_power
 
-SETTLE_S = 0.03  # the band's filter rings on
-MEASURED_PARTS = 60  # of a long happening, for its level
+SETTLE_S = 0.03  # ringing of the band's filter
+MEASURED_PARTS = 60  # parts of a long happening used for its level
 ONSET_SHARE = 0.1  # of the largest in-band sample: -20 dB
 
 
 @dataclasses.dataclass
 class Stem:
-    """One part on its channels: rows of samples that begin at a frame of each."""
+    """One part on its channels: rows of samples, each with its first frame."""
     channels: np.ndarray
     starts: np.ndarray
     samples: np.ndarray
@@ -46,7 +46,7 @@ def hear(paths, part):
 
 
 class Rendering:
-    """What becomes of a scene: `samples` channels x frames, floors and the truth's rows."""
+    """The rendered scene: `samples` channels x frames, floors and the truth's rows."""
 
     keeps_stems = False
 
@@ -103,8 +103,8 @@ class Rendering:
                 self.samples[c, first:last] += np.float32(gain) * row[first - start:last - start]
 
     def edges(self, one, stems):
-        """First and last second of each part on each channel: its clean sound over -20 dB. Lasting
-        and wanted sounds only; the others' times are enough."""
+        """First and last second of each part on each channel: its clean sound over -20 dB. Only for lasting
+        and wanted sounds; the times of others suffice."""
         if one.role == "confuser":
             return None
         edges = np.full((len(stems), len(self.site.channels), 2), np.nan)
@@ -120,7 +120,7 @@ def sounding(band):
 
 
 def collapsed(pick, values):
-    """pick over parts; a channel that heard none stays NaN, without a warning."""
+    """pick over parts. A channel that heard none stays NaN, without a warning."""
     heard = ~np.isnan(values).all(axis=0)
     result = np.full(values.shape[1], np.nan)
     if heard.any():
@@ -129,8 +129,8 @@ def collapsed(pick, values):
 
 
 def recorded(rendering):
-    """Gains of the recorder: full scale 1.0, a kind's channels alike but for what the session tells.
-    What is too strong clips, as a handled sensor does."""
+    """Gains of the recorder: full scale 1.0, one gain for all channels of a kind except for changes in the
+    session. What is too strong clips, like a handled sensor."""
     site, samples = rendering.site, rendering.samples
     rng = site.rng("recorder")
     scales = np.ones(len(site.channels))

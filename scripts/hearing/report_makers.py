@@ -12,7 +12,7 @@ POWERS = {"engine": (18, 90), "generator": (40, 60), "pump": (12, 50), "rotor": 
 
 
 def smooth(rng, count, order=2):
-    """A wandering line of `count` values, mean 0, variance about 1: noise integrated with a leak."""
+    """A smooth random line of `count` values, mean 0, variance about 1: noise integrated with a leak."""
     line = signal.lfilter([1.0], [1.0, -0.96], rng.standard_normal(count))
     line = signal.lfilter([1.0], [1.0, -0.7], line) if order > 1 else line
     return (line - line.mean()) / (line.std() + 1e-9)
@@ -23,7 +23,7 @@ def stretched(line, n):
 
 
 def duct(rng, rate, least_hz, most_hz):
-    """Poles of a duct or a housing: a filter of a few resonances."""
+    """Poles of a duct or a housing: a filter with a few resonances."""
     sections = []
     for _ in range(int(rng.integers(2, 6))):
         hz = min(rng.uniform(least_hz, most_hz), 0.45 * rate)
@@ -34,7 +34,7 @@ def duct(rng, rate, least_hz, most_hz):
 
 
 def pulses(rng, n, rate, gaps_s, strengths):
-    """One pulse after another at fractional frames, each shared by the two frames around it."""
+    """Pulses at fractional frames, each shared by the two neighbouring frames."""
     at = np.cumsum(gaps_s) * rate
     at, strengths = at[at < n - 2], strengths[:np.count_nonzero(at < n - 2)]
     train, whole = np.zeros(n), at.astype(int)
@@ -45,7 +45,7 @@ def pulses(rng, n, rate, gaps_s, strengths):
 
 
 def fired(rng, n, rate, per_second, cylinders, breath):
-    """Combustion: pulses whose spacing and strength belong to cylinders, through a duct, with the
+    """Combustion: pulses whose spacing and strength depend on the cylinder, through a duct, with the
     rush of gas after each."""
     count = int(n / rate * per_second.max() * 1.05) + 8
     rates = stretched(per_second, count)
@@ -73,7 +73,7 @@ def turning(name):
 
 
 def saw(rng, n, rate):
-    """A governor hunts between idling and full speed; the chain adds its own tooth noise."""
+    """A governor varies between idle and full speed; the chain adds its own tooth noise."""
     steps = int(n / rate * 20) + 40
     wanted, speed, line = 45.0, 45.0, []
     for k in range(steps):
@@ -109,7 +109,7 @@ def plate_modes(rng, rate, count=14):
 
 
 class Blows:
-    """A mass on a stiffening contact drives a plate; hands place it a little elsewhere each time."""
+    """A mass on a nonlinear contact drives a plate; each blow is at a slightly different place."""
     MASSES = {"hand": (0.3, 0.8, 2e4, 2e5), "stone": (0.2, 2.0, 1e6, 2e7),
               "metal": (0.1, 1.0, 5e6, 1e8), "heel": (1.0, 5.0, 1e4, 2e5),
               "hammer": (0.5, 3.0, 2e6, 3e7)}
@@ -128,7 +128,7 @@ class Blows:
         self.rattles = rng.random() < 0.2
 
     def contact(self, rng):
-        """Half a swing of the mass on the contact, its speed and stiffness as the hand has it."""
+        """Half an oscillation of the mass on the contact, with speed and stiffness of the hand."""
         stiffness = self.stiffness * rng.lognormal(0, 0.4 * self.steady)
         seconds = np.pi * np.sqrt(self.mass / stiffness)
         n = max(2, int(np.ceil(seconds * self.rate)))
@@ -179,7 +179,7 @@ class Steps:
 
 
 def rub(rng, rate, seconds, low_hz, high_hz):
-    """Slips of a rough edge: a rain of tiny clicks, denser in the middle of the stroke."""
+    """Slips of a rough edge: many tiny clicks, denser in the middle of the stroke."""
     n = int(seconds * rate)
     dense = np.sin(np.pi * np.arange(n) / n)
     clicks = (rng.random(n) < 0.2 * dense) * rng.exponential(1, n) * rng.choice([-1, 1], n)
@@ -187,7 +187,7 @@ def rub(rng, rate, seconds, low_hz, high_hz):
 
 
 def debris(rng, rate):
-    """A handful rolls down: sizes by a power law, the gaps widen as it settles."""
+    """A handful of debris rolls down: sizes by a power law, gaps widen as it settles."""
     pieces, at = [], 0.0
     for k in range(int(rng.geometric(0.12))):
         of = "stone" if rng.random() < 0.7 else "heel"
@@ -202,7 +202,7 @@ def tube(rng, rate, source):
 
 
 def voiced(rng, rate, seconds, hz, spread, breath):
-    """Pulses of a glottis, their gaps unsteady, through a tube."""
+    """Pulses of a glottis with irregular gaps, through a tube."""
     n = int(seconds * rate)
     line = hz * np.exp(spread * smooth(rng, int(seconds * 50) + 20))
     gaps = 1 / stretched(line, int(seconds * hz * 3) + 8)
@@ -242,7 +242,7 @@ def whistle(rng, rate):
 
 
 def horn(rng, rate, seconds):
-    """A reed: a clipped swing through a bell."""
+    """A reed: a clipped oscillation through a bell."""
     t = np.arange(int(seconds * rate)) / rate
     reed = np.tanh(rng.uniform(2, 9) * np.sin(2 * np.pi * rng.uniform(200, 800) * t))
     return (signal.sosfilt(duct(rng, rate, 300, 2000), reed) * np.hanning(len(t)) ** 0.1).astype(np.float32)

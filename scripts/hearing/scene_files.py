@@ -24,7 +24,7 @@ def write_wav(path, samples, rate):
 
 
 def read_wav(path):
-    """What write_wav wrote: float32, channels x frames."""
+    """Reads a file of write_wav: float32, channels x frames."""
     with open(path, "rb") as file:
         header = file.read(44)
         channels, (size,) = struct.unpack_from("<H", header, 22)[0], struct.unpack_from("<I", header, 40)

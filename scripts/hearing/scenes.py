@@ -27,7 +27,7 @@ import things  # noqa: E402
 import truth  # noqa: E402
 import worksite  # noqa: E402
 
-# Of each ground: beds that it always has, and what people and things do there.
+# For each ground: the beds that it always has, and the activities of people and things.
 GROUNDS = {
     "calm": ((), ()),
     "rain": (("rain",), ()),
@@ -47,7 +47,7 @@ GROUNDS = {
     "people": ((), (people.walking, people.handling, people.team_speech)),
     "mixed": ((), ()),
 }
-EMPTY_SHARE = 0.1  # of scenes in which nothing is to be found
+EMPTY_SHARE = 0.1  # of scenes without anything to be found
 
 
 @dataclasses.dataclass
@@ -65,7 +65,7 @@ class Scene:
 
 
 def draw_beds(rng, site, ground, periods):
-    """The ground's own, mains and the site's noise, and often something further off besides."""
+    """The ground's own beds, mains and the site's noise, and often something further away."""
     causes = ["ambient"] + (["hum"] if rng.random() < 0.3 else [])
     own = list(GROUNDS[ground][0])
     weather = ["rain", "wind", "traffic", "crowd"]
@@ -106,7 +106,7 @@ def draw_confusers(rng, site, makers, library, ground, periods):
 
 
 def draw(side, seed, ground, *, library=None, channels=None, rate=None, seconds=None):
-    """A scene of a side, by its seed and ground; nothing is rendered yet."""
+    """A scene of a side, by its seed and ground. Nothing is rendered yet."""
     site = worksite.draw(side, [seed, list(GROUNDS).index(ground)], channels=channels, rate=rate,
                          duration_s=seconds)
     makers = sides.makers_of(side)
@@ -122,7 +122,7 @@ def draw(side, seed, ground, *, library=None, channels=None, rate=None, seconds=
 
 
 def render(scene, channels=None):
-    """Samples as the recorder has them, float32 [channels, frames], and the truth."""
+    """Samples of the recorder, float32 [channels, frames], and the truth."""
     made = rendering.Rendering(scene)
     scales = rendering.recorded(made)
     rows = truth.of_scene(made, scales)

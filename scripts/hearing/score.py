@@ -11,19 +11,19 @@ from finds import KINDS
 
 GRACE_S = 0.15
 COUNTED = 0.5            # confidence from which a find counts in headlines
-BEDS_OF_A_KIND = {"crowd": "voice-like"}  # bystanders are heard as voices, and rightly: neither
-TAP_S = 0.1              # of a tap in the truth, from its onset
+BEDS_OF_A_KIND = {"crowd": "voice-like"}  # bystanders are rightly heard as voices: neither found nor false
+TAP_S = 0.1              # length of a tap in the truth, from its onset
 
 
 def spans_of(sound):
-    """Stretches at which a true sound can be found."""
+    """The times at which a true sound can be found."""
     if sound["kind"] == "tapping" and sound.get("taps"):
         return [(tap, tap + TAP_S) for tap in sound["taps"]]
     return [(sound["onset_s"], sound["end_s"])]
 
 
 class Spans:
-    """Stretches of time, asked for overlap."""
+    """Spans of time that can be searched for overlaps."""
 
     def __init__(self, spans):
         self.spans = sorted(spans)
@@ -59,7 +59,7 @@ def length_outside(marks, spans):
 
 
 def cause_of(find, truth):
-    """What a false find came from: the loudest confuser that it overlaps, else a sound of another kind,
+    """The cause of a false find: the loudest confuser that it overlaps, else a sound of another kind,
     else the loudest bed."""
     over = [c for c in truth["confusers"]
             if Spans(confuser_spans(c)).overlap_any(find.marks)]
@@ -78,14 +78,14 @@ def confuser_spans(confuser):
 
 
 def loudest(sound, channels):
-    """(name, its row) of the loudest of the channels that hear a sound, or (None, None)."""
+    """(name, its row) of the loudest channel that hears a sound, or (None, None)."""
     by = {name: row for name, row in sound["by_channel"].items() if name in channels}
     best = max(by, key=lambda name: by[name]["snr_db"], default=None)
     return best, by.get(best)
 
 
 def judged_sound(sound, finds, channels, microphones):
-    """How sure the best find of a sound is, 0 without one, and where and when it has it."""
+    """Confidence of the best find of a sound (0 without one), with its channel and time."""
     strongest, heard = loudest(sound, channels)
     spans = Spans(spans_of(sound))
     mine = [f for f in finds if f.kind == sound["kind"] and spans.overlap_any(f.marks)]

@@ -1,7 +1,7 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Small arithmetic that every maker shares: noise of a spectrum, slow gains, levels in the band.
+"""Arithmetic that all makers share: noise of a spectrum, slow gains, levels in the band.
 
-Samples are float32, time along the last axis. Levels follow the project's quantities: the band is
+Samples are float32, time along the last axis. Levels follow the project's definitions: the band is
 60 Hz to the lower of 2000 Hz and 0.4 of the rate; a short sound's power is its largest mean over
 50 ms, a lasting one's the mean of its louder half; the floor is a running median.
 """
@@ -108,7 +108,7 @@ def unit_power(x, rate):
 
 
 def through_points(n, rate, times, values, step_s=0.02):
-    """Values at points of time, made a sample-by-sample line; linear over `step_s`."""
+    """Interpolates values at points of time to one a sample; linear over `step_s`."""
     width = max(1, int(step_s * rate))
     count = n // width + 2
     at = np.interp(np.arange(count) * width / rate, times, values).astype(np.float32)
@@ -117,7 +117,7 @@ def through_points(n, rate, times, values, step_s=0.02):
 
 
 def wander(rng, n, rate, period_s, depth):
-    """A positive gain that wanders over `period_s` by about a factor exp(depth)."""
+    """A positive gain that varies over `period_s` by about a factor exp(depth)."""
     count = int(n / rate / period_s) + 4
     times = np.arange(count) * period_s
     return np.exp(through_points(n, rate, times, depth * rng.standard_normal(count),
@@ -135,7 +135,7 @@ def on_and_off(rng, duration_s, on_s, off_s, ramp_s):
 
 
 def faded(x, rate, edge_s=0.005):
-    """A copy that begins and ends at nothing."""
+    """A copy with faded ends."""
     width = min(len(x) // 2, max(1, int(edge_s * rate)))
     x = np.array(x, np.float32)
     ramp = np.linspace(0, 1, width, dtype=np.float32)
@@ -145,7 +145,7 @@ def faded(x, rate, edge_s=0.005):
 
 
 def arch(n):
-    """Half a sine over n samples, nowhere under 0."""
+    """Half a sine over n samples, never negative."""
     return np.sin(np.pi * (np.arange(n) + 0.5) / n)
 
 
@@ -163,7 +163,7 @@ def band_noise(rng, n, rate, low_hz, high_hz):
 
 
 def through_body(rng, rate, wave):
-    """Through a few resonances, sharp or blunt, of what is touched; some of it as it is."""
+    """Through a few sharp or broad resonances of what is touched, mixed with the direct wave."""
     out = rng.uniform(0, 0.6) * wave
     for _ in range(int(rng.integers(1, 8))):
         b, a = signal.iirpeak(min(log_uniform(rng, 80, 4500), 0.45 * rate), log_uniform(rng, 2, 60), fs=rate)

@@ -1,8 +1,8 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""The makers of a side: what code makes for reporting is other code than what it makes for fitting."""
+"""The makers of a side. Reporting uses other code for synthetic sounds than fitting."""
 import importlib
 
 
 def makers_of(side):
-    """Only the side's own makers are read."""
+    """Imports only the side's own makers."""
     return importlib.import_module("report_makers" if side == "report" else "makers")

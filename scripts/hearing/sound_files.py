@@ -74,8 +74,8 @@ def zip_members(data):
 
 
 def catalogue_members(data):
-    """A catalogue of WAV files: a table of offset and size, then each file behind its own name.
-    The table's first offset tells where the table ends."""
+    """A catalogue of WAV files: a table of offset and size, then each file after its own name. The first
+    offset shows where the table ends."""
     first = struct.unpack_from("<I", data)[0] & 0x7FFFFFFF
     for number in range(first // 8):
         offset, size = struct.unpack_from("<II", data, 8 * number)
@@ -104,7 +104,7 @@ def lump_members(data):
 
 def nested_members(data):
     """A packed folder: gzip under another magic number, a masked header of 204 bytes with the count
-    at byte 36, entries of 316 bytes, then the members, folders among them packed alike."""
+    at byte 36, entries of 316 bytes, then the members, which may be folders packed in the same way."""
     if data[:2] == b"\x1e\x8c":
         data = zlib.decompressobj(31).decompress(b"\x1f\x8b" + data[2:])
     header = bytearray(data[:204])

@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Finds one recording that stands on two sides under different names: packages borrow from each other.
+"""Finds one recording that is on two sides under different names, since packages borrow from each other.
 
 Prompts and words are left out, since nobody borrows those. Compares the levels of bands around each
 clip's loudest moment, then whitened waveforms. A change of speed would hide a pair. Exit status 1
@@ -19,7 +19,7 @@ LONGEST = 2 * RATE_HZ
 LIKE = 0.9       # cosine of the band levels below which waveforms are not compared
 SAME = 0.5       # from which they may be one recording: copies filtered apart reach 0.75, two takes
                  # of one drum 0.5, most different things 0.25, a few short dull thuds 0.7
-LOWEST_HZ = 60.0  # rumble below is alike in many recordings
+LOWEST_HZ = 60.0  # rumble below this is similar in many recordings
 
 
 def loudest(samples):
@@ -44,7 +44,7 @@ def band_levels(part):
 
 
 def whitened(part):
-    """Spectrum with its envelope divided out, so that a shared resonance does not count as likeness."""
+    """Spectrum divided by its envelope, so that a shared resonance does not count as similarity."""
     spectrum = np.fft.rfft(part, 2 * LONGEST)
     envelope = np.convolve(np.abs(spectrum), np.ones(65) / 65, "same")
     spectrum /= envelope + 1e-3 * envelope.max()
@@ -57,7 +57,7 @@ def likeness(a, b):
 
 
 def twins(sides):
-    """(likeness, clip, clip) for each pair of one recording on two sides."""
+    """(similarity, clip, clip) for each pair of one recording on two sides."""
     clips = [clip for side in sides for kind in side.kinds() for clip in side.clips(kind)
              if clip.subkind != "speech"]
     parts = [loudest(clip.load(RATE_HZ)) for clip in clips]

@@ -25,7 +25,7 @@ import sound_files
 PROJECT = pathlib.Path(__file__).resolve().parents[2]
 MANIFEST = PROJECT / "data" / "sounds.json"
 SIDES = ("fit", "tune", "report")
-# Below these the clip's own noise would be heard in a scene beside the scene's noise.
+# With a lower SNR the clip's own noise would be audible beside the scene's noise.
 LEAST_SNR_DB = {"knock": 25.0, "voice": 20.0}
 
 
@@ -34,7 +34,7 @@ class SoundError(Exception):
 
 
 def folder():
-    """Where packages lie unpacked."""
+    """The folder of the unpacked packages."""
     return pathlib.Path(os.environ.get("LULL_SOUNDS", PROJECT / "build" / "sounds"))
 
 
@@ -49,7 +49,7 @@ def package_folder(package, version):
 
 
 def place_of(package, version, inside):
-    """The folder `inside` an unpacked package, in which * stands for what need not be named."""
+    """The folder `inside` an unpacked package; * stands for parts that need not be named."""
     place = package_folder(package, version)
     return next(iter(sorted(place.glob(inside))), place / inside)
 
@@ -63,7 +63,7 @@ def digest_of(place, names):
 
 @dataclasses.dataclass(frozen=True)
 class Clip:
-    """One take: a stretch of one file. `snr_db` is the clip's own, over its own noise floor."""
+    """One take: a stretch of one file. `snr_db` is relative to the clip's own noise floor."""
     side: str
     kind: str
     subkind: str
@@ -74,7 +74,7 @@ class Clip:
     from_s: float
     duration_s: float
     snr_db: float
-    rate_hz: int    # of the file; above half of it there is nothing
+    rate_hz: int    # of the file; it has no content above half of it
     path: pathlib.Path
 
     def load(self, rate_hz=16000):
@@ -132,7 +132,7 @@ class Sounds:
                 and (not unpacked or clip.path.exists())]
 
     def by_source(self, kind, **others):
-        """The clips of a kind as source to list of its takes."""
+        """From source to its takes, for the clips of a kind."""
         found = {}
         for clip in self.clips(kind, **others):
             found.setdefault(clip.source, []).append(clip)
@@ -142,7 +142,7 @@ class Sounds:
         return sorted({clip.kind for clip in self._clips})
 
     def load(self, clip, rate_hz=16000):
-        """As clip.load, and refuses a clip of another side."""
+        """Like clip.load, but refuses a clip of another side."""
         if clip.side != self.side:
             raise SoundError(f"{clip.file}: on the side '{clip.side}', asked for by '{self.side}'")
         return clip.load(rate_hz)

@@ -11,7 +11,7 @@ PAGE = sounds.PROJECT / "data" / "sounds.md"
 
 
 def amounts(read):
-    """(kind, subkind, side) to its sources, seconds and takes, as the loader gives them."""
+    """From (kind, subkind, side) to its sources, seconds and takes, as the loader gives them."""
     found = {}
     for group in read["groups"]:
         key = (group["kind"], group.get("subkind", ""), group["side"])

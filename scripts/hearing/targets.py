@@ -17,7 +17,7 @@ VOICES = {"call": 0.34, "cry": 0.2, "speech": 0.2, "groan": 0.12, "cough": 0.07,
 
 
 class Person:
-    """Somebody in one place, on the scene for as long as it lasts."""
+    """A person at one place, on the scene for its whole length."""
 
     def __init__(self, rng, site, makers, library):
         self.site, self.makers, self.library = site, makers, library
@@ -31,7 +31,7 @@ class Person:
         self.wanders_m = log_uniform(rng, 0.005, 0.08)
         self.level_db = rng.uniform(0.8, 3.0)
         self.speaker = library.speaker(rng, "person")
-        self.muffled_hz = log_uniform(rng, 400, 8000)  # cloth, dust, a hollow around the head
+        self.muffled_hz = log_uniform(rng, 400, 8000)  # cloth, dust, a cavity around the head
 
     def blow(self, rng):
         if self.takes is None:
@@ -58,13 +58,13 @@ def count_of(rng):
 
 
 def rhythm(rng, count, interval_s, longest_s):
-    """Times of blows from 0: even or not, in little groups or not, with rests when it is long."""
+    """Times of blows from 0: regular or not, in small groups or not, with pauses when it is long."""
     jitter = log_uniform(rng, 0.015, 0.3)
     gaps = interval_s * np.maximum(0.35, 1 + jitter * rng.standard_normal(max(0, count - 1)))
-    if count >= 4 and rng.random() < 0.2:  # in threes, say
+    if count >= 4 and rng.random() < 0.2:  # for example in threes
         size = int(rng.integers(2, 5))
         gaps[size - 1::size] *= rng.uniform(1.6, 4)
-    if count >= 4 and rng.random() < 0.15:  # slower as it tires
+    if count >= 4 and rng.random() < 0.15:  # slower with fatigue
         gaps *= np.linspace(1, rng.uniform(0.7, 1.8), len(gaps))
     if count >= 10 and rng.random() < 0.6:
         for k in rng.integers(0, len(gaps), int(rng.integers(1, 1 + count // 8))):
@@ -74,7 +74,7 @@ def rhythm(rng, count, interval_s, longest_s):
 
 
 def knocks(rng, person, at_s, snr_db, longest_s, keeps_on=False):
-    """One group; keeps_on: somebody who goes on for minutes."""
+    """One group of knocks. keeps_on: somebody who knocks for minutes."""
     count = int(rng.integers(25, 61)) if keeps_on else count_of(rng)
     interval_s = log_uniform(rng, 0.4, 6.0) if keeps_on else interval_of(rng)
     times = rhythm(rng, count, interval_s, longest_s)
@@ -85,7 +85,7 @@ def knocks(rng, person, at_s, snr_db, longest_s, keeps_on=False):
 
 
 def scratching(rng, person, at_s, snr_db, longest_s):
-    """Scratching or rubbing in a rhythm, each stroke another noise in the same colour."""
+    """Scratching or rubbing in a rhythm; each stroke is another noise of the same spectrum."""
     site, interval_s = person.site, rng.uniform(0.25, 1.2)
     times = rhythm(rng, int(rng.integers(4, 25)), interval_s, longest_s)
     low, high = log_uniform(rng, 60, 400), log_uniform(rng, 700, 4000)
@@ -95,13 +95,13 @@ def scratching(rng, person, at_s, snr_db, longest_s):
 
 
 def voice(rng, person, at_s, snr_db, of=None):
-    """One call, cry, groan, sentence, cough or whistle, from where the person lies."""
+    """One call, cry, groan, sentence, cough or whistle, from the person's place."""
     site = person.site
     of = of or str(rng.choice(list(VOICES), p=list(VOICES.values())))
     clip = person.library.voice(rng, of, site.rate, person.makers, person.speaker)
     wave = unit_power(low_pass(clip.samples, site.rate, person.muffled_hz, 1), site.rate)
     place = person.place + rng.normal(0, 0.1, 3)
-    kind = "horn" if of == "whistle" else "voice-like"  # whistle blasts are of the horns' kind
+    kind = "horn" if of == "whistle" else "voice-like"  # whistle blasts count as horns
     return Happening("target", of, kind, snr_db,
                      [Part(at_s, faded(wave, site.rate), place, "air")], clip.source, lasting=True)
 
@@ -122,21 +122,19 @@ def end_of(happening, site):
 
 
 def plan(rng, site, makers, library, answers_at):
-    """Everything to be found in a scene, in the order of time, none upon another of its kind.
-
-    answers_at: times at which the team's hail has just ended; some are answered."""
+    """Everything to be found in a scene, in order of time, without overlaps within a kind."""
     people = [Person(rng, site, makers, library) for _ in range(int(rng.choice([1, 1, 2, 3])))]
     edge_s = min(6.0, 0.06 * site.duration_s)
     crowded = min(1.0, site.duration_s / 120)  # short scenes are denser
     found, from_s, end_s = [], edge_s, site.duration_s - edge_s
-    if rng.random() < 0.2 and end_s > 60:  # somebody knocks on for minutes
+    if rng.random() < 0.2 and end_s > 60:  # somebody knocks for minutes
         person = people[0]
         start = rng.uniform(6, 0.3 * site.duration_s)
         snr_db = float(rng.choice(SNRS_DB, p=SNR_SHARES))
         group = knocks(rng, person, start, snr_db, end_s - start, keeps_on=True)
         found.append(group)
         at = start
-        while at < end_of(group, site):  # calls between are heard beside it
+        while at < end_of(group, site):  # calls in between are heard too
             at += log_uniform(rng, 15, 80)
             if at < end_s - 6:
                 found.append(voice(rng, people[-1], at, float(rng.choice(SNRS_DB, p=SNR_SHARES))))
@@ -145,7 +143,7 @@ def plan(rng, site, makers, library, answers_at):
     answers = sorted(t for t in answers_at if t > from_s)
     while at < end_s - 2:
         answers = [t for t in answers if t > at]
-        if answers and answers[0] < at + 12:  # wait for the hail and answer it
+        if answers and answers[0] < at + 12:  # waits for the hail and answers it
             at = answers.pop(0) + rng.uniform(0.8, 5)
             if at > end_s - 2:
                 break

@@ -1,9 +1,9 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Textbook detectors and general voice detectors, to hold lull's hearing against at the same false rates.
+"""Textbook detectors and general voice detectors, to compare lull's hearing with at the same false rates.
 
 Impulses: short over long average [Allen 1978], kurtosis [Saragiotis et al. 2002], spectral flux
 [Masri 1996], each on every channel, joined by coincidence: heard within 50 ms on two channels, or on the
-one where there is but one. Voices: detectors that Debian and npm carry, on the microphones.
+only one. Voices: detectors from Debian and npm, on the microphones.
 """
 import pathlib
 import shutil
@@ -15,7 +15,7 @@ from scipy import ndimage, signal
 from finds import Find
 
 HERE = pathlib.Path(__file__).resolve().parent
-NETWORK = HERE.parents[1] / "build" / "rnnoise"  # scripts/setup sounds puts it there
+NETWORK = HERE.parents[1] / "build" / "rnnoise"  # installed there by scripts/setup sounds
 RATE_HZ = 8000  # enough for the band to 2000 Hz
 HOP_S, SHORT_S, LONG_S, KURTOSIS_S, MEDIAN_S = 0.005, 0.02, 1.0, 0.1, 1.0
 APART_S, TOGETHER_S = 0.1, 0.05
@@ -73,7 +73,7 @@ def peaks_of(at, scores, least):
 
 
 def coincident(by_channel):
-    """Peaks (time, score, channel) of all channels that two agree on; a lone channel agrees with itself."""
+    """Peaks (time, score, channel) of all channels on which two agree; a single channel needs no other."""
     peaks = sorted((t, s, c) for c, found in by_channel.items() for t, s in found)
     if len(by_channel) == 1:
         return peaks
@@ -92,7 +92,7 @@ def coincident(by_channel):
 
 
 def confidence_of(score):
-    """Any rising map to 0..1: only the order counts."""
+    """Any increasing map to 0..1, since only the order counts."""
     return float(score / (1.0 + score))
 
 
@@ -105,7 +105,7 @@ def impulses(bands, detector):
 
 
 def build_voice_detectors(folder):
-    """Name to (command, rate of its input in Hz), of those that are installed here."""
+    """Name to (command, rate of its input in Hz), of the installed ones."""
     found = {}
     asked = shutil.which("pkg-config") and subprocess.run(
         ["pkg-config", "--cflags", "--libs", "webrtc-audio-processing"], capture_output=True, text=True)
@@ -120,14 +120,14 @@ def build_voice_detectors(folder):
 
 
 def microphones_of(samples, truth):
-    """What a voice detector is for: the microphones, or the first channel where there is none."""
+    """The channels for a voice detector: the microphones, or the first channel where there is none."""
     heard = {c["name"]: x for c, x in zip(truth["channels"], samples) if c["kind"] == "air"}
     return heard or {truth["channels"][0]["name"]: samples[0]}
 
 
 def voices(samples, truth, command, rate):
-    """Finds of voice: stretches in which the detector hears one, on any microphone; the largest mean of
-    what it says over half a second is how sure it is. `rate`: of what it reads, 16-bit samples."""
+    """Finds of voice: stretches in which the detector hears one, on any microphone. The confidence is its
+    largest mean over half a second. `rate`: of its input, 16-bit samples."""
     found = []
     for channel, x in microphones_of(samples, truth).items():
         x = at_rate(x, truth["rate_hz"], rate)

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""What things, animals and bystanders do nearby that is not to be found. As people.py."""
+"""Nearby things, animals and bystanders that are not to be found. Like people.py."""
 import numpy as np
 
 from beds import drop_ring
@@ -34,7 +34,7 @@ def settling(rng, site, makers, library, from_s, to_s):
 
 
 def repeated(cause, rng, parts_of, from_s, to_s, interval_s, jitter, snr_db, **more):
-    """Something that repeats in one place for a while, as one happening."""
+    """Something that repeats at one place for a time, as one happening."""
     parts, at = [], from_s + rng.uniform(0, interval_s)
     while at < to_s - 0.5:
         parts += parts_of(at)

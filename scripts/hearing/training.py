@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Short scenes with labels a frame, for fitting: the bench's own scenes, 24 s at 8 kHz."""
+"""Short scenes with labels for each frame, for fitting: the bench's own scenes, 24 s at 8 kHz."""
 import dataclasses
 
 import numpy as np
@@ -16,10 +16,10 @@ from shaping import arch, faded, frame_powers, in_band, log_uniform, through_bod
 RATE, SECONDS, FRAME_S = 8000, 24.0, 0.016
 CLASSES = ["voice", "knock", "horn", "engine", "other"]
 OF_KIND = {"voice-like": "voice", "tapping": "knock", "horn": "horn"}
-AUDIBLE = 10 ** -0.6  # over the floor: -6 dB; fainter frames of a sound are neither yes nor no
-PART_OF_PEAK = 0.01  # -20 dB: where a sound is
-CLEAR, FAINT = 0.4, 0.1  # share of an engine in the bed that makes a frame its, or unclear
-PAUSE_S = 0.3  # a voice goes on over shorter ones
+AUDIBLE = 10 ** -0.6  # over the floor: -6 dB; fainter frames of a sound have no label
+PART_OF_PEAK = 0.01  # -20 dB: extent of a sound
+CLEAR, FAINT = 0.4, 0.1  # share of an engine in the bed from which a frame is labelled, or is unclear
+PAUSE_S = 0.3  # a voice continues over shorter pauses
 
 
 class Varied(Rendering):
@@ -36,7 +36,7 @@ class Varied(Rendering):
 
 
 class Labelled(Varied):
-    """It keeps where each sound is, for the best channel that hears it."""
+    """Keeps the stems of each sound, on the best channel that hears it."""
 
     keeps_stems = True
 
@@ -97,7 +97,7 @@ class Labelled(Varied):
 
 
 def bridged(there, most):
-    """Gaps of at most `most` frames between true ones made true."""
+    """Fills gaps of at most `most` frames between true ones."""
     there, at = there.copy(), np.nonzero(there)[0]
     for a, b in zip(at[:-1], at[1:]):
         if 1 < b - a <= most + 1:
@@ -106,14 +106,14 @@ def bridged(there, most):
 
 
 def elsewhere(rng, one, rate):
-    """The same through the resonances of another thing: what makes a sound no voice is not its colour."""
+    """The same through the resonances of another thing, so that spectral colour cannot decide on a voice."""
     seed = int(rng.integers(2 ** 32))
     return dataclasses.replace(one, parts=[dataclasses.replace(
         part, wave=through_body(np.random.default_rng(seed), rate, part.wave)) for part in one.parts])
 
 
 def creak(rng, rate, makers):
-    """What rubs, swelling as syllables do, through resonances that wander."""
+    """Rubbing that rises and falls like syllables, through moving resonances."""
     wave = makers.rub(rng, rate, log_uniform(rng, 0.15, 2.5), log_uniform(rng, 20, 80), 0.45 * rate)
     n = len(wave)
     swells = 1 + rng.uniform(0, 1) * np.sin(2 * np.pi * log_uniform(rng, 1, 9) * np.arange(n) / rate)
@@ -123,7 +123,7 @@ def creak(rng, rate, makers):
 
 
 def creaks(rng, site, makers):
-    """Something that nobody named: it scrapes, squeaks or groans, in the structure, in air or at a sensor."""
+    """An unnamed thing: it scrapes, squeaks or groans, in the structure, in air or at a sensor."""
     medium, channel = str(rng.choice(["structure", "air", "sensor"])), int(rng.integers(len(site.channels)))
     place = site.channels[channel].position_m if medium == "sensor" else people.somewhere(rng, site)
     parts, at = [], rng.uniform(1, 0.8 * site.duration_s)
@@ -137,8 +137,8 @@ def creaks(rng, site, makers):
 
 
 def falling(rng, site, makers):
-    """Drops or grit from a few spots, or things in a few places that somebody touches: each place sounds
-    alike again and again, at no time that anybody keeps."""
+    """Drops or grit at a few spots, or things at a few places that somebody touches: each place sounds
+    similar every time, at irregular times."""
     begin = rng.uniform(0, 0.5) * site.duration_s
     until = min(site.duration_s - 1, begin + log_uniform(rng, 5, 120))
     times = begin + np.cumsum(rng.exponential(1 / log_uniform(rng, 0.3, 15), 800))
@@ -154,7 +154,7 @@ def falling(rng, site, makers):
 
 
 def scene_of(seed, library, side="fit"):
-    """The scene of a training seed, which draws everything."""
+    """The scene of a training seed, which determines everything."""
     rng = np.random.default_rng([seed, 8])
     ground = str(rng.choice(list(scenes.GROUNDS)))
     scene = scenes.draw(side, seed, ground, library=library, rate=RATE, seconds=SECONDS,
@@ -163,7 +163,7 @@ def scene_of(seed, library, side="fit"):
 
 
 def with_more(rng, scene):
-    """The scene, and in a quarter of them what creaks, in a quarter what falls."""
+    """The scene; a quarter of them gets creaking sounds, a quarter falling ones."""
     if rng.random() < 0.25:
         scene.happenings.append(creaks(rng, scene.site, scene.makers))
     if rng.random() < 0.25:
@@ -172,7 +172,7 @@ def with_more(rng, scene):
 
 
 def coloured_by_sensors(rng, samples, rate):
-    """Some channels have resonances of their own."""
+    """Some channels have their own resonances."""
     for row in samples:
         if rng.random() < 0.4:
             ring = np.float32(rng.uniform(0.05, 0.4)) * through_body(rng, rate, row)
@@ -180,8 +180,8 @@ def coloured_by_sensors(rng, samples, rate):
 
 
 def render_training(seed, library, side="fit"):
-    """(samples float32 [channels, frames] at 8 kHz, labels bool [classes, 16 ms frames], which of
-    them count, same shape, and whether each channel is seismic)."""
+    """(samples float32 [channels, frames] at 8 kHz, labels bool [classes, 16 ms frames], a mask of the
+    same shape, and whether each channel is seismic)."""
     made = Labelled(scene_of(seed, library, side))
     recorded(made)
     coloured_by_sensors(made.rng, made.samples, RATE)
@@ -190,6 +190,6 @@ def render_training(seed, library, side="fit"):
 
 
 def varied_scene(rng, scene):
-    """Samples and truth of a scene of any rate and length, varied as the short ones are."""
+    """Samples and truth of a scene of any rate and length, varied like the short ones."""
     made = Varied(with_more(rng, scene))
     return made.samples, truth.of_scene(made, recorded(made))

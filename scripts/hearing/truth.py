@@ -1,8 +1,8 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""The truth of a rendered scene as plain values: what a find is held against."""
+"""The truth of a rendered scene as plain values, which finds are compared with."""
 import numpy as np
 
-RINGS_ON_S = 0.2  # at the sensors, after a part's end: its way there and the structure's tail
+RINGS_ON_S = 0.2  # at the sensors, after a part's end: propagation and the structure's tail
 
 
 def decibels(power):

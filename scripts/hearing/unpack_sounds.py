@@ -21,7 +21,7 @@ import sounds
 
 
 class Missing(Exception):
-    """Why a package cannot be had."""
+    """Why a package is not available."""
 
 
 def say(text):
@@ -34,9 +34,9 @@ class Wanted:
     def __init__(self, groups):
         named = {f"{group['folder']}/{name}" for group in groups for name, _ in group["files"]}
         self.exact = {path for path in named if "*" not in path}
-        self.archives = {str(folder) for path in named  # an archive's own name holds no *
+        self.archives = {str(folder) for path in named  # an archive's own name has no *
                          for folder in pathlib.PurePath(path.split("*")[0] + "?").parents}
-        self.patterns = {}  # by the file's own name, where the folder holds *
+        self.patterns = {}  # by the file's own name, where the folder has *
         for path in named - self.exact:
             self.patterns.setdefault(pathlib.PurePath(path).name, []).append(path)
 
@@ -50,7 +50,7 @@ class Wanted:
 
 
 def download(package, folder):
-    """The package file of exactly the manifest's version, its digest checked."""
+    """The package file of exactly the manifest's version, with its digest checked."""
     name = f"{package['package']}={package['version']}"
     done = subprocess.run(["apt-get", "download", "-q", "-o", "APT::Sandbox::User=root", name],
                           cwd=folder, capture_output=True, text=True, check=False)
@@ -87,7 +87,7 @@ def unpack(deb, wanted, place):
 
 
 def faults(package, groups):
-    """What is wrong with an unpacked package, one line for each group of files."""
+    """The faults of an unpacked package, one line for each group of files."""
     for group in groups:
         place = sounds.place_of(package["package"], package["version"], group["folder"])
         names = [name for name, _ in group["files"]]
@@ -99,7 +99,7 @@ def faults(package, groups):
 
 
 def fetch(package, groups):
-    """Unpacks one package under its final name once it is whole; again where the manifest changed."""
+    """Unpacks one package and gives it its final name when complete; again where the manifest changed."""
     if not list(faults(package, groups)):
         return
     say(f"{package['package']}, {package['mib']} MiB")

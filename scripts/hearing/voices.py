@@ -1,7 +1,7 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Voices, whistles, horns and animals that code makes, for the fit and tune sides.
+"""Synthetic voices, whistles, horns and animals for the fit and tune sides.
 
-Recorded voices come from `sounds.py`; these widen them where few recordings exist.
+Recorded voices come from `sounds.py`; these add variety where few recordings exist.
 """
 import numpy as np
 
@@ -57,20 +57,20 @@ def cough(rng, rate):
 
 
 def whistle(rng, rate):
-    """Lips or a whistle: a tone that slides, in one or a few blasts."""
+    """Lips or a whistle: a gliding tone, in one or a few blasts."""
     blasts, base = [], log_uniform(rng, 900, min(3200, 0.4 * rate))
     for _ in range(int(rng.integers(1, 5))):
         t = times(rng.uniform(0.15, 0.9), rate)
         f = np.minimum(base * glide(rng, t, 0.08, 4), 0.45 * rate)
         x = np.sin(2 * np.pi * np.cumsum(f) / rate) + 0.05 * rng.standard_normal(len(t))
-        if rng.random() < 0.3:  # a pea
+        if rng.random() < 0.3:  # a pea whistle
             x *= 1 + 0.6 * np.sin(2 * np.pi * rng.uniform(25, 60) * t)
         blasts += [faded(x, rate, 0.02), np.zeros(int(rng.uniform(0.08, 0.5) * rate), np.float32)]
     return np.concatenate(blasts)
 
 
 def murmur(rng, rate):
-    """Something like speech: syllables of gliding pitch and moving colour, hisses between."""
+    """Like speech: syllables of gliding pitch and changing spectrum, with hisses between."""
     parts, f0 = [], log_uniform(rng, 85, 260)
     for _ in range(int(rng.integers(3, 14))):
         t = times(rng.uniform(0.09, 0.3), rate)
@@ -96,7 +96,7 @@ def horn(rng, rate, seconds):
 
 
 def alarm(rng, rate):
-    """A beep or a sweep that alarms repeat."""
+    """A repeated beep or sweep of an alarm."""
     t = times(rng.uniform(0.1, 0.8), rate)
     base = log_uniform(rng, 500, min(3000, 0.35 * rate))
     f = base * np.linspace(1, rng.choice([1.0, 1.0, 1.4, 0.7]), len(t))

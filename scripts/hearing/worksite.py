@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""A site: what it is built of, what stands on it and listens, drawn from a seed.
+"""A site: structure, sensors and recorder, drawn from a seed.
 
 Frame: x east, y north, z up, metres. Waves in the structure travel at a speed of its kind; sensors
 differ in kind, contact, seating and clock. A side of the split draws from its own seeds.
@@ -11,7 +11,7 @@ import numpy as np
 from shaping import log_uniform
 
 RATES = [4000, 8000, 16000, 48000]
-MOST_SAMPLES = 120e6  # of all channels together: keeps a scene under 2 GB while it is made
+MOST_SAMPLES = 120e6  # of all channels together: keeps a scene below 2 GB while it is made
 SIDES = {"fit": 11, "tune": 23, "report": 47}
 PLACES = ["stairwell", "north-slab", "lift-shaft", "ramp-edge", "east-wall", "cellar-door",
           "south-beam", "gallery", "boiler-room", "roof-edge", "west-column", "landing"]
@@ -38,10 +38,10 @@ class Channel:
     sensor: str  # flat (acceleration), resonant (velocity), microphone
     position_m: np.ndarray
     contact: float  # 1: perfectly seated
-    corner_hz: float  # below it the sensor loses
-    upper_hz: float  # above it too
-    spurious: tuple  # (frequency in Hz, quality) of a resonance of its own, or None
-    clock_s: float  # its clock against the first channel's
+    corner_hz: float  # the sensor loses sensitivity below it
+    upper_hz: float  # and above it
+    spurious: tuple  # (frequency in Hz, quality) of its own resonance, or None
+    clock_s: float  # its clock relative to the first channel's
     self_noise: float  # rms in the band
     gain_db: float  # of the recorder
 
@@ -61,7 +61,7 @@ class Site:
     planes: list  # (point, unit normal, amplitude reflected)
     temperature_c: float
     room_s: float  # decay of the air's tail to 60 dB less
-    room_db: float  # its energy over the direct sound's at 3 m
+    room_db: float  # its energy relative to the direct sound at 3 m
     extent_m: float
     channels: list
 
@@ -75,7 +75,7 @@ class Site:
         return 343.2 * np.sqrt((self.temperature_c + 273.15) / 293.15)
 
     def rng(self, *words):
-        """A random stream of its own for each thing of the scene."""
+        """A separate random stream for each thing of the scene."""
         return np.random.default_rng([*self.seed, *(number_of(w) for w in words)])
 
 
@@ -126,7 +126,7 @@ def draw_planes(rng, count, extent_m):
 
 
 def draw(side, seed, *, channels=None, rate=None, duration_s=None):
-    """A site of one side; what is given is kept, the rest drawn."""
+    """A site of one side. Given properties are kept, others are drawn."""
     key = (SIDES[side], *np.atleast_1d(seed).tolist())
     rng = np.random.default_rng([*key, number_of("site")])
     count = channels or int(rng.choice(np.arange(1, 13), p=[
@@ -150,7 +150,7 @@ def draw(side, seed, *, channels=None, rate=None, duration_s=None):
 
 
 def sensor_response(channel, f):
-    """Complex response of a sensor as it is seated, at frequencies f."""
+    """Complex response of a seated sensor at frequencies f."""
     f = np.maximum(f, 1.0).astype(float)
     s = 1j * f / channel.corner_hz
     h = s ** 2 / (s ** 2 + 1.2 * s + 1)
