@@ -41,8 +41,7 @@ Tool::Tool(const char* name, const char* purpose, std::vector<Example> examples)
         ->group(general_group);
     app_.set_help_flag("--help,-h", "Print this help and exit")->group(general_group);
     app_.set_help_all_flag("--describe", "Print what --help says as JSON and exit")->group("");
-    app_.add_flag("--quiet", quiet_, "Say nothing on standard error but errors")
-        ->group(general_group);
+    app_.add_flag("--quiet", quiet_, "Write only errors to standard error")->group(general_group);
 }
 
 CLI::Option* Tool::reads(CLI::Option* option) {
@@ -140,8 +139,8 @@ void Tool::add_listing(double& confidence, std::optional<double>& false_per_hour
         app_.add_option("--list-from", confidence, "Hide events under this confidence");
     shown_as(option, "NUMBER", "0.1")->check(number_between(0.0, 1.0))->group(results_group);
     option = app_.add_option("--false-per-hour", false_per_hour,
-                             "List of each kind only what is so sure that on the bench of hearing "
-                             "at most so many an hour were false, 1 to 30");
+                             "Of each kind list only events so certain that the bench of hearing "
+                             "counted at most this many false ones an hour, 1 to 30");
     shown_as(option, "NUMBER")
         ->check(number_between(least_false_per_hour, most_false_per_hour))
         ->group(results_group);
@@ -149,7 +148,7 @@ void Tool::add_listing(double& confidence, std::optional<double>& false_per_hour
 
 void Tool::add_horns(std::string& file) {
     reads(app_.add_option("--horns", file, "Patterns of horn blasts under the local rules (JSON)"))
-        ->default_str("the usual ones")
+        ->default_str("the built-in rules")
         ->group(analysis_group);
 }
 

@@ -112,7 +112,7 @@ void tell_apart(SheetShift& shift, double total, const Estimate& median, double 
     if (!small && std::abs(total - minutes * minute_s) > limit_s) {
         shift.offset_s = total;
         shift.words = fmt::format("times lie {:.1f} s {}: a clock started at another moment; the "
-                                  "writer's own bias cannot be told from it",
+                                  "writer's own bias cannot be separated from it",
                                   std::abs(total), total > 0 ? "late" : "early");
         return;
     }
@@ -162,7 +162,8 @@ SheetShift estimate_shift(std::span<const double> times_s, std::span<const Answe
     }
     shift.pairs = static_cast<int>(best.count.late_s.size());
     if (shift.pairs < fewest_pairs) {
-        shift.words = "too few answers near events to tell; times taken as written" + suspicion;
+        shift.words =
+            "too few answers near events to estimate a shift; times taken as written" + suspicion;
         return shift;
     }
     const Estimate median = median_of(best.count.late_s);

@@ -94,7 +94,7 @@ bool fall_apart(std::span<const HeardAt> data) {
     return highest_unheard <= lowest_heard;
 }
 
-constexpr const char* steep = "heard and unheard fall apart at one SNR: any steep curve fits";
+constexpr const char* steep = "one SNR separates heard from unheard: any steep curve fits";
 
 std::string why_no_curve(std::span<const HeardAt> data) {
     std::set<double> levels;
@@ -157,7 +157,7 @@ HearingCurve fit_hearing_curve(std::span<const HeardAt> data, double guess, doub
     else if (!found || spread < steepest * range)
         curve.why_not = steep;
     else if (threshold < low->snr_db || threshold > high->snr_db)
-        curve.why_not = "half would be heard outside the SNRs that were there";
+        curve.why_not = "the threshold lies outside the SNRs of the events";
     if (!curve.why_not.empty()) return curve;
     curve.threshold_db.value = threshold;
     curve.spread_db.value = spread;

@@ -115,10 +115,10 @@ void put_in_time_order(FileRecording& recording) {
         files.push_back(std::move(recording.files[one.file]));
         spans.push_back(std::move(recording.spans[one.file]));
         if (some_timed && !one.time_s)
-            recording.notices.push_back(
-                {spans.back().label,
-                 "carries no time and is placed after those that do: its times are a guess",
-                 false});
+            recording.notices.push_back({spans.back().label,
+                                         "has no time of its own and is placed after the files "
+                                         "that have one: its times are a guess",
+                                         false});
     }
     recording.files = std::move(files);
     recording.spans = std::move(spans);

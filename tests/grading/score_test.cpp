@@ -230,13 +230,13 @@ TEST(Score, hearing_curve_says_why_there_is_none) {
     EXPECT_EQ(why({{1, 3, 3}, {5, 3, 3}, {9, 3, 3}}), "all were heard");
     EXPECT_EQ(why({{1, 6, 6}, {5, 3, 6}, {9, 1, 6}}),
               "louder sounds were not heard more often than weaker ones");
-    const char* apart = "heard and unheard fall apart at one SNR: any steep curve fits";
+    const char* apart = "one SNR separates heard from unheard: any steep curve fits";
     EXPECT_EQ(why({{1, 0, 6}, {5, 0, 6}, {9, 6, 6}, {13, 6, 6}}), apart);
     EXPECT_EQ(why({{1, 0, 6}, {5, 3, 6}, {9, 6, 6}, {13, 6, 6}}), apart) << "one level is mixed";
     EXPECT_EQ(why({{4.1, 0, 1}, {6.2, 0, 1}, {8.4, 1, 1}, {9.9, 1, 1}, {12, 1, 1}}), apart)
         << "one listener";
     EXPECT_EQ(why({{1, 1, 40}, {5, 2, 40}, {9, 2, 40}, {13, 3, 40}}),
-              "half would be heard outside the SNRs that were there");
+              "the threshold lies outside the SNRs of the events");
 }
 
 // Whatever the answers, a threshold lies within the SNRs of the data and an interval is finite.

@@ -57,7 +57,7 @@ Finding death(const Judged& judged, double from_s, double drop_db, bool silent) 
     finding.amount = drop_db;
     finding.unit = "dB";
     finding.effect =
-        "from then on nothing could be heard on this channel: its silence says nothing";
+        "from then on nothing could be heard on this channel: its silence is no evidence";
     finding.remedy =
         silent ? "check power, cable and recorder input"
                : "the level fell and stayed down: check that sensor and plug are in place";

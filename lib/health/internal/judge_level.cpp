@@ -88,7 +88,7 @@ void judge_hum(const Judged& judged, std::vector<Finding>& findings) {
         finding.unit = "dB re full scale";
         finding.effect =
             fmt::format("{:.2f} Hz, harmonics {}, {:.0f} % of the power: hides low sounds, and "
-                        "likens channels that share it",
+                        "makes channels that share it alike",
                         hum.frequency_hz, harmonics_of(hum), std::min(100.0, 100.0 * share));
         finding.remedy =
             mains ? "keep cables away from mains and generators, ground at one point; remove it "

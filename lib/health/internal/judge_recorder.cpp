@@ -123,7 +123,7 @@ void judge_spectrum(const Judged& judged, std::vector<Finding>& findings) {
         finding.amount = 100.0 * holes;
         finding.unit = "% of the spectrum empty";
         finding.effect =
-            "weak sounds beside stronger ones were thrown away: what is not there may have been";
+            "weak sounds beside stronger ones were removed: a sound may be missing from the file";
         finding.remedy = "set the recorder to an uncompressed or lossless format";
         findings.push_back(std::move(finding));
     }
@@ -166,7 +166,7 @@ void judge_jumps(const Judged& judged, std::vector<Finding>& findings) {
         finding.unit = "jumps";
         finding.effect = fmt::format(
             "the waveform breaks off between two samples on {} channels at once: time was lost or "
-            "repeated, so later times are off by what the samples cannot tell",
+            "repeated, so later times are off by an unknown amount",
             most);
         finding.remedy = "use a faster storage medium; check the times after it against the log";
         findings.push_back(std::move(finding));

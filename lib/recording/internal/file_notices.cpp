@@ -16,7 +16,7 @@ void tell_damage(const AudioInfo& info, const std::string& label, std::vector<No
                            true});
     if (info.lost.empty() && info.reordered)
         notices.push_back({label,
-                           "is damaged: parts of it stood in the wrong order; they were put back "
+                           "is damaged: parts of it were in the wrong order; they were put back "
                            "by their numbers",
                            true});
     if (info.lost.empty()) return;

@@ -47,7 +47,7 @@ FileSource::FileSource(std::string path, std::shared_ptr<FileHandle> spooled)
     if (::fstat(handle_->descriptor(), &status) != 0)
         throw_input(path_, "", std::strerror(errno), "");
     if (!S_ISREG(status.st_mode))
-        throw_input(path_, "", "cannot be read from any place", "give - to read standard input");
+        throw_input(path_, "", "allows no random access", "give - to read standard input");
     size_ = status.st_size;
     if (size_ == 0) throw_input(path_, "", "is empty", "give a whole audio file");
 }

@@ -33,7 +33,7 @@ OwnTime own_time(const AudioInfo& info, const std::string& label, std::vector<No
     const auto time = time_in_name(label, ambiguous);
     if (ambiguous)
         notices.push_back({label,
-                           "the date in its name does not tell day from month and is not used; "
+                           "the date in its name is ambiguous in day and month and is not used; "
                            "give the start in a session file",
                            false});
     return {time, "file name"};
