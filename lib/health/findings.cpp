@@ -1,9 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "health/internal/judge.hpp"
 
+#include "signal/quantile.hpp"
+
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <utility>
 
 namespace lull {
 namespace {
@@ -27,12 +30,9 @@ StepLevels step_levels(const ChannelHealth& health, const ScaleChanges& changes)
     return levels;
 }
 
-double quantile(std::vector<double> values, double p) {
-    std::erase_if(values, [](double v) { return std::isnan(v); });
-    if (values.empty()) return silent_db;
-    const auto at = static_cast<std::ptrdiff_t>(p * static_cast<double>(values.size() - 1) + 0.5);
-    std::nth_element(values.begin(), values.begin() + at, values.end());
-    return values[static_cast<std::size_t>(at)];
+double quantile_or_silent(std::vector<double> values, double p) {
+    const double level = quantile_of(std::move(values), p);
+    return std::isnan(level) ? silent_db : level;
 }
 
 std::vector<Group> grouped(const StretchList& list, double rate_hz) {

@@ -2,6 +2,7 @@
 #include "noise/quiet.hpp"
 
 #include "conventions.hpp"
+#include "signal/quantile.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -18,20 +19,9 @@ constexpr double usual_s = 20.0;   // a shorter level is not the site's usual st
 constexpr double steady_usual_s = 12.0, steady_db = 2.0; // unless it is steady, as machines are
 constexpr double no_level = std::numeric_limits<double>::quiet_NaN();
 
-/// The p-quantile of the values other than no_level, p in 0..1; no_level without any. Reorders its
-/// argument.
-double quantile(std::vector<double>& values, double p) {
-    std::erase_if(values, [](double v) { return std::isnan(v); });
-    if (values.empty()) return no_level;
-    const auto at = static_cast<std::ptrdiff_t>(p * static_cast<double>(values.size() - 1) + 0.5);
-    std::nth_element(values.begin(), values.begin() + at, values.end());
-    return values[static_cast<std::size_t>(at)];
-}
-
 /// The level of a stretch. Events only add to it, so a quantile below the median is robust.
 double level_of(std::span<const double> values) {
-    std::vector<double> copy(values.begin(), values.end());
-    return quantile(copy, 0.3);
+    return quantile_of({values.begin(), values.end()}, 0.3);
 }
 
 double level_of(float power) {
@@ -47,7 +37,7 @@ std::vector<double> site_level(std::span<const std::vector<float>> power) {
         std::vector<double> levels;
         for (float p : track)
             levels.push_back(level_of(p));
-        own.push_back(quantile(levels, 0.5));
+        own.push_back(quantile_of(levels, 0.5));
     }
     std::vector<double> site(steps, no_level), here;
     for (std::size_t i = 0; i < steps; ++i) {
@@ -140,7 +130,7 @@ bool is_usual(std::span<const double> stretch, double step_s) {
     const double length_s = static_cast<double>(stretch.size()) * step_s;
     if (length_s >= usual_s || length_s < steady_usual_s) return length_s >= usual_s;
     std::vector<double> levels(stretch.begin(), stretch.end());
-    return quantile(levels, 0.7) - quantile(levels, 0.1) <= steady_db;
+    return quantile_of(levels, 0.7) - quantile_of(levels, 0.1) <= steady_db;
 }
 
 /// Removes the edges of short bumps that are not the site's usual state.
@@ -224,7 +214,7 @@ std::vector<QuietPeriod> quiet_periods(std::span<const std::vector<float>> power
         const auto inside = std::span(site).subspan(stretch.begin, stretch.end - stretch.begin);
         std::vector<double> levels(inside.begin(), inside.end());
         const double level = level_of(inside);
-        const double spread = quantile(levels, 0.9) - quantile(levels, 0.1);
+        const double spread = quantile_of(levels, 0.9) - quantile_of(levels, 0.1);
         const double outside = outside_level(site, stretch, step_s);
         const double length_s = static_cast<double>(inside.size()) * step_s;
         if (!(outside - level >= quiet_least_drop_db) || length_s < quiet_least_s) continue;

@@ -16,8 +16,8 @@ inline constexpr double silent_db = -200.0; ///< digital silence
 using StepLevels = std::vector<double>;
 [[nodiscard]] StepLevels step_levels(const ChannelHealth& health, const ScaleChanges& changes);
 
-/// The p-quantile of the finite values; silent_db without any.
-[[nodiscard]] double quantile(std::vector<double> values, double p);
+/// The p-quantile of the values that are not NaN; silent_db without any.
+[[nodiscard]] double quantile_or_silent(std::vector<double> values, double p);
 
 /// Stretches that are reported as one finding.
 struct Group {

@@ -45,9 +45,9 @@ double common_drop_db(const Judged& judged, std::size_t division) {
         const auto before = part(judged.levels[c], 0, division),
                    after = part(judged.levels[c], division, judged.levels[c].size());
         if (!before.empty() && !after.empty())
-            drops.push_back(quantile(before, 0.5) - quantile(after, 0.5));
+            drops.push_back(quantile_or_silent(before, 0.5) - quantile_or_silent(after, 0.5));
     }
-    return drops.empty() ? 0.0 : quantile(drops, 0.5);
+    return drops.empty() ? 0.0 : quantile_or_silent(drops, 0.5);
 }
 
 Finding death(const Judged& judged, double from_s, double drop_db, bool silent) {
@@ -73,7 +73,7 @@ void judge_death(const Judged& judged, std::vector<Finding>& findings) {
     const StepLevels& levels = judged.levels[static_cast<std::size_t>(judged.channel)];
     const std::vector<double> all = part(levels, 0, levels.size());
     if (all.empty()) return;
-    if (quantile(all, 1.0) <= silent_db) {
+    if (quantile_or_silent(all, 1.0) <= silent_db) {
         findings.push_back(death(judged, judged.from_s(), 0.0, true));
         findings.back().amount = std::nullopt;
         findings.back().unit.clear();
@@ -82,10 +82,11 @@ void judge_death(const Judged& judged, std::vector<Finding>& findings) {
     const std::size_t at = best_division(levels);
     if (at >= levels.size() || judged.to_s() - judged.step_s(at) < least_dead_s) return;
     const auto before = part(levels, 0, at), after = part(levels, at, levels.size());
-    const double drop_db = quantile(before, 0.5) - quantile(after, 0.5);
-    const bool stays = quantile(after, 0.95) < quantile(before, 0.1) - 0.5 * dead_drop_db;
+    const double drop_db = quantile_or_silent(before, 0.5) - quantile_or_silent(after, 0.5);
+    const bool stays =
+        quantile_or_silent(after, 0.95) < quantile_or_silent(before, 0.1) - 0.5 * dead_drop_db;
     if (drop_db - std::max(0.0, common_drop_db(judged, at)) < dead_drop_db || !stays) return;
-    const bool silent = quantile(after, 0.5) <= silent_db;
+    const bool silent = quantile_or_silent(after, 0.5) <= silent_db;
     double from_s = judged.step_s(at);
     // A zeroed stretch that begins in the step before gives the exact time.
     for (const StretchList* list : {&health.zeroed, &health.held})

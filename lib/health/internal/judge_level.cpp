@@ -60,7 +60,7 @@ void judge_offset(const Judged& judged, std::vector<Finding>& findings) {
     for (const HealthStep& step : judged.health.steps)
         if (step.frames > 0) means.push_back(static_cast<double>(step.mean));
     if (means.size() < 10) return;
-    const double drift = quantile(means, 0.98) - quantile(means, 0.02);
+    const double drift = quantile_or_silent(means, 0.98) - quantile_or_silent(means, 0.02);
     if (drift < offset_noted || !changes_slowly(means)) return;
     Finding finding{
         judged.channel,

@@ -97,8 +97,8 @@ void judge_automatic_gain(const Judged& judged, std::vector<Finding>& findings) 
     for (const GainDip& dip : judged.health.dips)
         dips.push_back(static_cast<double>(dip.db));
     if (dips.size() < least_dips) return;
-    const double typical = quantile(dips, 0.5);
-    if (typical < dip_db || quantile(dips, 0.25) < least_dip_db) return;
+    const double typical = quantile_or_silent(dips, 0.5);
+    if (typical < dip_db || quantile_or_silent(dips, 0.25) < least_dip_db) return;
     Finding finding = judged.finding("automatic gain");
     finding.from_s = judged.seconds(judged.health.dips.front().frame);
     finding.to_s = judged.seconds(judged.health.dips.back().frame);

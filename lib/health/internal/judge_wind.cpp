@@ -32,7 +32,8 @@ void judge_wind(const Judged& judged, std::vector<Finding>& findings) {
     std::vector<double> high(levels.size());
     for (std::size_t i = 0; i < steps.size(); ++i)
         high[i] = levels[i] + 10.0 * std::log10(std::max(1e-9F, steps[i].high_share));
-    const double calm_db = quantile(levels, 0.1), calm_high_db = quantile(high, 0.1);
+    const double calm_db = quantile_or_silent(levels, 0.1),
+                 calm_high_db = quantile_or_silent(high, 0.1);
     if (calm_db <= silent_db) return;
     std::vector<double> gusts;
     Finding finding = judged.finding("wind suspected");
@@ -50,7 +51,7 @@ void judge_wind(const Judged& judged, std::vector<Finding>& findings) {
         std::ranges::count_if(levels, [](double db) { return !std::isnan(db); }));
     if (gusts.size() < least_gusts || static_cast<double>(gusts.size()) < least_share * measured)
         return;
-    finding.amount = quantile(gusts, 0.5);
+    finding.amount = quantile_or_silent(gusts, 0.5);
     finding.unit = "dB over calm";
     finding.effect = fmt::format("gusts of low frequency in {:.0f} % of the time: hide low sounds, "
                                  "and can overload the microphone",
