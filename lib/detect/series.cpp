@@ -126,17 +126,21 @@ void settle_alone(std::vector<Event>& events) {
 
 } // namespace
 
-std::vector<Series> find_series(std::vector<Event>& events) {
+std::vector<Series> find_series(std::vector<Event>& events, const ForEach& each) {
     Surroundings surroundings(events);
-    const std::vector<Chain> chains = chain_alike(events);
+    const std::vector<Chain> chains = chain_alike(events, each);
     surroundings.add_runs(chains);
     std::vector<JudgedChain> judged;
     for (const Chain& chain : chains) {
         JudgedChain one{&chain, {}};
         for (const TapGroup& group : chain.groups)
-            if (group.count >= 2) one.groups.push_back(judge(events, chain, group, surroundings));
+            if (group.count >= 2) one.groups.push_back({group, 0.0, {}});
         if (!one.groups.empty()) judged.push_back(std::move(one));
     }
+    each(judged.size(), [&](std::size_t i) {
+        for (JudgedGroup& one : judged[i].groups)
+            one = judge(events, *judged[i].chain, one.group, surroundings);
+    });
     std::vector<Series> found;
     for (const JudgedChain& one : judged)
         found.push_back(settle_chain(events, one, static_cast<int>(found.size()) + 1));

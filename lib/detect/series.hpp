@@ -4,6 +4,7 @@
 #pragma once
 
 #include "detect/event.hpp"
+#include "detect/for_each.hpp"
 
 #include <vector>
 
@@ -22,7 +23,9 @@ inline constexpr double longest_pause_s = 12.0; ///< between groups of one serie
 /// knock does not break a group.
 ///
 /// \param events in order of onset, numbered; changed in place
+/// \param each   does what may be done at once; the result does not depend on it
 /// \return series of at least two taps, numbered from 1 in order of their first tap
-[[nodiscard]] std::vector<Series> find_series(std::vector<Event>& events);
+[[nodiscard]] std::vector<Series> find_series(std::vector<Event>& events,
+                                              const ForEach& each = one_by_one);
 
 } // namespace lull

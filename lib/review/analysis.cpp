@@ -76,7 +76,25 @@ std::vector<NoiseLevel> noise_rows(const std::vector<BandLevels>& channels,
     return rows;
 }
 
-void hear(Analysis& analysis, const Recording& recording, std::vector<Arrival> arrivals) {
+/// Shares work among threads where there is enough of it.
+ForEach on_threads(int jobs, const std::function<void()>& poll) {
+    return [=](std::size_t count, const std::function<void(std::size_t)>& work) {
+        constexpr std::size_t enough = 16;
+        if (jobs < 2 || count < enough) return one_by_one(count, work);
+        OrderedWork<char>::run(
+            count, jobs,
+            [&]() -> OrderedWork<char>::Piece {
+                return [&](std::size_t number, const std::atomic<bool>&) {
+                    work(number);
+                    return char{};
+                };
+            },
+            [](std::size_t, char&&) {}, poll);
+    };
+}
+
+void hear(Analysis& analysis, const Recording& recording, std::vector<Arrival> arrivals,
+          const ForEach& each) {
     std::erase_if(arrivals, [&recording](const Arrival& arrival) {
         if (!recording.exercise) return false;
         return arrival.shape.sustained
@@ -84,7 +102,7 @@ void hear(Analysis& analysis, const Recording& recording, std::vector<Arrival> a
                    : within_exercise_sign(arrival.onset_s, recording.duration_s());
     });
     analysis.events = join_events(std::move(arrivals), recording.session, recording.channels);
-    analysis.series = find_series(analysis.events);
+    analysis.series = find_series(analysis.events, each);
     tell_alarms(analysis.events, analysis.settings.horns);
     judge_horn_signals(analysis.events, analysis.settings.horns);
 }
@@ -218,7 +236,9 @@ Analysis analyse(const Recording& recording, const Settings& settings, const Wan
     analysis.scores = std::move(joined.scores);
     analysis.health = std::move(joined.health);
     analysis.noise = noise_rows(joined.levels, recording, settings.from);
-    if (hears(wanted)) hear(analysis, recording, std::move(joined.arrivals));
+    if (hears(wanted))
+        hear(analysis, recording, std::move(joined.arrivals),
+             on_threads(jobs, [&] { progress(state); }));
     if (wanted.health) judge_channels(analysis, recording, jobs, progress);
     // After the channels are judged: that must not hang on whether events are wanted.
     if (wanted.events || wanted.quiet) search_again(analysis, recording, jobs, progress);

@@ -22,11 +22,12 @@ constexpr double likely_same = 0.5;   ///< log likelihood ratio from which it do
 constexpr double forgetting = 0.1;    ///< of it, for each second of the pause
 
 /// The runs and, each alone, the impulses in none of them, in order of their first tap.
-std::vector<std::vector<std::size_t>> runs_and_singles(const std::vector<Event>& events) {
+std::vector<std::vector<std::size_t>> runs_and_singles(const std::vector<Event>& events,
+                                                       const ForEach& each) {
     std::vector<std::size_t> impulses;
     for (std::size_t e = 0; e < events.size(); ++e)
         if (events[e].kind == EventKind::tapping) impulses.push_back(e);
-    std::vector<std::vector<std::size_t>> all = find_runs(events, impulses);
+    std::vector<std::vector<std::size_t>> all = find_runs(events, impulses, each);
     std::vector<char> in_run(events.size(), 0);
     for (const std::vector<std::size_t>& run : all)
         for (const std::size_t e : run)
@@ -65,10 +66,10 @@ TapGroup group_of(const std::vector<Event>& events, const Chain& chain, std::siz
 
 } // namespace
 
-std::vector<Chain> chain_alike(const std::vector<Event>& events) {
+std::vector<Chain> chain_alike(const std::vector<Event>& events, const ForEach& each) {
     std::vector<Chain> chains;
     std::vector<std::size_t> open; // chains that may still go on
-    for (const std::vector<std::size_t>& run : runs_and_singles(events)) {
+    for (const std::vector<std::size_t>& run : runs_and_singles(events, each)) {
         std::erase_if(open, [&](std::size_t c) {
             return events[chains[c].members.back()].onset_s <
                    events[run.front()].onset_s - longest_pause_s;

@@ -4,6 +4,7 @@
 #pragma once
 
 #include "detect/event.hpp"
+#include "detect/for_each.hpp"
 
 #include <cstddef>
 #include <vector>
@@ -24,7 +25,8 @@ struct Chain {
     std::vector<TapGroup> groups;
 };
 
-[[nodiscard]] std::vector<Chain> chain_alike(const std::vector<Event>& events);
+[[nodiscard]] std::vector<Chain> chain_alike(const std::vector<Event>& events,
+                                             const ForEach& each = one_by_one);
 /// The parts that a group is judged by: itself, or of more than six taps the stretches of six,
 /// which overlap by half. So long is what a person's group is known by; how long a run goes on says
 /// nothing of who knocks.

@@ -58,11 +58,10 @@ class Runs {
   public:
     /// \param rate local rate of impulses at each [1/s]
     Runs(const std::vector<Event>& events, std::span<const std::size_t> impulses,
-         std::span<const double> rate)
+         std::span<const double> rate, const ForEach& each)
         : events_(events), impulses_(impulses), links_(impulses.size()), rate_(rate),
           best_(impulses.size()), used_(impulses.size(), 0) {
-        for (std::size_t j = 0; j < impulses.size(); ++j)
-            link(j);
+        each(impulses.size(), [this](std::size_t j) { link(j); });
     }
 
     std::vector<std::vector<std::size_t>> run() {
@@ -190,7 +189,8 @@ std::vector<double> rates_of(const std::vector<Event>& events,
 } // namespace
 
 std::vector<std::vector<std::size_t>> find_runs(const std::vector<Event>& events,
-                                                const std::vector<std::size_t>& impulses) {
+                                                const std::vector<std::size_t>& impulses,
+                                                const ForEach& each) {
     const std::vector<double> rates = rates_of(events, impulses);
     std::vector<std::vector<std::size_t>> found;
     for (std::size_t begin = 0; begin < impulses.size();) {
@@ -202,7 +202,7 @@ std::vector<std::vector<std::size_t>> find_runs(const std::vector<Event>& events
             ++end;
         std::vector<std::vector<std::size_t>> part =
             Runs(events, std::span(impulses).subspan(begin, end - begin),
-                 std::span(rates).subspan(begin, end - begin))
+                 std::span(rates).subspan(begin, end - begin), each)
                 .run();
         std::move(part.begin(), part.end(), std::back_inserter(found));
         begin = end;

@@ -4,6 +4,7 @@
 #pragma once
 
 #include "detect/event.hpp"
+#include "detect/for_each.hpp"
 
 #include <cstddef>
 #include <vector>
@@ -19,6 +20,7 @@ namespace lull {
 /// \param impulses indices of tapping events, rising
 /// \return indices of each run's taps, two at least, rising; runs in order of their first tap
 [[nodiscard]] std::vector<std::vector<std::size_t>>
-find_runs(const std::vector<Event>& events, const std::vector<std::size_t>& impulses);
+find_runs(const std::vector<Event>& events, const std::vector<std::size_t>& impulses,
+          const ForEach& each = one_by_one);
 
 } // namespace lull
