@@ -99,6 +99,8 @@ class OddsTrack {
         for (std::size_t c = 0; c < own.size(); ++c)
             resamplers.emplace_back(unit_.rate_hz, log_band_rate_hz);
         std::vector<std::vector<float>> samples(own.size());
+        for (std::vector<float>& channel : samples) // and some for what a resampler may hold back
+            channel.reserve(static_cast<std::size_t>((to_s - from_s + piece_s) * log_band_rate_hz));
         for (double at_s = from_s; at_s < to_s; at_s += piece_s) {
             const Frame first = frame_of(at_s);
             const Block& block = unit_.raw(first, frame_of(std::min(at_s + piece_s, to_s)) - first);
