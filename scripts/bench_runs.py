@@ -1,45 +1,21 @@
 #!/usr/bin/python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Makes the recording of scripts/bench and times the programs on it, taking turns.
+"""Makes the recordings of scripts/bench and times the programs on them, taking turns.
 
-Usage: bench_runs.py PAIRS FOLDER
+Usage: bench_runs.py [-h] [--seconds S] [--tools] [--hours] PAIRS FOLDER
 """
+import argparse
 import json
-import multiprocessing
 import os
 import shutil
 import statistics
-import struct
 import subprocess
 import sys
 import time
 
+import bench_grounds
+
 RATE, CHANNELS, SECONDS = 16000, 6, 600
-SEED = 20260314
-
-
-def make(path):
-    """Noise of a site, four knocks every 10 s, and a hum; always the same bytes."""
-    import numpy as np
-
-    random = np.random.Generator(np.random.PCG64(SEED))
-    t = np.arange(int(0.1 * RATE)) / RATE
-    knock = np.exp(-t / 0.02) * np.sin(2.0 * np.pi * 300.0 * t)
-    size = SECONDS * RATE * CHANNELS * 3
-    with open(path, "wb") as file:
-        file.write(b"RIFF" + struct.pack("<I", 36 + size) + b"WAVEfmt " +
-                   struct.pack("<IHHIIHH", 16, 1, CHANNELS, RATE, RATE * CHANNELS * 3, CHANNELS * 3, 24) +
-                   b"data" + struct.pack("<I", size))
-        for start in range(0, SECONDS, 10):
-            block = 0.003 * random.standard_normal((10 * RATE, CHANNELS))
-            time_s = start + np.arange(10 * RATE) / RATE
-            block += 0.004 * np.sin(2.0 * np.pi * 50.0 * time_s)[:, None]
-            for n in range(4):
-                for c in range(CHANNELS):
-                    at = int((1.0 + 0.6 * n + 0.002 * c) * RATE)
-                    block[at:at + len(t), c] += 0.05 / (1.0 + 0.5 * c) * knock
-            whole = np.round(block * (2 ** 23 - 1)).astype("<i4")
-            file.write(whole.view(np.uint8).reshape(-1, 4)[:, :3].tobytes())
 
 
 def run(command):
@@ -54,13 +30,11 @@ def run(command):
     return time.monotonic() - begin, usage.ru_utime + usage.ru_stime, usage.ru_maxrss / 1024.0
 
 
-def turns(commands, pairs, before=lambda: None):
-    """Runs the commands in turn and returns the measurements of each. The first round fills the file cache and
-    is not counted."""
+def turns(commands, pairs):
+    """Runs the commands in turn; measures of each. The first round warms the file cache and is not counted."""
     results = {name: [] for name in commands}
     for turn in range(pairs + 1):
         for name, command in commands.items():
-            before()
             measured = run(command)
             if turn > 0:
                 results[name].append(measured)
@@ -68,7 +42,7 @@ def turns(commands, pairs, before=lambda: None):
 
 
 def single_tools(pairs, folder, wav):
-    """Compares each tool with the general-purpose program nearest to it, in times real time."""
+    """Each tool beside the general-purpose program that does the nearest thing, in times real time."""
     out = os.path.join(folder, "out.wav")
     events = os.path.join(folder, "events.csv")
     run(["build/lull-detect", wav, "--quiet", "-o", events])
@@ -93,8 +67,54 @@ def single_tools(pairs, folder, wav):
         print(f"{name:22}{wall:9.3f}{cpu:9.3f}{length_s / wall:13.0f}{max(row[2] for row in rows):9.0f}")
 
 
+def folder_share(review, wav):
+    """Size of a review's folder over the recording's, without the sound of the whole recording."""
+    size = sum(os.path.getsize(os.path.join(place, name)) for place, _, names in os.walk(review) for name in names
+               if os.path.basename(place) != "sound")
+    return size / os.path.getsize(wav)
+
+
+def on_ground(ground, seconds, pairs, folder):
+    """Rows of one ground, and what the headline takes of them: processor seconds over decoding's, by tool."""
+    wav = bench_grounds.make(ground, seconds, os.path.join(folder, ground))
+    review = os.path.join(folder, f"review-{ground}")
+    commands = {
+        "decode alone": ["build/lull_decode_only", wav],
+        "SciPy": ["/usr/bin/python3", "scripts/yardstick.py", wav],
+        "lull-detect, 1 job": ["build/lull-detect", wav, "--quiet", "--jobs", "1"],
+        "lull-detect, 2 jobs": ["build/lull-detect", wav, "--quiet", "--jobs", "2"],
+        "lull-review, 1 job": ["build/lull-review", wav, "-o", review, "--quiet", "--jobs", "1"],
+        "lull-review, 2 jobs": ["build/lull-review", wav, "-o", review, "--quiet", "--jobs", "2"],
+        "the same, no audio": ["build/lull-review", wav, "-o", review, "--quiet", "--jobs", "2", "--no-audio"],
+    }
+    share = {}
+    results = {name: [] for name in commands}
+    for turn in range(pairs + 1):  # the first warms the file cache and is not counted
+        for name, command in commands.items():
+            shutil.rmtree(review, ignore_errors=True)
+            measured = run(command)
+            if turn > 0:
+                results[name].append(measured)
+            if review in command:
+                share[name] = folder_share(review, wav)
+    decode, scipy = results["decode alone"], results["SciPy"]
+    print(f"\n{ground:20}{'wall s':>9}{'cpu s':>9}{'cpu / decode':>14}{'SciPy / wall':>14}{'peak MB':>9}{'folder':>9}")
+    over = {}
+    for name, rows in results.items():
+        wall, cpu, _ = (statistics.median(column) for column in zip(*rows))
+        over[name] = statistics.median(row[1] / other[1] for row, other in zip(rows, decode))
+        under = statistics.median(other[0] / row[0] for row, other in zip(rows, scipy))
+        print(f"{name:20}{wall:9.2f}{cpu:9.2f}{over[name]:14.1f}{under:14.1f}{max(row[2] for row in rows):9.0f}"
+              + (f"{share[name]:9.2f}" if name in share else ""))
+    for tool in ("lull-detect", "lull-review"):
+        gain = statistics.median(one[0] / two[0] for one, two in
+                                 zip(results[f"{tool}, 1 job"], results[f"{tool}, 2 jobs"]))
+        print(f"{tool} on two threads is {gain:.2f} times as fast as on one")
+    return {tool: over[f"{tool}, 1 job"] for tool in ("lull-detect", "lull-review")} | {"folder": max(share.values())}
+
+
 def lengths(folder, wav):
-    """The same ten minutes repeated, as a night of files: time and memory against length."""
+    """The same ten minutes over and over, as a night of files: time and memory against length."""
     print(f"\n{'lull-review of':22}{'wall s':>9}{'cpu s':>9}{'ns/sample':>11}{'peak MB':>9}")
     for name, count in (("10 min", 1), ("1 h", 6), ("8 h", 48)):
         night = os.path.join(folder, f"night-{count}")
@@ -106,40 +126,26 @@ def lengths(folder, wav):
 
 
 def main():
-    pairs, folder = int(sys.argv[1]), sys.argv[2]
-    wav = os.path.join(folder, "bench.wav")
-    # In a separate process, since the peak memory of a child begins at its parent's.
-    maker = multiprocessing.Process(target=make, args=(wav,))
-    maker.start()
-    maker.join()
-    if maker.exitcode != 0:
-        sys.exit("scripts/bench: the recording could not be made")
-    cores = len(os.sched_getaffinity(0))
-    review = ["build/lull-review", wav, "-o", os.path.join(folder, "review"), "--quiet"]
-    commands = {
-        "decode alone": ["build/lull_decode_only", wav],
-        "SciPy": ["/usr/bin/python3", "scripts/yardstick.py", wav],
-        "lull-detect": ["build/lull-detect", wav, "--quiet"],
-        "lull-review": review,
-        "lull-review --jobs 1": review + ["--jobs", "1"],
-    }
-    commands = {name: command for name, command in commands.items() if os.path.exists(command[0])}
-    results = turns(commands, pairs, lambda: shutil.rmtree(os.path.join(folder, "review"), ignore_errors=True))
-    samples = SECONDS * RATE * CHANNELS
-    print(f"{SECONDS} s x {CHANNELS} channels x {RATE} Hz x 24 bit, {cores} cores, medians of {pairs} rounds")
-    print(f"{'':22}{'wall s':>9}{'cpu s':>9}{'ns/sample':>11}{'x decode':>10}{'SciPy / it':>12}{'peak MB':>9}")
-    decode, scipy = results["decode alone"], results["SciPy"]
-    for name, rows in results.items():
-        wall, cpu, _ = (statistics.median(column) for column in zip(*rows))
-        over = statistics.median(row[0] / other[0] for row, other in zip(rows, decode))
-        under = statistics.median(other[0] / row[0] for row, other in zip(rows, scipy))
-        peak = max(row[2] for row in rows)
-        print(f"{name:22}{wall:9.3f}{cpu:9.3f}{wall / samples * 1e9:11.1f}{over:10.2f}{under:12.2f}{peak:9.0f}")
-    one, two = results["lull-review --jobs 1"], results["lull-review"]
-    gain = statistics.median(slow[0] / fast[0] for slow, fast in zip(one, two))
-    print(f"lull-review on {cores} cores is {gain:.2f} times as fast as on one")
-    single_tools(pairs, folder, wav)
-    lengths(folder, wav)
+    options = argparse.ArgumentParser(description=__doc__)
+    options.add_argument("pairs", type=int)
+    options.add_argument("folder")
+    options.add_argument("--seconds", type=int, default=SECONDS, help="of each ground")
+    options.add_argument("--tools", action="store_true", help="also the single tools, against SoX and SciPy")
+    options.add_argument("--hours", action="store_true", help="also 10 min, 1 h and 8 h of calm ground")
+    chosen = options.parse_args()
+    print(f"{chosen.seconds} s x {CHANNELS} channels x {RATE} Hz x 24 bit, {len(os.sched_getaffinity(0))} cores, "
+          f"medians of {chosen.pairs} rounds")
+    heads = [on_ground(ground, chosen.seconds, chosen.pairs, chosen.folder) for ground in bench_grounds.SITES]
+    for name in heads[0]:
+        values = [head[name] for head in heads]
+        what = "folder over recording" if name == "folder" else f"{name}, processor time over decoding's"
+        print(f"\n{what}: worst {max(values):.2f}, median {statistics.median(values):.2f}", end="")
+    print()
+    calm = os.path.join(chosen.folder, "calm", "trainee", "recording.wav")
+    if chosen.tools:
+        single_tools(chosen.pairs, chosen.folder, calm)
+    if chosen.hours:
+        lengths(chosen.folder, calm)
 
 
 if __name__ == "__main__":
