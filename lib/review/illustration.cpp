@@ -26,6 +26,9 @@ constexpr double longest_passage_s = 30.0;
 constexpr double before_best_s = 2.0; ///< of a find that is longer than an excerpt
 constexpr int small_columns = 96, small_rows = 28;
 constexpr double small_range_db = 45.0;
+/// Sound that excerpts may take, of one channel: a share of what all channels have, so that the
+/// folder stays under a fifth of the recording, but what a short recording has in any case.
+constexpr double sound_share = 0.15, least_sound_s = 600.0;
 
 /// The part of a block that a picture of an event shows; empty where it does not hold all of it.
 struct Shown {
@@ -207,6 +210,37 @@ class Illustrator {
     StretchReader reader_;
 };
 
+/// Cuts of the finds that are shown, with sound for the most deserving as far as it may go.
+/// \param notices  gains one where not all have theirs
+std::vector<Cut> cuts_of(const Account& account, const ExcerptRules& rules,
+                         std::vector<Notice>& notices) {
+    const Recording& recording = account.recording();
+    const double most_s =
+        std::max(least_sound_s, sound_share * (account.to_s - account.from_s) *
+                                    static_cast<double>(recording.channels.size()));
+    double sound_s = 0.0;
+    std::size_t heard = 0, may_be_heard = 0;
+    std::vector<Cut> cuts;
+    for (const Find& find : std::span(account.finds).first(finds_shown(account.finds))) {
+        Cut& cut = cuts.emplace_back(
+            cut_of(find, account.event(find.best), rules, recording, account.disclosure));
+        if (cut.file.empty()) continue;
+        ++may_be_heard;
+        // Its excerpt, and each channel for the page.
+        sound_s += (cut.to_s - cut.from_s) * (1.0 + static_cast<double>(cut.channels.size()));
+        if (sound_s > most_s)
+            cut.file.clear();
+        else
+            ++heard;
+    }
+    if (heard < may_be_heard)
+        notices.push_back(
+            {"", fmt::format("excerpts: cut for the first {} of {} finds, since together they may "
+                             "take {:.0f} s of one channel",
+                             heard, may_be_heard, most_s)});
+    return cuts;
+}
+
 } // namespace
 
 Illustrations illustrate(const Account& account, OutputFolder& folder, int jobs,
@@ -214,14 +248,12 @@ Illustrations illustrate(const Account& account, OutputFolder& folder, int jobs,
     const Recording& recording = account.recording();
     const Disclosure& disclosure = account.disclosure;
     const ExcerptRules rules;
-    std::vector<Cut> cuts;
-    for (const Find& find : std::span(account.finds).first(finds_shown(account.finds)))
-        cuts.push_back(cut_of(find, account.event(find.best), rules, recording, disclosure));
+    Illustrations all;
+    std::vector<Cut> cuts = cuts_of(account, rules, all.notices);
     if (cuts.empty()) (void)folder.folder_of("excerpts");
     std::ranges::stable_sort(cuts, {}, &Cut::from_s);
     ProgressState state{"cutting excerpts", 0.0, static_cast<double>(cuts.size())};
     const std::vector<Passage> passages = passages_of(std::move(cuts));
-    Illustrations all;
     OrderedWork<Illustrated>::run(
         passages.size(), jobs,
         [&]() -> OrderedWork<Illustrated>::Piece {

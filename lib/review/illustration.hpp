@@ -16,6 +16,7 @@ struct Illustrations {
     std::vector<Excerpt> excerpts;
     std::vector<SoundScript> sounds;
     std::vector<FindPicture> pictures;
+    std::vector<Notice> notices; ///< one where there is sound for some finds only
 };
 
 /// Makes both for the finds that are shown one by one, from the channel that heard each best, as

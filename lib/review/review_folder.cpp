@@ -157,6 +157,7 @@ ReviewOutcome review_with(OutputFolder& folder, UnitJournal& journal, Recording&
     report.excerpts = std::move(shown.excerpts);
     report.sounds = std::move(shown.sounds);
     report.pictures = std::move(shown.pictures);
+    std::ranges::move(shown.notices, std::back_inserter(recording.notices));
     // While more files are to come, a pass over all of them each time would take ever longer.
     if (!request.interim) {
         Packed packed = pack_recording(account, true, folder, request.jobs, progress);

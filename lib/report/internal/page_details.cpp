@@ -231,7 +231,9 @@ std::string find_block(const ReportData& report, const Find& find) {
     if (!judged.empty()) html += element("p", say.filled("judged", {{"judgements", judged}}));
     std::string inner = element("p", say.phrase(best.why)) + players(report, find);
     if (std::ranges::find(report.excerpts, find.number, &Excerpt::number) == report.excerpts.end())
-        inner += element("p", say["left_out"]);
+        inner += element(
+            "p", say[report.account->disclosure.may_hear(find.from_s, find.to_s) ? "not_cut"
+                                                                                 : "left_out"]);
     const std::string figure = find_figure(report, find);
     if (!figure.empty())
         inner +=
