@@ -23,7 +23,7 @@ h1{font-size:1.3rem;margin:.8rem 0 .2rem}h2{font-size:1.05rem;margin:1.4rem 0 .3
 .caution{margin:.8rem 0;padding:.4rem .8rem;border:2px solid var(--warn);font-weight:bold}
 .wide{overflow-x:auto}table{border-collapse:collapse;font-size:.87rem}th,td{border:1px solid var(--line);padding:.2rem .45rem;text-align:left;vertical-align:middle}
 tbody th{font-weight:normal}.missed{background:var(--missed)}.wrong-kind{background:var(--wrong)}
-audio{height:2rem;width:15rem;vertical-align:middle}summary{cursor:pointer;color:var(--link)}summary h2{display:inline}
+#events td,#events th{white-space:nowrap}audio{height:2rem;width:13rem;vertical-align:middle}summary{cursor:pointer;color:var(--link)}summary h2{display:inline-block}
 :focus-visible{outline:3px solid var(--link);outline-offset:1px}.small{color:var(--muted);font-size:.87rem}
 svg{display:block}.dots{stroke:currentColor;fill:currentColor}
 @media print{@page{margin:14mm}:root{color-scheme:light;--page:#fff;--text:#000;--muted:#333;--line:#767676;--link:#000;--missed:#fff;--wrong:#fff;--warn:#000}
@@ -107,7 +107,8 @@ std::string further(const ClassPage& page) {
     std::string html;
     for (const Table& table : page.tables)
         html += fmt::format("<details><summary><h2>{}</h2></summary>\n",
-                            escape_markup("Table: " + table.name)) +
+                            table.name == "log" ? "The operators' log beside the events"
+                                                : "Agreement of the reviewers") +
                 html_table(table, table.rows.size(), Language::english(), table.name) +
                 "</details>\n";
     return html;

@@ -143,7 +143,7 @@ std::string finds_text(const Account& account, const std::vector<Find>& finds) {
     std::vector<std::string> lines;
     for (const Find& find : finds)
         lines.push_back(find_line(find, account.recording()));
-    return fmt::format("{} finds of confidence 0.5 and more, {} below that.\n",
+    return fmt::format("Finds of confidence 0.5 and more: {}; below that: {}.\n",
                        account.counts.headline, account.counts.lower) +
            fitted(lines, finds_bytes);
 }

@@ -29,7 +29,8 @@ h1{font-size:14pt;margin:2mm 0}h2{font-size:11pt;border-bottom:1px solid #111;ma
 p,ul{margin:1mm 0}li,td,h1{overflow-wrap:anywhere}.caution{border:3px double #111;padding:2mm 3mm;font-weight:bold}
 table{border-collapse:collapse;width:100%;font-size:8pt}th,td{border:1px solid #767676;padding:.5mm 1mm;text-align:left;vertical-align:top}
 tbody th{font-weight:normal}.overview{width:100%;height:22mm;image-rendering:auto;border:1px solid #767676}
-figure{margin:1mm 0}.map svg{max-height:68mm;width:auto;max-width:100%}.wide{overflow-x:auto}
+figure{margin:1mm 0}.map svg{max-height:95mm;width:auto;max-width:100%}
+@media (min-width:600px){.pair{display:flex;gap:6mm}.pair section{flex:1;min-width:0}.pair #places{flex:1.3}}.wide{overflow-x:auto}
 .sign{display:flex;gap:8mm;margin-top:9mm}.sign span{flex:1;border-top:1px solid #111;padding-top:1mm;font-size:8pt}
 .second{break-before:page}tr,figure,.sign{break-inside:avoid}
 @media print{body{margin:0;max-width:none;padding:0}.wide{overflow:visible}}
@@ -156,8 +157,9 @@ std::string summary_html(const ReportData& report) {
                sheet_style(report), escape_markup(say["caution"]),
                escape_markup(say["caution_text"])) +
            session_heading(report) + finds_part(report) + overview_part(report) +
-           "<div class=\"second\">" + map_part(report) + fitness_part(report) +
-           left_out_part(report) + limits_part(report) + "</div>\n</main></body></html>\n";
+           "<div class=\"second\"><div class=\"pair\">" + map_part(report) + fitness_part(report) +
+           "</div>" + left_out_part(report) + limits_part(report) +
+           "</div>\n</main></body></html>\n";
 }
 
 } // namespace lull

@@ -79,7 +79,7 @@ class Night(Review):
         first = handover.split("\nFINDS\n")[1].splitlines()
         self.assertRegex(first[1], r"^1\. \+00:00:1[67], tapping, 5 taps")
         counted = [row for row in rows_of(self.read("finds.csv")) if float(row["confidence"]) >= 0.5]
-        self.assertIn(f"{len(counted)} finds of confidence 0.5 and more", first[0])
+        self.assertIn(f"Finds of confidence 0.5 and more: {len(counted)};", first[0])
 
         page = self.read("index.html")
         section = {name: page.split(f'<section id="{name}"')[1].split("</section>")[0] for name in ("finds", "hails")}

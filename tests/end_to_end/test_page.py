@@ -14,6 +14,7 @@ from selenium.webdriver.common.by import By
 
 QUIET_PEAK = 1e-4  # -80 dB full scale; less counts as silence
 DESK = {"width": 1400, "height": 900, "deviceScaleFactor": 1, "mobile": False}
+LEAST_GREYS = 20  # of a spectrogram; an axis has fewer
 SHORTEST_S = 0.05  # of a displayed stretch
 
 # Taps the last node before the loudspeakers and measures the sound of each ear.
@@ -107,6 +108,18 @@ class Page(WithBrowser):
         self.press(" ")
         self.heard()
         self.press("x")
+
+    def test_until_its_sound_is_there_a_find_is_seen_in_the_overview(self):
+        self.drawn()
+        self.chromium.execute_script("""
+            window.lullSound = () => {};  // no further sound ever comes
+            const canvas = document.querySelector("#look canvas");
+            canvas.getContext("2d").clearRect(0, 0, canvas.width, canvas.height);""")
+        self.press("n")
+        self.until(lambda: len(self.chromium.execute_script("""
+            const canvas = document.querySelector("#look canvas"), high = Math.floor(canvas.height / 2);
+            const { data } = canvas.getContext("2d").getImageData(0, 0, canvas.width, high);
+            return [...new Set(data.filter((_, i) => i % 4 === 0))];""")) > LEAST_GREYS, "the overview's stretch")
 
     def test_zoom_goes_from_everything_to_fifty_milliseconds(self):
         self.press("0")

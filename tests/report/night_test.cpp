@@ -122,7 +122,7 @@ TEST_F(Summary, TheTeamsOwnHailsAreNoFinds) {
     EXPECT_EQ(counts.of_hails, 3);
     EXPECT_EQ(counts.lower, 0);
     const std::string text = handover_text(account);
-    EXPECT_NE(text.find("1 finds of confidence 0.5 and more"), std::string::npos) << text;
+    EXPECT_NE(text.find("Finds of confidence 0.5 and more: 1;"), std::string::npos) << text;
     EXPECT_NE(text.find("HAILS\n2 of the team's own, not among the finds: 23:16:40, 23:18:20.\n"),
               std::string::npos)
         << text;

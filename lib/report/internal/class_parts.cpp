@@ -46,8 +46,8 @@ std::string sound_cell(const ExcerptReference& excerpt, std::string_view what) {
 
 std::string hearing_cell(const EventHearing& one) {
     const auto cell = [&](const char* look, std::string_view symbol, const std::string& words) {
-        return fmt::format("<td class=\"{}\"><span aria-hidden=\"true\">{}</span> {}</td>", look,
-                           symbol, escape_markup(words));
+        return fmt::format("<td class=\"{}\"><span aria-hidden=\"true\">{}</span>&nbsp;{}</td>",
+                           look, symbol, escape_markup(words));
     };
     switch (one.hearing) {
     case Hearing::missed:

@@ -33,12 +33,15 @@ std::string listener_sentences(const ListenerGrade& g) {
     std::string text = fmt::format("heard {} of {} and wrote {}.", t.counts.hits,
                                    counted(t.counts.hits + t.counts.misses, "event"),
                                    counted(t.counts.false_calls, "false call"));
-    if (t.kind_stated > 0)
-        text += fmt::format(" Where stated, the kind was right in {} of {}.", t.kind_right,
-                            t.kind_stated);
-    if (t.channel_stated > 0)
-        text += fmt::format(" Where stated, the channel was right in {} of {}.", t.channel_right,
-                            t.channel_stated);
+    std::string right;
+    const auto add = [&](std::string_view what, int count, int stated) {
+        if (stated == 0) return;
+        right += fmt::format("{} the {} was right in {} of {}",
+                             right.empty() ? " Where stated," : " and", what, count, stated);
+    };
+    add("kind", t.kind_right, t.kind_stated);
+    add("channel", t.channel_right, t.channel_stated);
+    if (!right.empty()) text += right + ".";
     if (t.places > 0)
         text += fmt::format(" Places were off by {:.1f} m (median).", *t.place_error_m.value);
     int lost = 0;

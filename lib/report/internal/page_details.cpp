@@ -229,7 +229,7 @@ std::string find_block(const ReportData& report, const Find& find) {
     html += element("p", evidence_sentence(find, say));
     const std::string judged = judged_text(*report.account, find, say);
     if (!judged.empty()) html += element("p", say.filled("judged", {{"judgements", judged}}));
-    std::string inner = element("p", say.phrase(best.why)) + players(report, find);
+    std::string inner = players(report, find);
     if (std::ranges::find(report.excerpts, find.number, &Excerpt::number) == report.excerpts.end())
         inner += element(
             "p", say[report.account->disclosure.may_hear(find.from_s, find.to_s) ? "not_cut"

@@ -140,7 +140,7 @@ function drawWave(brush, samples, skip, count, width, top, height) {
   }
 }
 
-/// Spectrogram and waveform of the stretch, drawn from its sound.
+/// Spectrogram and waveform of the stretch, drawn from its sound; until that is there, its part of the overview.
 async function drawLook() {
   const own = ++drawing, length = view.to - view.from, where = { ...view };
   const sizes = { width: lookCanvas.clientWidth, height: lookCanvas.clientHeight };
@@ -151,18 +151,24 @@ async function drawLook() {
     drawAxis(brush, where, width, height);
     return { brush, width, height };
   };
+  const beginCoarse = (low) => {
+    const { brush, width } = begin();
+    drawOverview(brush, where, width, low, look.low, Math.min(look.high, data.overview[look.channel]?.high ?? look.high));
+    return { brush, width };
+  };
   if (length > most_computed || !hasSound) {
-    const { brush, width, height } = begin();
-    drawOverview(brush, where, width, height - bottom - 2, look.low, Math.min(look.high, data.overview[look.channel]?.high ?? look.high));
+    beginCoarse(sizes.height - bottom - 2);
     lookCanvas.dataset.drawn = "overview";
     return drawMarks();
   }
+  const { brush: waiting, width: middle } = beginCoarse(top);
+  waiting.fillText(words.loading, middle / 2, (top + sizes.height - bottom) / 2);
   const room = Math.min(0.5, length); // of windows at the edges
   let sound;
   try {
     sound = await samplesOf(Math.max(data.from_s, where.from - room), Math.min(data.to_s, where.to + room), [look.channel]);
   } catch (error) {
-    if (own === drawing) { begin(); lookCanvas.dataset.drawn = "none"; status.value = error.message; }
+    if (own === drawing) { beginCoarse(sizes.height - bottom - 2); lookCanvas.dataset.drawn = "none"; status.value = error.message; }
     return;
   }
   if (own !== drawing) return;

@@ -11,7 +11,7 @@
 namespace lull {
 namespace {
 
-constexpr double width_px = 640.0, margin_px = 30.0, head_px = 34.0, most_px = 640.0;
+constexpr double width_px = 480.0, margin_px = 30.0, head_px = 34.0, most_px = 480.0;
 constexpr double line_px = 15.0;
 
 struct Frame2 {
@@ -41,8 +41,8 @@ Frame2 frame_of(const MapPlot& plot) {
     if (frame.left > frame.right) frame.include(0.0, 0.0);
     const double wide = std::max(1.0, frame.right - frame.left),
                  tall = std::max(1.0, frame.high - frame.low);
-    // Names are written beside their signs, so there must be room on every side.
-    frame.left -= 0.06 * wide, frame.right += 0.16 * wide;
+    // Names are written to the right of their signs, so that side needs most room.
+    frame.left -= 0.06 * wide, frame.right += 0.28 * wide;
     frame.low -= 0.08 * tall, frame.high += 0.08 * tall;
     frame.scale = std::min((width_px - 2.0 * margin_px) / (frame.right - frame.left),
                            most_px / (frame.high - frame.low));
