@@ -26,9 +26,9 @@ constexpr double longest_passage_s = 30.0;
 constexpr double before_best_s = 2.0; ///< of a find that is longer than an excerpt
 constexpr int small_columns = 96, small_rows = 28;
 constexpr double small_range_db = 45.0;
-/// Sound that excerpts may take, of one channel: a share of what all channels have, so that the
-/// folder stays under a fifth of the recording, but what a short recording has in any case.
-constexpr double sound_share = 0.15, least_sound_s = 600.0;
+/// Sound that excerpts may take, as a share of what all channels have: so the folder stays under a
+/// fifth of the recording. A short recording keeps all.
+constexpr double sound_share = 0.14, short_s = 300.0;
 
 /// The part of a block that a picture of an event shows; empty where it does not hold all of it.
 struct Shown {
@@ -210,15 +210,31 @@ class Illustrator {
     StretchReader reader_;
 };
 
+/// Counts the seconds of sound that cuts take: an excerpt each, and for the page what no cut before
+/// has of a channel.
+class SoundTaken {
+  public:
+    double add(const Cut& cut) {
+        seconds_ += cut.to_s - cut.from_s;
+        for (const int channel : cut.channels)
+            for (int at_s = static_cast<int>(cut.from_s); at_s < cut.to_s; ++at_s)
+                seconds_ += on_page_.emplace(channel, at_s).second ? 1.0 : 0.0;
+        return seconds_;
+    }
+
+  private:
+    double seconds_ = 0.0;
+    std::set<std::pair<int, int>> on_page_;
+};
+
 /// Cuts of the finds that are shown, with sound for the most deserving as far as it may go.
 /// \param notices  gains one where not all have theirs
 std::vector<Cut> cuts_of(const Account& account, const ExcerptRules& rules,
                          std::vector<Notice>& notices) {
     const Recording& recording = account.recording();
-    const double most_s =
-        std::max(least_sound_s, sound_share * (account.to_s - account.from_s) *
-                                    static_cast<double>(recording.channels.size()));
-    double sound_s = 0.0;
+    const double length_s = account.to_s - account.from_s;
+    const double most_s = sound_share * length_s * static_cast<double>(recording.channels.size());
+    SoundTaken taken;
     std::size_t heard = 0, may_be_heard = 0;
     std::vector<Cut> cuts;
     for (const Find& find : std::span(account.finds).first(finds_shown(account.finds))) {
@@ -226,17 +242,15 @@ std::vector<Cut> cuts_of(const Account& account, const ExcerptRules& rules,
             cut_of(find, account.event(find.best), rules, recording, account.disclosure));
         if (cut.file.empty()) continue;
         ++may_be_heard;
-        // Its excerpt, and each channel for the page.
-        sound_s += (cut.to_s - cut.from_s) * (1.0 + static_cast<double>(cut.channels.size()));
-        if (sound_s > most_s)
+        if (taken.add(cut) > most_s && length_s > short_s)
             cut.file.clear();
         else
             ++heard;
     }
     if (heard < may_be_heard)
         notices.push_back(
-            {"", fmt::format("excerpts: cut for the first {} of {} finds, since together they may "
-                             "take {:.0f} s of one channel",
+            {"", fmt::format("excerpts: cut for the first {} of {} finds, as much as {:.0f} s of "
+                             "one channel",
                              heard, may_be_heard, most_s)});
     return cuts;
 }
