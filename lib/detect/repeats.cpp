@@ -4,6 +4,7 @@
 #include "conventions.hpp"
 #include "detect/internal/logistic.hpp"
 #include "detect/internal/measures.hpp"
+#include "detect/series.hpp"
 
 #include <algorithm>
 #include <array>
@@ -103,6 +104,44 @@ std::vector<bool> in_company(std::span<const Repeat> repeats, std::span<const Ev
     return company;
 }
 
+/// For each repeat, the series that it is one of the taps of: that which its template covers and
+/// whose last tap, or next, is no farther than groups of one series are apart. What is farther
+/// stays a sound heard again, so that no series lasts through what nobody knocked in.
+std::vector<std::optional<int>> joined_series(std::span<const Repeat> repeats,
+                                              std::span<const Event> events,
+                                              std::span<const TapTemplate> templates,
+                                              std::span<const double> probable,
+                                              const std::vector<bool>& company) {
+    struct Tap {
+        double onset_s = 0.0;
+        std::optional<int> series;
+        std::size_t repeat = 0; ///< where it is one
+    };
+    std::vector<std::optional<int>> joined(repeats.size());
+    for (std::size_t of = 0; of < templates.size(); ++of) {
+        std::vector<Tap> taps;
+        for (const Event& event : events)
+            if (event.series && templates[of].covers(*event.series))
+                taps.push_back({event.onset_s, event.series, repeats.size()});
+        for (std::size_t i = 0; i < repeats.size(); ++i)
+            if (repeats[i].match.of == of && company[i] && probable[i] >= joins_from)
+                taps.push_back({repeats[i].match.onset_s, {}, i});
+        std::ranges::stable_sort(taps, {}, &Tap::onset_s);
+        const auto spread = [&](auto begin, auto end) {
+            const Tap* last = nullptr; // known to be of a series
+            for (auto tap = begin; tap != end; ++tap) {
+                if (!tap->series && last &&
+                    std::abs(tap->onset_s - last->onset_s) <= longest_pause_s)
+                    joined[tap->repeat] = tap->series = last->series;
+                if (tap->series) last = &*tap;
+            }
+        };
+        spread(taps.begin(), taps.end());
+        spread(taps.rbegin(), taps.rend());
+    }
+    return joined;
+}
+
 /// Numbers events by their onsets, and series' members with them.
 void number_anew(std::vector<Event>& events, std::vector<Series>& series) {
     std::stable_sort(events.begin(), events.end(),
@@ -172,6 +211,8 @@ void add_repeats(std::vector<Event>& events, std::vector<Series>& series,
         probable.push_back(templates[repeat.match.of].confidence *
                            repeat_probability(repeat.match, rate[repeat.match.of]));
     const std::vector<bool> company = in_company(repeats, events, templates, probable);
+    const std::vector<std::optional<int>> joined =
+        joined_series(repeats, events, templates, probable, company);
     std::vector<Event> found;
     for (std::size_t i = 0; i < repeats.size(); ++i) {
         Repeat& repeat = repeats[i];
@@ -184,7 +225,7 @@ void add_repeats(std::vector<Event>& events, std::vector<Series>& series,
         Event& event = known ? events[*known] : found.back();
         event.confidence = std::max(event.confidence, p);
         event.like = likeness;
-        if (!event.series && p >= joins_from) event.series = like.series;
+        if (!event.series) event.series = joined[i];
     }
     events.insert(events.end(), std::make_move_iterator(found.begin()),
                   std::make_move_iterator(found.end()));

@@ -37,7 +37,7 @@ struct Found {
     Found() {
         for (int k = 0; k < 3; ++k)
             events.push_back(tap(k + 1, 10.0 + 0.5 * k, 0.9, 1));
-        events.push_back(tap(4, 30.0, 0.2));
+        events.push_back(tap(4, 20.0, 0.2));
         series.push_back({1, 3, 10.0, 11.05, 0.5, 0.9, 0.95, 0, {1, 2, 3}});
         templates.resize(1);
         templates[0].series = 1;
@@ -71,7 +71,7 @@ TEST(Repeats, WhatWasNotHeardBecomesTappingOfTheSeries) {
 TEST(Repeats, WhatWasHeardBecomesSurer) {
     Found found;
     add_repeats(found.events, found.series, found.templates,
-                {repeat(30.01, 40.0, 0.95, false), repeat(30.6, 40.0, 0.95, true)}, 5.0);
+                {repeat(20.01, 40.0, 0.95, false), repeat(20.6, 40.0, 0.95, true)}, 5.0);
     ASSERT_EQ(found.events.size(), 5U);
     EXPECT_GE(found.events[3].confidence, 0.5);
     EXPECT_EQ(found.events[3].series, 1);
@@ -84,7 +84,7 @@ TEST(Repeats, ATapOfAnotherSeriesBecomesSurerAndStaysInIt) {
     found.events.push_back(tap(5, 40.0, 0.3, 2));
     found.series.push_back({2, 1, 40.0, 40.05, 0.5, 0.9, 0.1, 0, {5}});
     add_repeats(found.events, found.series, found.templates,
-                {repeat(30.0, 40.0, 0.95, false), repeat(30.7, 40.0, 0.95, true),
+                {repeat(20.0, 40.0, 0.95, false), repeat(20.7, 40.0, 0.95, true),
                  repeat(40.0, 40.0, 0.95, false)},
                 5.0);
     EXPECT_EQ(found.events[3].series, 1);
@@ -95,7 +95,7 @@ TEST(Repeats, ATapOfAnotherSeriesBecomesSurerAndStaysInIt) {
 TEST(Repeats, OneAloneStaysUnderAHalfAndJoinsNothing) {
     Found found;
     add_repeats(found.events, found.series, found.templates,
-                {repeat(5.0, 90.0, 0.99, true), repeat(30.0, 90.0, 0.99, false)}, 5.0);
+                {repeat(5.0, 90.0, 0.99, true), repeat(20.0, 90.0, 0.99, false)}, 5.0);
     for (const std::size_t alone : {0U, 4U}) {
         EXPECT_LT(found.events[alone].confidence, 0.5);
         EXPECT_FALSE(found.events[alone].series);
@@ -129,8 +129,24 @@ TEST(Repeats, TapsOfASeriesThatSoundsLikeItAreNoRepeatsAndCompany) {
                 {repeat(40.0, 90.0, 1.0, false), repeat(41.0, 90.0, 0.99, true)}, 5.0);
     ASSERT_EQ(found.events.size(), 6U);
     EXPECT_FALSE(found.events[4].like);
-    EXPECT_EQ(found.events[5].series, 1);
+    EXPECT_EQ(found.events[5].series, 2) << "the one that goes on there";
     EXPECT_GE(found.events[5].confidence, 0.5);
+}
+
+TEST(Repeats, ASeriesDoesNotLastThroughWhatNobodyKnockedIn) {
+    Found found; // its last tap is at 11.0 s, and groups of a series are at most 12 s apart
+    add_repeats(found.events, found.series, found.templates,
+                {repeat(22.5, 40.0, 0.95, true), repeat(23.1, 40.0, 0.95, true),
+                 repeat(60.0, 40.0, 0.95, true), repeat(60.6, 40.0, 0.95, true)},
+                5.0);
+    ASSERT_EQ(found.events.size(), 8U);
+    EXPECT_EQ(found.series[0].taps, 5);
+    EXPECT_DOUBLE_EQ(found.series[0].to_s, 23.15);
+    for (const std::size_t again : {6U, 7U}) {
+        EXPECT_FALSE(found.events[again].series);
+        EXPECT_EQ(found.events[again].like->series, 1);
+        EXPECT_GE(found.events[again].confidence, 0.5) << "as sure as if it were one of them";
+    }
 }
 
 TEST(Repeats, TheUnlikelyAreListedButJoinNothing) {
