@@ -12,7 +12,7 @@ int main(int argc, char** argv) {
                     "heard what, with intervals, a page of the class, and a card for each to learn "
                     "from.",
                     {{"lull-grade --truth exercise/instructor/truth.csv --sheets sheets/first.csv "
-                      "sheets/second.csv -o grades",
+                      "sheets/second.csv -o spring",
                       "The class page, scores of two sheets, and a card for each trainee."},
                      {"lull-grade --truth truth.csv --sheets sheets/first.csv --recording "
                       "session.json --earlier spring -o autumn",

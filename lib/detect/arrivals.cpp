@@ -105,7 +105,7 @@ class UnitSearch {
         const ChannelTracks& tracks = unit_.channels[c];
         char continues = 0;
         for (const LastingStretch& piece : cut_at_lulls(tracks, stretch, unit_.rate_hz)) {
-            Arrival arrival = sustained_from_tracks(tracks, piece, unit_.rate_hz);
+            Arrival arrival = sustained_from_tracks(tracks, piece, unit_.rate_hz, syllables_);
             const Frame margin = frame_of(margin_s);
             if (frame_of(arrival.end_s) < unit_.core_begin - margin ||
                 frame_of(arrival.onset_s) >= unit_.core_end + margin)
@@ -121,7 +121,7 @@ class UnitSearch {
     void gather_blasts(std::size_t c, const ChannelTracks& tracks) {
         ChannelArrivals& found = found_[c];
         for (const LastingStretch& stretch : find_blasts(tracks.spectrum)) {
-            Arrival arrival = sustained_from_tracks(tracks, stretch, unit_.rate_hz);
+            Arrival arrival = sustained_from_tracks(tracks, stretch, unit_.rate_hz, syllables_);
             arrival.onset_s = spectrum_time_s(tracks, stretch.begin);
             arrival.end_s = spectrum_time_s(tracks, stretch.end);
             arrival.channel = static_cast<int>(c);
@@ -144,8 +144,9 @@ class UnitSearch {
                 const ChannelTracks& tracks = unit_.channels[c];
                 if (tracks.spectrum.frames() == 0) continue;
                 if (voice.own[c] < heard_voice && c != best) continue;
-                Arrival arrival = sustained_over(
-                    tracks, {voice.onset_s, voice.end_s, voice.odds, voice.cut}, unit_.rate_hz);
+                Arrival arrival =
+                    sustained_over(tracks, {voice.onset_s, voice.end_s, voice.odds, voice.cut},
+                                   unit_.rate_hz, syllables_);
                 arrival.channel = static_cast<int>(c);
                 arrival.kind = EventKind::voice_like;
                 arrival.confidence = voice_confidence(voice.odds);
@@ -289,7 +290,8 @@ class UnitSearch {
     const UnitInput& unit_;
     std::vector<ChannelArrivals> found_;
     std::vector<std::pair<double, double>> lasting_s_; ///< what lasts on any channel: begin, end
-    std::vector<Arrival*> owners_;                     ///< of the looks being planned
+    SyllabicMeter syllables_;
+    std::vector<Arrival*> owners_; ///< of the looks being planned
 };
 
 } // namespace

@@ -66,9 +66,10 @@ TEST(Syllables, ShareOfAKnownModulation) {
         at4[i] = static_cast<float>(1.0 + std::cos(2.0 * std::numbers::pi * 4.0 * t));
         at12[i] = static_cast<float>(1.0 + std::cos(2.0 * std::numbers::pi * 12.0 * t));
     }
-    EXPECT_GT(syllabic_share(at4, rate), 0.95);
-    EXPECT_LT(syllabic_share(at12, rate), 0.05);
-    EXPECT_EQ(syllabic_share(std::span<const float>(at4).first(20), rate), 0.0);
+    SyllabicMeter meter;
+    EXPECT_GT(meter.share(at4, rate), 0.95);
+    EXPECT_LT(meter.share(at12, rate), 0.05);
+    EXPECT_EQ(meter.share(std::span<const float>(at4).first(20), rate), 0.0);
 }
 
 } // namespace

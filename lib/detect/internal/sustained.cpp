@@ -89,55 +89,44 @@ double horn_likeness(const Shape& shape, double duration_s, double snr_db) {
     return steady * held * voiced * periodic * level * loud;
 }
 
-constexpr std::size_t modulations = 39;
-using OfModulations = std::array<double, modulations>;
-
 double modulation_hz(std::size_t k) {
     return 1.0 + 0.5 * static_cast<double>(k);
 }
 
-/// Cosine and sine of each modulation at each frame of an envelope.
-struct ModulationTurns {
-    double rate_hz = 0.0;
-    std::vector<OfModulations> cosine, sine;
-};
+} // namespace
 
-/// At least `frames` of them. All sounds of a recording share them: most of the work is here.
-const ModulationTurns& turns_of(double rate_hz, std::size_t frames) {
-    thread_local ModulationTurns turns;
-    if (turns.rate_hz != rate_hz) turns = {rate_hz, {}, {}};
-    while (turns.cosine.size() < frames) {
-        const auto t = static_cast<double>(turns.cosine.size());
+void SyllabicMeter::have_turns(double rate_hz, std::size_t frames) {
+    if (rate_hz != rate_hz_) cosine_.clear(), sine_.clear();
+    rate_hz_ = rate_hz;
+    while (cosine_.size() < frames) {
+        const auto t = static_cast<double>(cosine_.size());
         OfModulations cosine, sine;
         for (std::size_t k = 0; k < modulations; ++k) {
             const double step = 2.0 * std::numbers::pi * modulation_hz(k) / rate_hz;
             cosine[k] = std::cos(step * t);
             sine[k] = std::sin(step * t);
         }
-        turns.cosine.push_back(cosine);
-        turns.sine.push_back(sine);
+        cosine_.push_back(cosine);
+        sine_.push_back(sine);
     }
-    return turns;
 }
 
-} // namespace
-
-double syllabic_share(std::span<const float> envelope, double envelope_rate_hz) {
+double SyllabicMeter::share(std::span<const float> envelope, double envelope_rate_hz) {
     const auto n = static_cast<double>(envelope.size());
     if (n < 0.5 * envelope_rate_hz) return 0.0;
     double mean = 0.0;
     for (const float v : envelope)
         mean += v;
     mean /= n;
-    const ModulationTurns& turns = turns_of(envelope_rate_hz, envelope.size());
+    have_turns(envelope_rate_hz, envelope.size());
     OfModulations re{}, im{};
     for (std::size_t i = 0; i < envelope.size(); ++i) {
         const auto t = static_cast<double>(i);
         const double taper = 0.5 - 0.5 * std::cos(2.0 * std::numbers::pi * (t + 0.5) / n);
         const double value = taper * (envelope[i] - mean);
         for (std::size_t k = 0; k < modulations; ++k) {
-            re[k] += value * turns.cosine[i][k];
-            im[k] += value * turns.sine[i][k];
+            re[k] += value * cosine_[i][k];
+            im[k] += value * sine_[i][k];
         }
     }
     double inside = 0.0;
@@ -151,18 +140,19 @@ double syllabic_share(std::span<const float> envelope, double envelope_rate_hz) 
 }
 
 Arrival sustained_from_tracks(const ChannelTracks& tracks, const LastingStretch& stretch,
-                              double rate_hz) {
+                              double rate_hz, SyllabicMeter& syllables) {
     const auto [begin, end] = exact_ends(tracks, stretch, rate_hz);
     const auto time_s = [&](std::size_t i) {
         return static_cast<double>(tracks.spectrum.first +
                                    static_cast<Frame>(i) * tracks.spectrum.hop) /
                rate_hz;
     };
-    return sustained_over(tracks, {time_s(begin), time_s(end), stretch.score, stretch.cut},
-                          rate_hz);
+    return sustained_over(tracks, {time_s(begin), time_s(end), stretch.score, stretch.cut}, rate_hz,
+                          syllables);
 }
 
-Arrival sustained_over(const ChannelTracks& tracks, const KnownStretch& stretch, double rate_hz) {
+Arrival sustained_over(const ChannelTracks& tracks, const KnownStretch& stretch, double rate_hz,
+                       SyllabicMeter& syllables) {
     Arrival arrival;
     Shape& shape = arrival.shape;
     arrival.onset_s = stretch.onset_s;
@@ -195,8 +185,8 @@ Arrival sustained_over(const ChannelTracks& tracks, const KnownStretch& stretch,
     const std::size_t end = std::max(begin + 1, frame_of(to));
     shape.band_db = band_excess_db(tracks, begin, end);
     shape.centroid_hz = excess_centroid_hz(tracks, begin, end);
-    shape.syllabic = syllabic_share(envelope_of(tracks, begin, end),
-                                    rate_hz / static_cast<double>(spectrum.hop));
+    shape.syllabic = syllables.share(envelope_of(tracks, begin, end),
+                                     rate_hz / static_cast<double>(spectrum.hop));
     return arrival;
 }
 
