@@ -33,6 +33,11 @@ void put(const char* text) {
     std::_Exit(Status::failed);
 }
 
+/// Before the first object of namespace scope is made: what they allocate may fail as well.
+[[gnu::constructor(101)]] void begin_early() {
+    const LastResort first;
+}
+
 } // namespace
 
 LastResort::LastResort() noexcept {

@@ -5,7 +5,7 @@
 
 namespace lull {
 
-/// Does so for an exception that leaves main, a thread or a destructor, from construction on.
+/// Does so for an exception that leaves main, a thread or a destructor, from before main on.
 /// Allocates nothing. Unfinished output stays; the next run of the same command removes it.
 class LastResort {
   public:

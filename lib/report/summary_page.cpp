@@ -54,7 +54,8 @@ std::string finds_part(const ReportData& report) {
         rows.push_back({fmt::format("{}", find.number), form_words(find, say),
                         moment_text(report, find.from_s), name_in(report, find.channel),
                         cell_text(snr_cell(find.snr_db), 1), number_text(find.confidence, 2),
-                        evidence_sentence(find, say), judged_text(*report.account, find, say)});
+                        evidence_sentence(find, *report.account, say),
+                        judged_text(*report.account, find, say)});
     }
     html += rows.empty() ? element("p", say["none_heard"]) : html_table(heads, rows, say["heard"]);
     if (foremost > rows.size())

@@ -3,7 +3,9 @@
 
 #include "report/csv.hpp"
 
+#include <algorithm>
 #include <map>
+#include <optional>
 #include <string_view>
 
 namespace lull {
@@ -50,24 +52,31 @@ const char* text_of_form(FindForm form) {
 
 } // namespace
 
-std::string evidence_sentence(const Find& find, const Language& say) {
+std::string evidence_sentence(const Find& find, const Account& account, const Language& say) {
     std::string sentence;
     for (const Evidence& one : find.evidence) {
         const auto text = text_of_code.find(one.code);
         if (text == text_of_code.end()) continue;
-        const std::string figure = one.figure ? number_text(*one.figure, one.decimals) : "";
+        std::optional<double> figure = one.figure;
+        if (std::string_view(one.code) == "like_series" && figure) {
+            const auto like = std::ranges::find(
+                account.finds, std::optional(static_cast<int>(*figure)), &Find::series);
+            if (like == account.finds.end()) continue; // a reader has nothing to look it up by
+            figure = like->number;
+        }
         sentence +=
             (sentence.empty() ? "" : "; ") +
-            (one.figure ? say.filled(text->second, {{"figure", figure}}) : say[text->second]);
+            (figure ? say.filled(text->second, {{"figure", number_text(*figure, one.decimals)}})
+                    : say[text->second]);
     }
     return sentence;
 }
 
 std::string form_words(const Find& find, const Language& say) {
-    const bool alone =
-        find.events.size() < 2 && find.form != FindForm::blow && find.form != FindForm::again;
+    const bool alone = find.events.size() < 2 && find.form != FindForm::blow;
+    const char* const one = find.form == FindForm::again ? "form_again_once" : "form_single";
     return say.filled(
-        alone ? "form_single" : text_of_form(find.form),
+        alone ? one : text_of_form(find.form),
         {{"kind", say.value(name_of(find.kind))}, {"count", std::to_string(find.events.size())}});
 }
 

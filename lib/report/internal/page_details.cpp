@@ -226,7 +226,7 @@ std::string find_block(const ReportData& report, const Find& find) {
                                               {"onset", number_text(find.from_s, 3)},
                                               {"channel", name_in(report, find.channel)},
                                               {"confidence", number_text(find.confidence, 2)}}));
-    html += element("p", evidence_sentence(find, say));
+    html += element("p", evidence_sentence(find, *report.account, say));
     const std::string judged = judged_text(*report.account, find, say);
     if (!judged.empty()) html += element("p", say.filled("judged", {{"judgements", judged}}));
     std::string inner = players(report, find);

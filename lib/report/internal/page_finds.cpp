@@ -30,7 +30,7 @@ std::string find_row_markup(const ReportData& report, const Find& find, bool has
          {form_words(find, say), moment_text(report, find.from_s), number_text(find.from_s, 2),
           name_in(report, find.channel), fmt::format("{}", find.channels.size()),
           cell_text(snr_cell(find.snr_db), 1), number_text(find.confidence, 2),
-          evidence_sentence(find, say), judged_text(*report.account, find, say)})
+          evidence_sentence(find, *report.account, say), judged_text(*report.account, find, say)})
         row += "<td>" + escape_markup(cell) + "</td>";
     return row + "</tr>\n";
 }
