@@ -6,9 +6,9 @@
 
 #include "models/series_model.hpp"
 
+#include <algorithm>
 #include <gtest/gtest.h>
 #include <random>
-#include <ranges>
 #include <stdexcept>
 #include <string>
 #include <string_view>
@@ -42,9 +42,10 @@ struct Way {
 /// Where a schema names a feature.
 std::size_t index_of(std::string_view schema, std::string_view feature) {
     std::size_t index = 0;
-    for (const auto name : std::views::split(schema, std::string_view("; "))) {
-        if (std::string_view(name.begin(), name.end()) == feature) return index;
-        ++index;
+    for (std::size_t at = 0; at < schema.size(); ++index) {
+        const std::size_t end = std::min(schema.find("; ", at), schema.size());
+        if (schema.substr(at, end - at) == feature) return index;
+        at = end + 2;
     }
     throw std::out_of_range(std::string(feature));
 }
