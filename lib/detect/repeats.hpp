@@ -43,12 +43,10 @@ inline constexpr double repeat_length_s = 0.08; ///< most that a repeat is measu
 [[nodiscard]] bool known_impulse(std::span<const Event> events, double onset_s);
 
 /// Matches where nothing was heard before become tapping events; tapping that was heard there
-/// becomes surer. What is at least as likely as not joins the series of which a tap is near, of those
-/// that the template covers, unless it is in another; elsewhere it is a sound heard again. A repeat
-/// with no other of them within 3 s, echoes apart, stays under 0.5, as any impulse alone. Events and
-/// series are numbered anew.
-/// \param repeats  in order of onset
-/// \param minutes  searched
+/// becomes surer. What is at least as likely as not joins the series of which a tap is near, of
+/// those that the template covers, unless it is in another; elsewhere it is a sound heard again. A
+/// repeat with no other of them within 3 s, echoes apart, stays under 0.5, as any impulse alone.
+/// Events and series are numbered anew. \param repeats  in order of onset \param minutes  searched
 void add_repeats(std::vector<Event>& events, std::vector<Series>& series,
                  std::span<const TapTemplate> templates, std::vector<Repeat> repeats,
                  double minutes);

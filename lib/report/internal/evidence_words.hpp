@@ -10,7 +10,8 @@
 
 namespace lull {
 
-/// "5 taps; 0.65 s between taps; heard on 4 channels". Another series is told by the find that it is.
+/// "5 taps; 0.65 s between taps; heard on 4 channels". Another series is told by the find that it
+/// is.
 [[nodiscard]] std::string evidence_sentence(const Find& find, const Account& account,
                                             const Language& say);
 
