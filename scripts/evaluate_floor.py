@@ -16,12 +16,16 @@ import csv
 import itertools
 import json
 import pathlib
-import subprocess
+import sys
 import tempfile
 import wave as wave_file
 
 import numpy as np
 from scipy.signal import butter, sosfiltfilt
+
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent / "evaluation"))
+
+from tools import run  # noqa: E402
 
 RATE, STEP_S, COUNT = 8000, 2.0, 8192
 WIDE, LONG = 4.0, 6.0
@@ -112,12 +116,6 @@ def write(folder, samples, truth):
         out.writerow("event,kind,onset_s,end_s,channel,channels,confidence,series".split(","))
         for k, (time_s, _) in enumerate(truth):
             out.writerow([k + 1, "tapping", f"{time_s:.6f}", f"{time_s + 0.15:.6f}", "s1", "s1;s2;s3;s4", "1.000", ""])
-
-
-def run(build, name, *arguments):
-    done = subprocess.run([str(build / name), *map(str, arguments), "--quiet"], capture_output=True, text=True, check=False)
-    if done.returncode not in (0, 4):
-        raise SystemExit(f"evaluate_floor: {done.stderr}")
 
 
 def lull(build, folder, truth):

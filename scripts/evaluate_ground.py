@@ -15,7 +15,6 @@ import csv
 import json
 import pathlib
 import re
-import subprocess
 import sys
 import tempfile
 import wave as wave_file
@@ -27,6 +26,7 @@ sys.path[:0] = [str(pathlib.Path(__file__).resolve().parent / folder) for folder
 import grounds  # noqa: E402
 import plain_places  # noqa: E402
 from rates import wilson  # noqa: E402
+from tools import read, run  # noqa: E402
 
 RATE = grounds.RATE
 
@@ -50,17 +50,6 @@ def write_scene(folder, scene):
         "grid": {"origin_m": [float(v) for v in scene.corner], "cell_m": cell_m,
                  "columns": int(np.ceil(scene.size[0] / cell_m)), "rows": int(np.ceil(scene.size[1] / cell_m)),
                  "bearing_deg": 0, "north": "site"}}))
-
-
-def run(build, name, *arguments):
-    done = subprocess.run([str(build / name), *map(str, arguments), "--quiet"], capture_output=True, text=True, check=False)
-    if done.returncode not in (0, 4):
-        raise SystemExit(f"evaluate_ground: {done.stderr}")
-
-
-def read(path):
-    with open(path, encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
 
 
 def keep_impacts(folder, truth):

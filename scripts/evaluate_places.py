@@ -13,16 +13,16 @@ import csv
 import json
 import pathlib
 import re
-import subprocess
 import sys
 import tempfile
 import wave as wave_file
 
 import numpy as np
 
-sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent / "hearing"))
+sys.path[:0] = [str(pathlib.Path(__file__).resolve().parent / folder) for folder in ("evaluation", "hearing")]
 
 from rates import wilson  # noqa: E402
+from tools import read, run  # noqa: E402
 
 RATE = 8000
 STEP_S = 3.0     # from one knock to the next
@@ -102,17 +102,6 @@ def make_scene(folder, layouts, seed):
     (folder / "s.json").write_text(json.dumps({"format": "lull-session", "version": 1, "recordings": [{"file": "a.wav"}],
                                                "channels": channels, "changes": changes}))
     return truth
-
-
-def run(build, name, *arguments):
-    done = subprocess.run([str(build / name), *map(str, arguments), "--quiet"], capture_output=True, text=True, check=False)
-    if done.returncode not in (0, 4):
-        raise SystemExit(f"evaluate_places: {done.stderr}")
-
-
-def read(path):
-    with open(path, encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
 
 
 def write(path, rows):

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 //
-// The sound of the whole recording, thinned and packed (Opus), so that any moment can be heard.
+// The sound of the whole recording, resampled and packed (Opus), so that any moment can be heard.
 #pragma once
 
 #include "report/excerpt.hpp"

@@ -38,7 +38,7 @@ struct SoundScript {
     double from_s = 0.0, to_s = 0.0;
     std::vector<int> channels;
     std::string file;      ///< in the folder
-    bool as_heard = false; ///< lossless and at the recording's own rate; else thinned and packed
+    bool as_heard = false; ///< lossless and at the recording's own rate; else resampled and packed
 };
 
 /// A spectrogram of all of a channel: dark is over the usual level of its frequency.

@@ -50,20 +50,27 @@ const char* text_of_form(FindForm form) {
     return "form_single";
 }
 
+/// The number of the find that this one sounds like; none: that series is no find, so a reader
+/// could not look it up.
+std::optional<double> similar_find(const Find& find, const Account& account) {
+    const auto told = std::ranges::find(find.evidence, "like_series", &Evidence::code);
+    if (told == find.evidence.end()) return std::nullopt;
+    const std::optional series(static_cast<int>(told->figure.value_or(0.0)));
+    const auto like = std::ranges::find(account.finds, series, &Find::series);
+    if (like == account.finds.end()) return std::nullopt;
+    return like->number;
+}
+
 } // namespace
 
 std::string evidence_sentence(const Find& find, const Account& account, const Language& say) {
+    const std::optional<double> like = similar_find(find, account);
     std::string sentence;
     for (const Evidence& one : find.evidence) {
         const auto text = text_of_code.find(one.code);
         if (text == text_of_code.end()) continue;
-        std::optional<double> figure = one.figure;
-        if (std::string_view(one.code) == "like_series" && figure) {
-            const auto like = std::ranges::find(
-                account.finds, std::optional(static_cast<int>(*figure)), &Find::series);
-            if (like == account.finds.end()) continue; // a reader has nothing to look it up by
-            figure = like->number;
-        }
+        if (!like && (one.code == "like_series" || one.code == "correlation")) continue;
+        const std::optional<double> figure = one.code == "like_series" ? like : one.figure;
         sentence +=
             (sentence.empty() ? "" : "; ") +
             (figure ? say.filled(text->second, {{"figure", number_text(*figure, one.decimals)}})

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The sound beside the page. A page opened from a disk may not read the files beside it, but may
 // load a script: so the sound of a stretch's channels comes as one. Stretches round finds are as
-// recorded; those of the whole recording are thinned and packed.
+// recorded; those of the whole recording are resampled and packed.
 const runIn = 0.1, most_kept = 24; // seconds before a packed stretch; stretches kept decoded
 const loading = new Map(), decoded = new Map();
 const whole = data.sounds.filter((sound) => sound.whole);
